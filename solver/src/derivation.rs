@@ -1,0 +1,124 @@
+//! Successive differentiation: the trace that the reader reads.
+
+use crate::expression::Expr;
+use crate::problem::Route;
+
+/// Rules of differentiation (calculus) named in the reasons; one table gives each its name,
+/// statement and side condition.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Rule {
+    /// (c)′ = 0.
+    Constant,
+    /// (x)′ = 1.
+    Variable,
+    /// (y⁽ᵏ⁾)′ = y⁽ᵏ⁺¹⁾.
+    Unknown,
+    /// (c u)′ = c u′.
+    ConstantMultiple,
+    /// (u + v)′ = u′ + v′.
+    Sum,
+    /// (u v)′ = u′ v + u v′, and for more factors.
+    Product,
+    /// (u / v)′ = (u′ v − u v′) / v².
+    Quotient,
+    /// (uʳ)′ = r uʳ⁻¹ u′.
+    Power,
+    /// (f(u))′ = f′(u) u′.
+    Chain,
+    /// (uᵛ)′ with the variable in the exponent.
+    Exponential,
+    /// (u v)⁽ⁿ⁾ = Σ C(n,k) u⁽ᵏ⁾ v⁽ⁿ⁻ᵏ⁾ (Leibniz).
+    Leibniz,
+}
+
+/// One application of a rule; its children are the derivatives it needed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Trace {
+    /// The rule.
+    pub rule: Rule,
+    /// What was differentiated.
+    pub input: Expr,
+    /// The result exactly as the rule gives it (raw).
+    pub output: Expr,
+    /// The inner derivatives.
+    pub children: Vec<Trace>,
+}
+
+/// A term of a row. Identifiers are unique in one [`Derivation`].
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Term {
+    /// Its identifier.
+    pub id: usize,
+    /// The term; raw in `obtained`, normal form in `combined`.
+    pub expression: Expr,
+    /// Identifiers of the terms it comes from: for `obtained` one term of the previous row's
+    /// `combined`; for `combined` the like terms of this row's `obtained`.
+    pub sources: Vec<usize>,
+}
+
+/// The value of a term of `combined` at the initial data.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TermValue {
+    /// Which term.
+    pub term: usize,
+    /// Its value (closed constant); `None` when the term holds the new, still unknown value.
+    pub value: Option<Expr>,
+    /// When it vanishes: the factor that is zero there (`x`, `y'`, `sin x`), in normal form.
+    pub zero_factor: Option<Expr>,
+}
+
+/// One side of the equation in one row.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Side {
+    /// As the rules give it; a constant's derivative is a visible 0.
+    pub obtained: Vec<Term>,
+    /// Like terms combined, in order of first appearance. Empty when nothing is left (the side is 0).
+    pub combined: Vec<Term>,
+    /// Every term of `combined` at the initial data.
+    pub values: Vec<TermValue>,
+    /// How `obtained` came about, one tree for each term of the previous row (empty in the first row).
+    pub traces: Vec<Trace>,
+}
+
+/// How a row's value was found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum RowKind {
+    /// Given by the initial conditions.
+    Initial,
+    /// The equation itself at the initial data, or its derivative, worked out in full. On the
+    /// solved route `left` is the one new derivative; on the standing route both sides are worked.
+    Worked {
+        /// Left side.
+        left: Side,
+        /// Right side.
+        right: Side,
+        /// Standing route: what multiplies the new derivative at the initial data.
+        leading_value: Option<Expr>,
+        /// Standing route: value of everything else, moved to the right side.
+        rest_value: Option<Expr>,
+    },
+    /// The derivative has outgrown its budget; the value comes from series arithmetic.
+    SeriesOnly,
+}
+
+/// One order.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Row {
+    /// Which unknown.
+    pub unknown: usize,
+    /// Order of the derivative that becomes known.
+    pub order: usize,
+    /// How.
+    pub kind: RowKind,
+    /// Its value at the centre (closed constant, normal form); `None` only for [`RowKind::SeriesOnly`].
+    pub value: Option<Expr>,
+}
+
+/// All rows, from order 0.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Derivation {
+    /// What was differentiated.
+    pub route: Route,
+    /// One row per order.
+    pub rows: Vec<Row>,
+}

@@ -1,0 +1,99 @@
+//! Rows of the ledger.
+
+use super::formula::Formula;
+
+/// Prose in Markdown with holes: `$0$`, `$1$`, … stand for `formulas[0]`, ….
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Prose {
+    /// The text. Only *emphasis*, **strong** and `$n$` are used.
+    pub markdown: String,
+    /// The formulas that the holes stand for.
+    pub formulas: Vec<Formula>,
+}
+
+/// A term, or a value, on a line; its own math element on the page, so that lines wrap.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Piece {
+    /// The mathematics, sign included.
+    pub formula: Formula,
+    /// Identifier of the term for ancestry, unique in the ledger.
+    pub id: Option<usize>,
+    /// Terms it comes from.
+    pub sources: Vec<usize>,
+    /// Vanishes, and why (`x = 0`, `constant`).
+    pub vanishes: Option<Formula>,
+    /// What it is.
+    pub role: Role,
+}
+
+/// What a piece is, for the look of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Role {
+    /// Left side and `=`.
+    Lead,
+    /// A term.
+    Term,
+    /// The result of the row.
+    Value,
+}
+
+/// One line of mathematics or of prose.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Line {
+    /// A chain of pieces; `label` is a word in front ("like terms").
+    Formula {
+        /// Word in front, or empty.
+        label: &'static str,
+        /// Left to right.
+        pieces: Vec<Piece>,
+        /// Shown only when every rule has a line of its own.
+        detail: bool,
+        /// The rule named beside a detail line.
+        reason: Option<Prose>,
+    },
+    /// Words.
+    Text(Prose),
+}
+
+/// A row of the ledger.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LedgerRow {
+    /// Stable key, for patching the page: `given`, `solve-0`, `order-3`, `residual`.
+    pub key: String,
+    /// The degree it belongs to.
+    pub degree: Option<usize>,
+    /// Why.
+    pub reason: Prose,
+    /// What.
+    pub lines: Vec<Line>,
+    /// What becomes known here.
+    pub known: Option<Formula>,
+    /// Too long to read: shown folded, with this many terms.
+    pub folded: Option<usize>,
+    /// Did the other route find the same value? `None` where there is nothing to compare.
+    pub checked: Option<bool>,
+}
+
+/// A term of the polynomial, or a missing degree.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StripTerm {
+    /// Degree.
+    pub degree: usize,
+    /// Value over factorial: −28/5!.
+    pub with_factorial: Formula,
+    /// Simplified, with sign and power; `None`: the coefficient is zero and the degree is missing.
+    pub simplified: Option<Formula>,
+    /// Decimal coefficient with power, when asked.
+    pub decimal: Option<Formula>,
+}
+
+/// The whole of what is read.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Document {
+    /// The ledger.
+    pub rows: Vec<LedgerRow>,
+    /// P_N(x) = .
+    pub strip_lead: Option<Formula>,
+    /// The polynomial.
+    pub strip: Vec<StripTerm>,
+}

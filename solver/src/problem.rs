@@ -1,0 +1,147 @@
+//! The initial value problem in normal form, or diagnostics.
+
+use crate::expression::Expr;
+
+/// A function to be found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unknown {
+    /// As typed: `y`, `theta`, `y_1` (writers turn Greek names into letters).
+    pub name: String,
+    /// Order of its highest derivative in the equation.
+    pub equation_order: u32,
+}
+
+/// How many terms are asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DegreeRequest {
+    /// The Taylor polynomial of this degree.
+    Degree(usize),
+    /// As far as the k-th non-zero term.
+    NonzeroTerms(usize),
+}
+
+/// What is differentiated.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Route {
+    /// The equation solved for its highest derivative.
+    Solved,
+    /// The equation as it stands (Leibniz's rule); each order is solved for its one new value.
+    Standing,
+}
+
+/// A step from the equation as given to the solved form. `left`/`right` after the step are in
+/// [`SolveStep`].
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum SolveRule {
+    /// Products of sums were multiplied out.
+    MultiplyOut,
+    /// The two sides were swapped.
+    SwapSides,
+    /// These terms were added to both sides.
+    AddToBothSides(Vec<Expr>),
+    /// These terms were subtracted from both sides.
+    SubtractFromBothSides(Vec<Expr>),
+    /// The highest derivative was taken out of several terms.
+    TakeOut,
+    /// Both sides were multiplied by this.
+    MultiplyBy(Expr),
+    /// Both sides were divided by this; it is not zero at the initial data.
+    DivideBy(Expr),
+}
+
+/// One line of solving for the highest derivative.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SolveStep {
+    /// What was done.
+    pub rule: SolveRule,
+    /// Terms of the left side afterwards.
+    pub left: Vec<Expr>,
+    /// Terms of the right side afterwards.
+    pub right: Vec<Expr>,
+}
+
+/// Why there is exactly one analytic solution.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Justification {
+    /// Linear equation, leading coefficient not zero at the centre, coefficients analytic there.
+    OrdinaryPoint {
+        /// The leading coefficient's value at the centre.
+        leading_value: Expr,
+        /// All coefficients are polynomials.
+        polynomial: bool,
+    },
+    /// Nonlinear: the right-hand side is analytic at the initial data (Cauchy's theorem).
+    AnalyticRightSide {
+        /// The right-hand side is a polynomial in everything.
+        polynomial: bool,
+        /// Sub-expressions whose being analytic there was checked, with what was checked
+        /// (e.g. `1+y` "is not zero", value 3).
+        checked: Vec<Checked>,
+    },
+}
+
+/// A condition on the initial data that makes the right-hand side analytic.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Checked {
+    /// A divisor, a root's radicand, a logarithm's argument, ….
+    pub expression: Expr,
+    /// Its value at the initial data.
+    pub value: Expr,
+    /// What is required.
+    pub requirement: Requirement,
+}
+
+/// What a sub-expression must be for its function to be analytic there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Requirement {
+    /// Divisors, |u|.
+    NotZero,
+    /// Logarithms, real powers, roots.
+    Positive,
+    /// arcsin, arccos, artanh: strictly between −1 and 1.
+    InsideUnitInterval,
+    /// arcosh: greater than 1.
+    GreaterThanOne,
+    /// tan, sec: the cosine is not zero. cot, csc: the sine is not zero.
+    NotAPole,
+}
+
+/// One equation of the problem, in the forms that the derivation needs.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Equation {
+    /// Terms of the two sides as typed (order and grouping kept, raw).
+    pub given: (Vec<Expr>, Vec<Expr>),
+    /// The unknown whose highest derivative it is solved for.
+    pub unknown: usize,
+    /// The equation as differentiated on the [`Route::Standing`]: terms of both sides, each in
+    /// normal form but sums in brackets kept (`(4+x^2) y''` is one product).
+    pub standing: (Vec<Expr>, Vec<Expr>),
+    /// Coefficient of the highest derivative, normal form.
+    pub leading: Expr,
+    /// Terms of the right side of the solved form, each in normal form, in reading order.
+    pub solved: Vec<Expr>,
+    /// From `given` to `solved`; empty when it already is.
+    pub steps: Vec<SolveStep>,
+    /// What a person would differentiate.
+    pub default_route: Route,
+    /// Why the solution exists.
+    pub justification: Justification,
+}
+
+/// A problem that has exactly one Taylor polynomial.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Problem {
+    /// The independent variable's name.
+    pub independent: String,
+    /// The functions to be found (this version: one; everything else indexes into it).
+    pub unknowns: Vec<Unknown>,
+    /// Where the series is centred (closed constant).
+    pub center: Expr,
+    /// For each unknown its value and derivatives at the centre, orders 0 to equation order − 1
+    /// (closed constants, normal form).
+    pub initial: Vec<Vec<Expr>>,
+    /// One per unknown, in that order.
+    pub equations: Vec<Equation>,
+    /// How many terms.
+    pub degree: DegreeRequest,
+}

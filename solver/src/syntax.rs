@@ -1,0 +1,89 @@
+//! Text to tree: as typed, with spans. Never fails: always a tree and diagnostics.
+//!
+//! Names are resolved later (`problem`): the parser does not know which letter is the unknown, so
+//! `y(x+1)` stays [`Kind::Applied`] here.
+
+use crate::number::Rational;
+use crate::span::Span;
+
+/// A piece of the text as typed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Node {
+    /// Where it stands.
+    pub span: Span,
+    /// What it is.
+    pub kind: Kind,
+}
+
+/// How a product was written; kept so that the reading can be shown back as typed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Multiplication {
+    /// `2 y`, `x y'`.
+    Juxtaposed,
+    /// `2*y`, `2·y`, `2×y`.
+    Sign,
+}
+
+/// What a [`Node`] is.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Kind {
+    /// `2`, `0.25`, `1e-3`, `½`: exact.
+    Number(Rational),
+    /// A letter or Greek name, look-alikes normalised: `x`, `y`, `theta`, `pi`, `e`, `y_1`.
+    Name(String),
+    /// `y'`, `y^(4)`, `d^2y/dx^2` (then `variable` is `x`), `y''(0)` (then with an argument).
+    Derivative {
+        /// The differentiated name.
+        of: String,
+        /// The variable, if Leibniz's notation names it.
+        variable: Option<String>,
+        /// How often (at least 1).
+        order: u32,
+        /// What stands in brackets right behind it.
+        argument: Option<Box<Node>>,
+    },
+    /// A name directly followed by brackets: a value of the unknown, or a product. `problem` decides.
+    Applied {
+        /// The name.
+        name: String,
+        /// Where the name stands.
+        name_span: Span,
+        /// What is in the brackets.
+        argument: Box<Node>,
+    },
+    /// A known function of one argument, by its spelling in [`crate::syntax::functions`]: `sin`, `ln`, `sqrt`, `exp`, …
+    /// `power` is the exponent in `sin^2 x`.
+    Call {
+        /// Canonical spelling (`sin`, `arcsin`, `ln`, `sqrt`, `abs`, …).
+        function: &'static str,
+        /// `sin^2 x` has power 2.
+        power: Option<Box<Node>>,
+        /// The argument.
+        argument: Box<Node>,
+    },
+    /// `−a`.
+    Negated(Box<Node>),
+    /// `a + b − c`: pairs of "subtracted?" and term; at least two.
+    Sum(Vec<(bool, Node)>),
+    /// `a b`.
+    Product(Box<Node>, Multiplication, Box<Node>),
+    /// `a / b`.
+    Quotient(Box<Node>, Box<Node>),
+    /// `a ^ b`.
+    Power(Box<Node>, Box<Node>),
+    /// Explicit brackets (kept: they matter for showing the reading as typed).
+    Bracketed(Box<Node>),
+    /// Nothing where something is needed; a diagnostic says so.
+    Missing,
+}
+
+/// `left = right`, or one side missing (with a diagnostic).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Relation {
+    /// The whole.
+    pub span: Span,
+    /// Left of `=`.
+    pub left: Node,
+    /// Right of `=`.
+    pub right: Node,
+}

@@ -1,0 +1,1 @@
+//! Checks that cross crates live in this package; see `tests/`.

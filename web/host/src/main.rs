@@ -1,0 +1,2 @@
+//! Builds the site and serves it.
+fn main() {}
