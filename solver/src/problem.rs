@@ -35,6 +35,8 @@ pub enum Route {
 pub enum SolveRule {
     /// Products of sums were multiplied out.
     MultiplyOut,
+    /// Like terms were put together.
+    CombineLikeTerms,
     /// The two sides were swapped.
     SwapSides,
     /// These terms were added to both sides.
@@ -69,6 +71,8 @@ pub enum Justification {
         leading_value: Expr,
         /// All coefficients are polynomials.
         polynomial: bool,
+        /// Where they are not: what was checked for their being analytic at the centre.
+        checked: Vec<Checked>,
     },
     /// Nonlinear: the right-hand side is analytic at the initial data (Cauchy's theorem).
     AnalyticRightSide {
@@ -122,6 +126,9 @@ pub struct Equation {
     pub solved: Vec<Expr>,
     /// From `given` to `solved`; empty when it already is.
     pub steps: Vec<SolveStep>,
+    /// How many of `steps` (from the first on) lead from `given` to `standing`: all terms with the
+    /// highest derivative on the left, in one product with it. Mostly 0.
+    pub standing_steps: usize,
     /// What a person would differentiate.
     pub default_route: Route,
     /// Why the solution exists.
