@@ -94,11 +94,33 @@ pub enum RowKind {
         right: Side,
         /// Standing route: what multiplies the new derivative at the initial data.
         leading_value: Option<Expr>,
-        /// Standing route: value of everything else, moved to the right side.
+        /// Standing route: value of everything else, moved to the right side; the row's value is
+        /// `rest_value / leading_value`.
         rest_value: Option<Expr>,
     },
     /// The derivative has outgrown its budget; the value comes from series arithmetic.
     SeriesOnly,
+    /// The line can be written down, but has no value at the initial data. The last row.
+    Stopped {
+        /// Left side.
+        left: Side,
+        /// Right side.
+        right: Side,
+        /// Why.
+        reason: StopReason,
+    },
+}
+
+/// Why a row has no value.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StopReason {
+    /// This term (normal form) has no value at the initial data.
+    Undefined(Expr),
+    /// Standing route: what multiplies the new derivative is zero at the initial data.
+    LeadingZero,
+    /// Standing route: it cannot be decided whether this (closed constant), which multiplies the
+    /// new derivative, is zero.
+    LeadingUndecided(Expr),
 }
 
 /// One order.
@@ -110,7 +132,8 @@ pub struct Row {
     pub order: usize,
     /// How.
     pub kind: RowKind,
-    /// Its value at the centre (closed constant, normal form); `None` only for [`RowKind::SeriesOnly`].
+    /// Its value at the center (closed constant, normal form); `None` only for
+    /// [`RowKind::SeriesOnly`] (until supplied) and [`RowKind::Stopped`].
     pub value: Option<Expr>,
 }
 
