@@ -8,16 +8,16 @@
 //! Modules in reading order; a module uses only those above it.
 #![forbid(unsafe_code)]
 
-pub mod budget;
-pub mod derivation;
-pub mod diagnostic;
-pub mod document;
-pub mod expression;
-pub mod number;
-pub mod plot;
-pub mod problem;
-pub mod reference;
-pub mod series;
 pub mod span;
+pub mod diagnostic;
+pub mod budget;
+pub mod number;
 pub mod syntax;
+pub mod expression;
+pub mod problem;
+pub mod derivation;
+pub mod series;
+pub mod reference;
+pub mod document;
+pub mod plot;
 pub mod worksheet;

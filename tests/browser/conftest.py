@@ -1,0 +1,114 @@
+"""Browsers, and the built site served from a sub-path as a college would.
+
+The site is built beforehand (`cargo worksheet build`); its folder is in SITE or target/site.
+Screenshots of every test go to tests/artefacts.
+"""
+
+import functools
+import http.server
+import os
+import pathlib
+import shutil
+import threading
+
+import pytest
+from selenium import webdriver
+from selenium.webdriver.chrome.service import Service as ChromeService
+from selenium.webdriver.firefox.service import Service as FirefoxService
+from selenium.webdriver.webkitgtk.service import Service as WebKitService
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+SITE = pathlib.Path(os.environ.get("SITE", ROOT / "target" / "site"))
+ARTEFACTS = ROOT / "tests" / "artefacts"
+SUB_PATH = "/college/sheets/taylor"
+
+
+class Handler(http.server.SimpleHTTPRequestHandler):
+    """Serves the site below SUB_PATH only, and notes what was asked for."""
+
+    extensions_map = {
+        **http.server.SimpleHTTPRequestHandler.extensions_map,
+        ".wasm": "application/wasm",
+        ".js": "text/javascript",
+        ".woff2": "font/woff2",
+    }
+    asked: list[str] = []
+
+    def translate_path(self, path):
+        plain = path.split("?")[0].split("#")[0]
+        Handler.asked.append(plain)
+        if not plain.startswith(SUB_PATH + "/"):
+            return str(SITE / "no-such-file")
+        return super().translate_path(plain[len(SUB_PATH):])
+
+    def log_message(self, *_):
+        pass
+
+
+@pytest.fixture(scope="session")
+def address():
+    assert (SITE / "index.html").is_file(), f"build the site first: {SITE} has no index.html"
+    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Handler, directory=str(SITE)))
+    threading.Thread(target=server.serve_forever, daemon=True).start()
+    yield f"http://127.0.0.1:{server.server_port}{SUB_PATH}/"
+    server.shutdown()
+
+
+def chromium():
+    options = webdriver.ChromeOptions()
+    options.binary_location = shutil.which("chromium") or "chromium"
+    for flag in (
+        "--headless=new --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-sync "
+        "--disable-background-networking --disable-component-update --disable-dev-shm-usage "
+        "--host-resolver-rules=MAP * ~NOTFOUND,EXCLUDE 127.0.0.1"
+    ).split(" --"):
+        options.add_argument("--" + flag.removeprefix("--"))
+    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
+    return webdriver.Chrome(options, ChromeService(shutil.which("chromedriver")))
+
+
+def firefox():
+    options = webdriver.FirefoxOptions()
+    options.add_argument("-headless")
+    options.binary_location = shutil.which("firefox-esr") or shutil.which("firefox")
+    cargo_bin = pathlib.Path(os.environ.get("CARGO_HOME", pathlib.Path.home() / ".cargo")) / "bin"
+    driver = shutil.which("geckodriver") or str(cargo_bin / "geckodriver")
+    return webdriver.Firefox(options, FirefoxService(driver))
+
+
+def webkit():
+    options = webdriver.WebKitGTKOptions()
+    found = sorted(pathlib.Path("/usr/lib").glob("*/webkit2gtk-4.*/MiniBrowser"))
+    options.binary_location = str(found[-1])
+    options.add_argument("--automation")
+    # The engine's own sandbox needs a user namespace, which containers seldom grant.
+    os.environ.setdefault("WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS", "1")
+    os.environ.setdefault("WEBKIT_DISABLE_COMPOSITING_MODE", "1")
+    return webdriver.WebKitGTK(options, service=WebKitService(shutil.which("WebKitWebDriver")))
+
+
+ENGINES = {"chromium": chromium, "firefox": firefox, "webkit": webkit}
+
+
+@pytest.fixture(scope="session", params=os.environ.get("ENGINES", "chromium firefox webkit").split())
+def engine(request):
+    driver = ENGINES[request.param]()
+    driver.engine = request.param
+    driver.set_window_size(1440, 1000)
+    driver.set_script_timeout(30)
+    yield driver
+    driver.quit()
+
+
+@pytest.fixture
+def page(engine, address, request):
+    """A fresh worksheet: nothing kept from an earlier test."""
+    from sheet import Sheet
+
+    sheet = Sheet(engine, address)
+    sheet.open_fresh()
+    yield sheet
+    ARTEFACTS.mkdir(exist_ok=True)
+    name = request.node.name.replace("/", "-").replace("[", "-").replace("]", "")
+    engine.save_screenshot(str(ARTEFACTS / f"{name}.png"))
+    engine.set_window_size(1440, 1000)

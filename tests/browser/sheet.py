@@ -1,0 +1,98 @@
+"""The worksheet as its user knows it: fields by their labels, buttons by their names."""
+
+import time
+
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+
+CANDIDATES = {
+    "textbox": "input:not([type]), input[type=text], textarea, [role=textbox]",
+    "button": "button, [role=button]",
+    "slider": "input[type=range], [role=slider]",
+    "combobox": "select, [role=combobox]",
+    "checkbox": "input[type=checkbox]",
+    "radio": "input[type=radio]",
+    "region": "section, [role=region]",
+    "img": "canvas, img, [role=img]",
+    "link": "a[href]",
+}
+
+
+class Sheet:
+    def __init__(self, driver, address):
+        self.driver = driver
+        self.address = address
+
+    def open_fresh(self, fragment=""):
+        self.driver.get(self.address + "index.html")
+        self.driver.execute_script("try { localStorage.clear() } catch {}")
+        self.open(fragment)
+
+    def open(self, fragment=""):
+        # A changed fragment alone does not reload a page.
+        self.driver.get("about:blank")
+        self.driver.get(self.address + ("#" + fragment if fragment else ""))
+        self.wait_ready()
+
+    def script(self, code, *arguments):
+        return self.driver.execute_script(code, *arguments)
+
+    def wait(self, condition, what, seconds=15):
+        end = time.monotonic() + seconds
+        while time.monotonic() < end:
+            try:
+                found = condition()
+            except Exception as error:  # an element was replaced while it was read
+                found, what = None, f"{what} ({type(error).__name__})"
+            if found:
+                return found
+            time.sleep(0.05)
+        raise AssertionError(f"waited {seconds} s for {what}")
+
+    def state(self):
+        return self.script("return document.body.dataset.state")
+
+    def wait_ready(self):
+        self.wait(lambda: self.state() == "ready", "the worksheet to be ready")
+
+    def role(self, role, name):
+        for element in self.driver.find_elements(By.CSS_SELECTOR, CANDIDATES[role]):
+            if element.accessible_name == name:
+                return element
+        raise AssertionError(f"no {role} named {name!r}")
+
+    def field(self, name):
+        return self.role("textbox", name)
+
+    def type(self, name, text):
+        """Replaces a field's text by typing, as a user would."""
+        field = self.field(name)
+        field.click()
+        field.send_keys(Keys.CONTROL, "a")
+        field.send_keys(Keys.BACKSPACE)
+        field.send_keys(text)
+
+    def press(self, name):
+        button = self.role("button", name)
+        self.script("arguments[0].scrollIntoView({block: 'center'})", button)
+        button.click()
+
+    def work(self, equation, conditions, degree=None):
+        self.type("Equation", equation)
+        self.type("Conditions", conditions)
+        if degree is not None:
+            self.type("Degree", str(degree))
+
+    def text(self, css):
+        return self.script(
+            "return [...document.querySelectorAll(arguments[0])].map(e => e.textContent).join('\\n')", css
+        )
+
+    def row(self, key):
+        return self.text(f"[data-key='{key}']")
+
+    def keys(self):
+        return self.script("return [...document.querySelectorAll('[data-key]')].map(e => e.dataset.key)")
+
+    def screenshot(self, path):
+        self.driver.save_screenshot(str(path))

@@ -1,0 +1,75 @@
+"""The numerical solution's shown digits against mpmath's Taylor integrator at 40 digits."""
+
+import mpmath as mp
+import pytest
+
+from derive import work
+
+# equation, conditions, right-hand side for mpmath (x, list of derivatives), start, start values, points
+PROBLEMS = [
+    ("y'' = x y", "y(0) = 1, y'(0) = -1", lambda x, y: [y[1], x * y[0]], 0, [1, -1], ["-5", "-1/3", "1", "4"]),
+    ("y' = 1 + y^2", "y(0) = 0", lambda x, y: [1 + y[0] ** 2], 0, [0], ["-3/2", "1/2", "1.5"]),
+    ("y' = x^2 + y^2", "y(0) = 0", lambda x, y: [x**2 + y[0] ** 2], 0, [0], ["-1", "1", "1.9"]),
+    ("y'' + sin y = 0", "y(0) = 1, y'(0) = 0", lambda x, y: [y[1], -mp.sin(y[0])], 0, [1, 0], ["3", "10", "-7"]),
+    ("y'' + y + y^3 = 0", "y(0) = 2, y'(0) = 0", lambda x, y: [y[1], -y[0] - y[0] ** 3], 0, [2, 0], ["1", "5", "12"]),
+    ("y'' = 2(1 - y^2) y' - y", "y(0) = 1/2, y'(0) = 1", lambda x, y: [y[1], 2 * (1 - y[0] ** 2) * y[1] - y[0]], 0, [mp.mpf(1) / 2, 1], ["2", "8"]),
+    ("y' = y(1 - y/4)", "y(0) = 1", lambda x, y: [y[0] * (1 - y[0] / 4)], 0, [1], ["-3", "6"]),
+    ("y'' + (3 - 2 cos(2x)) y = 0", "y(0) = 1, y'(0) = 0", lambda x, y: [y[1], -(3 - 2 * mp.cos(2 * x)) * y[0]], 0, [1, 0], ["4", "-9"]),
+    ("(4 + x^2) y'' + 3y = 0", "y(0) = 1, y'(0) = 2", lambda x, y: [y[1], -3 * y[0] / (4 + x**2)], 0, [1, 2], ["1", "3", "-6"]),
+    ("x y'' - 2y' = x^2", "y(3) = 1, y'(3) = 0", lambda x, y: [y[1], (x**2 + 2 * y[1]) / x], 3, [1, 0], ["1", "6"]),
+    ("x^2 y'' + x y' + (x^2 - 1/4) y = 0", "y(2) = 1, y'(2) = 1", lambda x, y: [y[1], -(x * y[1] + (x**2 - mp.mpf(1) / 4) * y[0]) / x**2], 2, [1, 1], ["1/2", "5"]),
+    ("y' = sqrt(1 + y)", "y(0) = 3", lambda x, y: [mp.sqrt(1 + y[0])], 0, [3], ["-2", "3"]),
+    ("y' = exp(-x) - y", "y(0) = 2", lambda x, y: [mp.exp(-x) - y[0]], 0, [2], ["-4", "5"]),
+    ("y' = ln(x) y", "y(1) = 1", lambda x, y: [mp.log(x) * y[0]], 1, [1], ["1/4", "3"]),
+    ("y' = y/(1 + x)", "y(0) = 2", lambda x, y: [y[0] / (1 + x)], 0, [2], ["-0.75", "4"]),
+    ("y'' = sqrt(1 + y'^2)/3", "y(0) = 3, y'(0) = 0", lambda x, y: [y[1], mp.sqrt(1 + y[1] ** 2) / 3], 0, [3, 0], ["-4", "5"]),
+    ("y''' + y y'' = 0", "y(0) = 0, y'(0) = 0, y''(0) = 1", lambda x, y: [y[1], y[2], -y[0] * y[2]], 0, [0, 0, 1], ["1", "4"]),
+    ("y^(4) = y + x", "y(0)=1, y'(0)=0, y''(0)=0, y'''(0)=2", lambda x, y: [y[1], y[2], y[3], y[0] + x], 0, [1, 0, 0, 2], ["-3", "3"]),
+    ("y' = arctan(x) + tanh(y)", "y(0) = 1", lambda x, y: [mp.atan(x) + mp.tanh(y[0])], 0, [1], ["-2", "2"]),
+    ("y' = -2 x y", "y(0) = 1", lambda x, y: [-2 * x * y[0]], 0, [1], ["3", "-5"]),
+    ("T' = -(T - 12)/5", "T(0) = 80", lambda x, y: [-(y[0] - 12) / 5], 0, [80], ["2", "20"]),
+    ("y' = sin(y)", "y(0) = 1", lambda x, y: [mp.sin(y[0])], 0, [1], ["-8", "8"]),
+]
+
+
+def agreeing_digits(shown, exact):
+    """How many significant digits of the shown decimal are right (its last place may be rounded)."""
+    if exact == 0:
+        return 40 if mp.mpf(shown) == 0 else 0
+    error = abs(mp.mpf(shown) - exact) / abs(exact)
+    return 40 if error == 0 else int(mp.floor(-mp.log10(error)))
+
+
+@pytest.mark.parametrize("problem", PROBLEMS, ids=[p[0] for p in PROBLEMS])
+def test_shown_digits_are_right(problem):
+    equation, conditions, right, start, values, points = problem
+    with mp.workdps(40):
+        solution = mp.odefun(right, start, [mp.mpf(v) for v in values])
+        for point in points:
+            exact = mp.mpf(point.split("/")[0]) / mp.mpf(point.split("/")[1]) if "/" in point else mp.mpf(point)
+            if exact < start:  # odefun goes one way only: mirror the problem
+                mirrored = mp.odefun(lambda s, y: [-f for f in right(2 * start - s, y)], start, [mp.mpf(v) for v in values])
+                truth = mirrored(2 * start - exact)[0]
+            else:
+                truth = solution(exact)[0]
+            answer = work(equation, conditions, "--degree", 4, "--at", point)
+            shown = next(p for p in answer["reference"]["points"] if p["x"] == point)
+            assert agreeing_digits(shown["value"], truth) >= 14, (point, shown, mp.nstr(truth, 25))
+
+
+def test_the_pole_of_a_riccati_equation_is_found_and_not_crossed():
+    """y' = x² + y², y(0) = 0 has its first pole at the first zero of J_{-1/4}(x²/2)."""
+    with mp.workdps(30):
+        pole = mp.findroot(lambda x: mp.besselj(mp.mpf(-1) / 4, x**2 / 2), 2)
+    answer = work("y' = x^2 + y^2", "y(0) = 0", "--interval", "0", "3")
+    stop = answer["reference"]["stop"]
+    assert stop, "the solution was followed past its pole"
+    text = str(stop)
+    assert any(abs(float(number) - float(pole)) < 0.01 for number in _numbers(text)), (text, pole)
+    assert all(float(p["x"]) < float(pole) for p in answer["reference"]["points"] if "/" not in p["x"])
+
+
+def _numbers(text):
+    import re
+
+    return re.findall(r"\d+\.\d+", text)
