@@ -1,5 +1,10 @@
 //! Exact rationals, and the kinds of software floating point the reference solution uses.
 
+pub mod big_float;
+pub mod decimal;
+pub mod double_double;
 pub mod rational;
 
+pub use big_float::BigFloat;
+pub use double_double::DoubleDouble;
 pub use rational::Rational;
