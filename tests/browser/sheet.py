@@ -96,3 +96,23 @@ class Sheet:
 
     def screenshot(self, path):
         self.driver.save_screenshot(str(path))
+
+    def downloaded(self, button):
+        """The text of what a download button offers."""
+        self.script(
+            """
+            window.offered = null;
+            const create = URL.createObjectURL;
+            URL.createObjectURL = blob => { window.offered = blob; return create.call(URL, blob); };
+            """
+        )
+        self.press(button)
+        self.wait(lambda: self.script("return !!window.offered"), f"{button} to offer a file")
+        return self.driver.execute_async_script(
+            "const done = arguments[0]; const r = new FileReader();"
+            "r.onload = () => done(r.result); r.readAsText(window.offered);"
+        )
+
+    def messages(self):
+        """What the page says about the input."""
+        return self.text("[role=status], [role=alert], [data-diagnostic]")

@@ -1,0 +1,295 @@
+"""The built page as a user meets it, in three engines."""
+
+import json
+import subprocess
+import sys
+import urllib.request
+
+import pytest
+from conftest import ARTEFACTS, ROOT, SUB_PATH, Handler
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+
+sys.path.insert(0, str(ROOT / "tests" / "outside"))
+import derive  # noqa: E402
+
+AIRY = ("y'' = x y", "y(0) = 1, y'(0) = 0")
+
+
+def worked(page, key):
+    return page.wait(lambda: page.state() == "ready" and key in page.keys(), f"row {key}")
+
+
+def test_the_first_example_is_in_the_page_before_any_script(address):
+    text = urllib.request.urlopen(address).read().decode()
+    assert "<math" in text and 'data-key="order-2"' in text
+    for script in [part.split(">")[0] for part in text.split("<script")[1:]]:
+        assert "src=" in script, "an inline script needs a weaker content-security policy"
+
+
+def test_typing_a_problem_works_it_out(page):
+    page.work(*AIRY, 6)
+    worked(page, "order-6")
+    polynomial = page.role("region", "Polynomial").text.replace("\n", "")
+    assert "180" in polynomial and "6!" in polynomial, polynomial
+    # y‴ = y + x y′ at 0 is 1, and the row says by which rule it was obtained.
+    assert "product rule" in page.row("order-3")
+    assert "missing" in page.row("order-4"), "y⁗(0) = 0: the row names the missing degree"
+
+
+def test_every_ledger_row_names_its_reason(page):
+    page.work("y' = y^2 - x/(1 + x)", "y(0) = 2", 4)
+    worked(page, "order-4")
+    reasons = page.script(
+        "return [...document.querySelectorAll('[data-key]')].map(r => [r.dataset.key, r.querySelector('.reason')?.textContent.trim() ?? ''])"
+    )
+    assert len(reasons) >= 7
+    assert all(text for _, text in reasons), reasons
+
+
+def test_the_reading_follows_every_keystroke(page):
+    page.type("Equation", "theta'' + sin(the")
+    assert page.wait(lambda: "θ" in page.text(".reads"), "the reading to follow")
+    # Half-typed: nothing is scolded at once, and the old worksheet stays.
+    assert "order-2" in page.keys()
+
+
+def test_a_mistake_is_pointed_at_and_one_click_repairs_it(page):
+    page.work("y'' = sine x + y", "y(0) = 1, y'(0) = 0", 3)
+    page.wait(lambda: "sin x" in page.messages(), "the message with its repair")
+    assert "order-2" in page.keys(), "the last good worksheet stays"
+    assert page.state() == "stale"
+    repair = next(
+        b for b in page.driver.find_elements(By.CSS_SELECTOR, "[data-diagnostic] button, [role=status] button") if "sin" in b.text
+    )
+    repair.click()
+    page.wait(lambda: page.state() == "ready", "the repaired problem")
+    assert "sine" not in page.field("Equation").get_attribute("value")
+
+
+@pytest.mark.parametrize(
+    ("equation", "conditions", "word"),
+    [
+        ("y'' = (x + y", "y(0) = 1, y'(0) = 0", "bracket"),
+        ("x y'' + y = 0", "y(0) = 1, y'(0) = 0", "singular"),
+        ("y'' = y", "y(0) = 1, y(1) = 0", "boundary"),
+        ("y' = 1/y", "y(0) = 0", "zero"),
+        ("y = x", "y(0) = 0", "derivative"),
+    ],
+)
+def test_bad_input_gets_its_own_message_and_keeps_what_was_typed(page, equation, conditions, word):
+    page.work(equation, conditions, 4)
+    page.wait(lambda: word in page.messages().lower(), f"a message about {word}")
+    assert page.field("Equation").get_attribute("value") == equation
+    assert page.field("Conditions").get_attribute("value") == conditions
+    page.work(*AIRY)
+    page.wait(lambda: page.state() == "ready", "the page to go on working")
+
+
+@pytest.mark.parametrize(
+    "rubbish",
+    ["(" * 10_000, "<img src=x onerror=alert(1)>", "y' = " + "2^" * 300 + "x", "\u202e\U0001f980 y' = ☃", "y' = " + "x*" * 2000 + "y"],
+    ids=["brackets", "markup", "tower", "symbols", "long"],
+)
+def test_rubbish_neither_freezes_nor_enters_the_page(page, rubbish):
+    page.script(
+        """
+        const field = arguments[0]; field.value = arguments[1];
+        field.dispatchEvent(new InputEvent('input', {bubbles: true}));
+        """,
+        page.field("Equation"), rubbish,
+    )
+    page.wait(lambda: page.state() in ("stale", "ready") and page.messages().strip(), "an answer", 4)
+    assert page.script("return document.querySelector('img[src=x]')") is None
+    page.work(*AIRY, 3)
+    page.wait(lambda: page.state() == "ready" and "order-3" in page.keys(), "the page to go on working")
+
+
+def test_a_reload_and_a_shared_link_bring_the_same_worksheet(page):
+    page.work("(4 + x^2) y'' + 3 y = 0", "y(1) = 2, y'(1) = 0", 5)
+    worked(page, "order-5")
+    page.wait(lambda: "#" in page.driver.current_url, "the address to follow")
+    address, before = page.driver.current_url, page.text("[data-key]")
+    page.driver.refresh()
+    page.wait_ready()
+    page.wait(lambda: page.text("[data-key]") == before, "the same ledger after a reload")
+    page.driver.get("about:blank")
+    page.driver.get(address)
+    page.wait(lambda: page.state() == "ready" and page.text("[data-key]") == before, "the same ledger from the link")
+    assert page.field("Conditions").get_attribute("value") == "y(1) = 2, y'(1) = 0"
+
+
+def test_first_non_zero_terms(page):
+    page.work(*AIRY, "first 4 non-zero terms")
+    worked(page, "order-9")
+    assert "order-10" not in page.keys()
+
+
+def test_the_download_is_what_the_machine_prints(page):
+    """The same bytes natively and in this engine's wasm."""
+    for equation, conditions, degree in [
+        ("y'' + sin y = 0", "y(0) = 1, y'(0) = 0", 6),
+        ("y' = x^2 + y^2", "y(0) = 0", 8),
+        ("x y'' - 2y' = x^2", "y(3) = 1, y'(3) = 1/2", 5),
+    ]:
+        page.work(equation, conditions, degree)
+        worked(page, f"order-{degree}")
+        page.wait(lambda: page.state() == "ready", "the reference")
+        ours = page.downloaded("Download data (JSON)")
+        native = subprocess.run(
+            [derive.BINARY, equation, conditions, "--degree", str(degree)], capture_output=True, text=True, check=True
+        ).stdout
+        assert json.loads(ours) == json.loads(native)
+        assert ours.strip() == native.strip()
+
+
+def test_the_plot_is_drawn_and_read_by_keyboard(page):
+    page.work(*AIRY, 5)
+    worked(page, "order-5")
+    inked = page.wait(
+        lambda: page.script(
+            """
+            return [...document.querySelectorAll('canvas')].filter(c => {
+                const d = c.getContext('2d').getImageData(0, 0, c.width, c.height).data;
+                let n = 0; for (let i = 3; i < d.length; i += 4) n += d[i] > 0; return n > 500;
+            }).length
+            """
+        ) >= 2,
+        "both pictures",
+    )
+    assert inked
+    slider = page.role("slider", "Degree shown")
+    slider.send_keys(Keys.ARROW_LEFT)
+    page.wait(lambda: slider.get_attribute("value") == "4", "the slider")
+    svg = page.downloaded("Download picture (SVG)")
+    assert svg.lstrip().startswith("<svg") or "<svg" in svg[:200]
+    assert "<script" not in svg
+    plot = page.driver.find_element(By.CSS_SELECTOR, "canvas[tabindex], [tabindex] canvas")
+    plot.send_keys(Keys.ARROW_RIGHT)
+    page.wait(lambda: "about" in page.text("aside"), "the read-out")
+
+
+def test_ancestry_is_shown_on_focus(page):
+    page.work("y'' = x y'", "y(0) = 1, y'(0) = 2", 5)
+    worked(page, "order-5")
+    term = page.driver.find_element(By.CSS_SELECTOR, "[data-key='order-4'] [data-term]")
+    page.script("arguments[0].focus()", term)
+    page.wait(lambda: page.script("return document.querySelectorAll('[data-term].lit').length") >= 2, "related terms to light up")
+
+
+def test_copying_the_polynomial(page):
+    page.work(*AIRY, 3)
+    worked(page, "order-3")
+    page.script("navigator.clipboard && (navigator.clipboard.writeText = async t => { window.copied = t; });")
+    for button, mark in [("Copy as LaTeX", "\\frac"), ("Copy as MathML", "<math"), ("Copy as plain text", "x^3/6"), ("Copy as Markdown", "$")]:
+        page.script("window.copied = ''")
+        page.press(button)
+        page.wait(lambda: mark in (page.script("return window.copied") or ""), f"{button} to copy {mark}")
+
+
+def test_keyboard_alone_reaches_everything(page):
+    page.script("document.activeElement?.blur()")
+    names = []
+    for _ in range(40):
+        page.driver.switch_to.active_element.send_keys(Keys.TAB)
+        active = page.driver.switch_to.active_element
+        names.append(active.accessible_name)
+    for needed in ["Equation", "Conditions", "Degree"]:
+        assert needed in names, names
+
+
+@pytest.mark.parametrize("width", [360, 768, 1280, 1920])
+def test_nothing_overflows_sideways(page, width):
+    page.driver.set_window_size(width, 900)
+    page.work("y'' = 2(1 - y^2) y' - y", "y(0) = 1/2, y'(0) = 1", 6)
+    worked(page, "order-6")
+    # Headless browsers do not go below about 450 px: a frame of the wanted width is the phone.
+    if page.script("return innerWidth") > width:
+        page.script(
+            """
+            const f = document.createElement('iframe'); f.id = 'phone'; f.style = `width:${arguments[0]}px;height:800px;border:0`;
+            f.src = location.href; document.body.replaceChildren(f);
+            """,
+            width,
+        )
+        page.wait(
+            lambda: page.script("return document.getElementById('phone').contentDocument?.body?.dataset.state") == "ready", "the phone"
+        )
+        sizes = "const d = document.getElementById('phone').contentDocument.documentElement; return [d.scrollWidth, d.clientWidth]"
+    else:
+        sizes = "const d = document.documentElement; return [d.scrollWidth, d.clientWidth]"
+    scroll, client = page.script(sizes)
+    assert scroll <= client + 1, (scroll, client)
+    page.screenshot(ARTEFACTS / f"width-{width}-{page.driver.engine}.png")
+
+
+def test_no_request_leaves_the_site(page):
+    page.work(*AIRY, 8)
+    worked(page, "order-8")
+    origin = page.script("return location.origin")
+    asked = page.script("return performance.getEntriesByType('resource').map(e => e.name)")
+    assert asked
+    assert all(name.startswith((origin, "blob:", "data:")) for name in asked), asked
+    strays = [p for p in Handler.asked if not p.startswith(SUB_PATH + "/") and p != "/favicon.ico"]
+    assert not strays, strays
+
+
+def violations(page):
+    page.script((ROOT / "tests/node_modules/axe-core/axe.min.js").read_text())
+    found = page.driver.execute_async_script(
+        "const done = arguments[0]; axe.run().then(r => done(r.violations.map(v => [v.id, v.nodes.map(n => n.html.slice(0, 160))])), e => done([['failed', [String(e)]]]))"
+    )
+    return found
+
+
+def test_accessibility_checker_finds_nothing(page):
+    page.work("y'' + sin y = 0", "y(0) = 1, y'(0) = 0", 5)
+    worked(page, "order-5")
+    assert violations(page) == []
+    page.work("x y'' + y = 0", "y(0) = 1, y'(0) = 0")
+    page.wait(lambda: "singular" in page.messages(), "the message")
+    assert violations(page) == []
+
+
+def test_accessibility_checker_finds_nothing_in_the_dark(page):
+    if page.driver.engine != "chromium":
+        pytest.skip("only this driver can ask for the dark scheme")
+    page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [{"name": "prefers-color-scheme", "value": "dark"}]})
+    try:
+        page.work("y' = y(1 - y/4)", "y(0) = 1", 5)
+        worked(page, "order-5")
+        assert violations(page) == []
+        page.screenshot(ARTEFACTS / "dark.png")
+    finally:
+        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+
+
+def test_a_newer_request_supersedes_a_slow_one(page):
+    page.work("y'''' = tan(sin(y) + exp(y' y''))/(2 + cos(y''')) + sqrt(4 + y^2)", "y(0)=1/3, y'(0)=1/7, y''(0)=1/5, y'''(0)=1/9", 50)
+    page.work(*AIRY, 4)
+    page.wait(lambda: page.state() == "ready" and "order-4" in page.keys() and "order-5" not in page.keys(), "the newer problem")
+
+
+def test_printing_gives_the_worked_solution(page):
+    if page.driver.engine == "webkit":
+        pytest.skip("this driver cannot print")
+    page.work("y'' + sin y = 0", "y(0) = 1, y'(0) = 0", 5)
+    worked(page, "order-5")
+    import base64
+
+    ARTEFACTS.mkdir(exist_ok=True)
+    pdf = ARTEFACTS / f"print-{page.driver.engine}.pdf"
+    pdf.write_bytes(base64.b64decode(page.driver.print_page()))
+    subprocess.run(["pdftoppm", "-r", "60", "-png", pdf, pdf.with_suffix("")], check=True)
+    pages = sorted(ARTEFACTS.glob(f"print-{page.driver.engine}-*.png"))
+    assert 1 <= len(pages) <= 6, "a worked solution of degree 5 fits a few sheets"
+
+
+def test_pointing_at_the_plot_reads_it_out(page):
+    page.work(*AIRY, 5)
+    worked(page, "order-5")
+    canvas = page.driver.find_element(By.CSS_SELECTOR, "canvas")
+    page.script("arguments[0].scrollIntoView({block: 'center'})", canvas)
+    ActionChains(page.driver).move_to_element_with_offset(canvas, 40, 0).perform()
+    page.wait(lambda: "about" in page.text("aside"), "the read-out")
