@@ -92,7 +92,7 @@ pub struct StripTerm {
 pub struct Document {
     /// The ledger.
     pub rows: Vec<LedgerRow>,
-    /// P_N(x) = .
+    /// Left of the polynomial: the partial sum's name and `=`.
     pub strip_lead: Option<Formula>,
     /// The polynomial.
     pub strip: Vec<StripTerm>,

@@ -1,0 +1,540 @@
+//! From expressions to formulas: textbook order, signs and brackets.
+//!
+//! Conventions (common practice in English-language textbooks): a number stands in front of its
+//! product, functions without brackets stand at its end; ⋅ between numbers and between
+//! derivatives, juxtaposition elsewhere; derivatives are bracketed before a power is taken; a sum
+//! starts with a positive term if it has one.
+
+use num_traits::{One, Signed, ToPrimitive, Zero};
+
+use super::formula::{DOT, Formula, MINUS};
+use super::names::{Names, function_name};
+use crate::expression::{Expr, Function, Node, Symbol};
+use crate::number::Rational;
+
+/// Where the values of symbols come from when a formula is written with its values in place.
+pub type Values<'a> = &'a dyn Fn(&Symbol) -> Option<Expr>;
+
+/// The formula of an expression.
+pub fn formula(expr: &Expr, names: &Names) -> Formula {
+    Builder {
+        names,
+        values: &|_| None,
+    }
+    .whole(expr)
+}
+
+/// The expression with values in place of its symbols, nothing worked out: −3⋅1⋅(−2).
+pub fn substituted(expr: &Expr, names: &Names, values: Values<'_>) -> Formula {
+    Builder { names, values }.whole(expr)
+}
+
+/// One term of a broken sum with its sign: with an operator and space unless it comes first.
+pub fn term(expr: &Expr, names: &Names, first: bool) -> Formula {
+    Builder {
+        names,
+        values: &|_| None,
+    }
+    .term(expr, first)
+}
+
+/// As [`term`], with values in place.
+pub fn substituted_term(expr: &Expr, names: &Names, first: bool, values: Values<'_>) -> Formula {
+    Builder { names, values }.term(expr, first)
+}
+
+/// Terms of a sum as one formula; 0 when there are none.
+pub fn sum(terms: &[Expr], names: &Names) -> Formula {
+    if terms.is_empty() {
+        return Formula::digits(0);
+    }
+    Formula::row(
+        terms
+            .iter()
+            .enumerate()
+            .map(|(position, t)| term(t, names, position == 0)),
+    )
+}
+
+/// The terms of a sum, a positive one first where there is one (`1 − x²`, not `−x² + 1`).
+pub fn reading_order(terms: &[Expr]) -> Vec<Expr> {
+    let mut ordered = terms.to_vec();
+    if ordered.first().is_some_and(is_negative)
+        && let Some(at) = ordered.iter().position(|t| !is_negative(t))
+    {
+        let positive = ordered.remove(at);
+        ordered.insert(0, positive);
+    }
+    ordered
+}
+
+/// Is it written with a minus sign in front?
+pub fn is_negative(expr: &Expr) -> bool {
+    match expr.node() {
+        Node::Number(value) => value.is_negative(),
+        Node::Product(factors) => matches!(
+            factors.first().map(Expr::node),
+            Some(Node::Number(value)) if value.is_negative()
+        ),
+        _ => false,
+    }
+}
+
+/// Holds no variable and no unknown.
+pub fn is_constant(expr: &Expr) -> bool {
+    match expr.node() {
+        Node::Number(_) => true,
+        Node::Symbol(symbol) => matches!(symbol, Symbol::Pi | Symbol::Parameter(_)),
+        Node::Call(_, argument) => is_constant(argument),
+        Node::Power(base, exponent) => is_constant(base) && is_constant(exponent),
+        Node::Product(parts) | Node::Sum(parts) => parts.iter().all(is_constant),
+    }
+}
+
+/// What a factor looks like; decides brackets and dots beside it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Shape {
+    /// A whole number.
+    Number,
+    /// A letter or a root.
+    Letter,
+    /// A derivative or the unknown.
+    Derivative,
+    /// A fraction.
+    Fraction,
+    /// `sin x` without brackets around its argument: open to the right.
+    OpenCall,
+    /// `sin(x+1)`.
+    ClosedCall,
+    /// base ^ exponent.
+    Power,
+    /// Several factors.
+    Product,
+    /// Several terms.
+    Sum,
+    /// In brackets.
+    Bracketed,
+}
+
+/// A built factor or term, its sign apart.
+struct Item {
+    negative: bool,
+    formula: Formula,
+    shape: Shape,
+    /// Starts with a digit, or stands for a value: a product sign must be seen beside it.
+    numeric: bool,
+}
+
+impl Item {
+    fn new(formula: Formula, shape: Shape) -> Self {
+        Self {
+            negative: false,
+            formula,
+            shape,
+            numeric: false,
+        }
+    }
+
+    fn numeric(mut self, numeric: bool) -> Self {
+        self.numeric = numeric;
+        self
+    }
+
+    /// With its sign in front.
+    fn signed(self) -> Formula {
+        if self.negative {
+            Formula::row([Formula::Sign(MINUS), self.formula])
+        } else {
+            self.formula
+        }
+    }
+}
+
+struct Builder<'a> {
+    names: &'a Names,
+    values: Values<'a>,
+}
+
+impl Builder<'_> {
+    fn whole(&self, expr: &Expr) -> Formula {
+        self.item(expr).signed()
+    }
+
+    fn term(&self, expr: &Expr, first: bool) -> Formula {
+        let mut item = self.item(expr);
+        let replaced = self.replacement(expr).is_some();
+        if item.shape == Shape::Sum {
+            item = Item::new(item.formula.bracketed(), Shape::Bracketed);
+        }
+        if first {
+            return item.signed();
+        }
+        // A negative value put in for a letter keeps its own sign: + (−2), not − 2.
+        if replaced && item.negative {
+            return Formula::row([Formula::Operator('+'), item.signed().bracketed()]);
+        }
+        let sign = if item.negative { MINUS } else { '+' };
+        Formula::row([Formula::Operator(sign), item.formula])
+    }
+
+    fn replacement(&self, expr: &Expr) -> Option<Expr> {
+        match expr.node() {
+            Node::Symbol(symbol) => (self.values)(symbol),
+            _ => None,
+        }
+    }
+
+    fn item(&self, expr: &Expr) -> Item {
+        match expr.node() {
+            Node::Number(value) => number(value),
+            Node::Symbol(symbol) => match (self.values)(symbol) {
+                // Values hold no symbols of the problem: written without further replacement.
+                Some(value) => Builder {
+                    names: self.names,
+                    values: &|_| None,
+                }
+                .item(&value)
+                .numeric(true),
+                None => self.symbol(symbol),
+            },
+            Node::Call(function, argument) => self.call(*function, argument),
+            Node::Power(base, exponent) => self.power_or_reciprocal(base, exponent),
+            Node::Product(factors) => self.product(factors),
+            Node::Sum(terms) => self.sum(terms),
+        }
+    }
+
+    fn symbol(&self, symbol: &Symbol) -> Item {
+        match symbol {
+            Symbol::Variable => Item::new(self.names.variable(), Shape::Letter),
+            Symbol::Derivative { unknown, order } => Item::new(
+                self.names.derivative(*unknown, *order as usize),
+                Shape::Derivative,
+            ),
+            Symbol::Pi => Item::new(Formula::Constant("π"), Shape::Letter),
+            Symbol::Parameter(name) => {
+                Item::new(Formula::Identifier(name.to_string()), Shape::Letter)
+            }
+        }
+    }
+
+    fn sum(&self, terms: &[Expr]) -> Item {
+        let ordered = reading_order(terms);
+        if let [only] = ordered.as_slice() {
+            return self.item(only);
+        }
+        let parts = ordered
+            .iter()
+            .enumerate()
+            .map(|(position, t)| self.term(t, position == 0));
+        Item::new(Formula::row(parts), Shape::Sum)
+    }
+
+    fn call(&self, function: Function, argument: &Expr) -> Item {
+        match function {
+            Function::Exp => {
+                if matches!(argument.node(), Node::Number(value) if value.is_one()) {
+                    return Item::new(Formula::Constant("e"), Shape::Letter);
+                }
+                let exponent = self.exponent(argument);
+                Item::new(
+                    Formula::power(Formula::Constant("e"), exponent),
+                    Shape::Power,
+                )
+            }
+            Function::Abs => Item::new(
+                Formula::Bars(Box::new(self.whole(argument))),
+                Shape::Bracketed,
+            ),
+            _ => {
+                let (formula, open) = self.argument(argument);
+                let name = Formula::FunctionName(function_name(function));
+                Item::new(
+                    Formula::row([name, Formula::Application, formula]),
+                    if open {
+                        Shape::OpenCall
+                    } else {
+                        Shape::ClosedCall
+                    },
+                )
+            }
+        }
+    }
+
+    /// A function's argument, and whether it stands without brackets: single letters, numbers and
+    /// derivatives, or a number times one of them.
+    fn argument(&self, argument: &Expr) -> (Formula, bool) {
+        let item = self.item(argument);
+        let simple = match item.shape {
+            Shape::Number | Shape::Letter | Shape::Derivative => true,
+            Shape::Product => {
+                let plain = |f: &Formula| {
+                    matches!(
+                        f,
+                        Formula::Number(_)
+                            | Formula::Identifier(_)
+                            | Formula::Constant(_)
+                            | Formula::Juxtaposition
+                    )
+                };
+                matches!(&item.formula, Formula::Row(parts) if parts.len() == 3 && parts.iter().all(plain))
+            }
+            _ => false,
+        };
+        if simple && !item.negative {
+            (item.formula, true)
+        } else {
+            (item.signed().bracketed(), false)
+        }
+    }
+
+    fn exponent(&self, exponent: &Expr) -> Formula {
+        if let Node::Number(value) = exponent.node()
+            && !value.denom().is_one()
+        {
+            // In an exponent a fraction is written on one line.
+            let numerator = Formula::digits(value.numer().abs());
+            let parts = [
+                numerator,
+                Formula::Operator('/'),
+                Formula::digits(value.denom()),
+            ];
+            let sign = value.is_negative().then_some(Formula::Sign(MINUS));
+            return Formula::row(sign.into_iter().chain(parts));
+        }
+        self.whole(exponent)
+    }
+
+    fn power_or_reciprocal(&self, base: &Expr, exponent: &Expr) -> Item {
+        match exponent.node() {
+            Node::Number(value) if value.is_negative() => {
+                let below = self.power(base, &Expr::number(-value.clone()));
+                Item::new(
+                    Formula::fraction(Formula::digits(1), below.signed()),
+                    Shape::Fraction,
+                )
+                .numeric(true)
+            }
+            _ => self.power(base, exponent),
+        }
+    }
+
+    /// `base ^ exponent` for an exponent that is not a negative number.
+    fn power(&self, base: &Expr, exponent: &Expr) -> Item {
+        if let Node::Number(value) = exponent.node() {
+            if value.is_one() {
+                return self.item(base);
+            }
+            if value.numer().is_one()
+                && let Some(degree) = value.denom().to_u32()
+            {
+                let index = (degree != 2).then_some(degree);
+                return Item::new(
+                    Formula::Root(Box::new(self.whole(base)), index),
+                    Shape::Letter,
+                );
+            }
+            if value.is_integer()
+                && value.is_positive()
+                && let Node::Call(function, argument) = base.node()
+                && written_with_inner_power(*function)
+            {
+                let (formula, open) = self.argument(argument);
+                let name = Formula::FunctionName(function_name(*function));
+                return Item::new(
+                    Formula::row([
+                        Formula::power(name, self.exponent(exponent)),
+                        Formula::Application,
+                        formula,
+                    ]),
+                    if open {
+                        Shape::OpenCall
+                    } else {
+                        Shape::ClosedCall
+                    },
+                );
+            }
+        }
+        let item = self.item(base);
+        let bare = !item.negative && matches!(item.shape, Shape::Number | Shape::Letter)
+            // The unknown itself needs no brackets, its derivatives do.
+            || matches!(&item.formula, Formula::Derivative(_, 0));
+        let bare = bare && !matches!(item.formula, Formula::Root(..));
+        let numeric = item.numeric;
+        let base = if bare {
+            item.formula
+        } else {
+            match item.signed() {
+                already @ (Formula::Brackets(_) | Formula::Bars(_)) => already,
+                other => other.bracketed(),
+            }
+        };
+        Item::new(Formula::power(base, self.exponent(exponent)), Shape::Power).numeric(numeric)
+    }
+
+    fn product(&self, factors: &[Expr]) -> Item {
+        let mut negative = false;
+        let mut coefficient = None;
+        let mut above: Vec<Item> = Vec::new();
+        let mut below: Vec<Item> = Vec::new();
+        for (position, factor) in factors.iter().enumerate() {
+            match factor.node() {
+                Node::Number(value) if position == 0 && factors.len() > 1 => {
+                    negative = value.is_negative();
+                    let magnitude = value.abs();
+                    // −1 times something is only a sign; a 1 in front was put there on purpose.
+                    if !(negative && magnitude.is_one()) {
+                        coefficient = Some(magnitude);
+                    }
+                }
+                Node::Power(base, exponent) => match exponent.node() {
+                    Node::Number(value) if value.is_negative() => {
+                        below.push(self.power(base, &Expr::number(-value.clone())));
+                    }
+                    _ => above.push(self.power(base, exponent)),
+                },
+                _ => above.push(self.item(factor)),
+            }
+        }
+        // Functions without brackets go last, where nothing can be taken into their argument.
+        above.sort_by_key(|item| item.shape == Shape::OpenCall);
+        below.sort_by_key(|item| item.shape == Shape::OpenCall);
+
+        let together = !below.is_empty() || factors.iter().all(is_constant);
+        let mut front = None;
+        if let Some(value) = coefficient {
+            if together {
+                if !value.denom().is_one() {
+                    below.insert(0, whole_number(value.denom()));
+                }
+                if !value.numer().is_one() || above.is_empty() || value.denom().is_one() {
+                    above.insert(0, whole_number(value.numer()));
+                }
+            } else {
+                front = Some(number(&value));
+            }
+        }
+        let mut item = if below.is_empty() {
+            above.splice(0..0, front);
+            juxtaposed(above)
+        } else {
+            let numerator = if above.is_empty() {
+                Formula::digits(1)
+            } else {
+                unbracketed(above)
+            };
+            let numeric = matches!(numerator, Formula::Number(_));
+            Item::new(
+                Formula::fraction(numerator, unbracketed(below)),
+                Shape::Fraction,
+            )
+            .numeric(numeric)
+        };
+        item.negative ^= negative;
+        item
+    }
+}
+
+fn whole_number(value: &num_bigint::BigInt) -> Item {
+    Item::new(Formula::digits(value), Shape::Number).numeric(true)
+}
+
+fn number(value: &Rational) -> Item {
+    let magnitude = value.abs();
+    let mut item = if magnitude.denom().is_one() {
+        whole_number(magnitude.numer())
+    } else {
+        Item::new(
+            Formula::fraction(
+                Formula::digits(magnitude.numer()),
+                Formula::digits(magnitude.denom()),
+            ),
+            Shape::Fraction,
+        )
+        .numeric(true)
+    };
+    item.negative = value.is_negative() && !value.is_zero();
+    item
+}
+
+/// Functions whose power is written inside: sin² x. (For the inverse functions and the logarithm
+/// the habit varies, so they get brackets.)
+fn written_with_inner_power(function: Function) -> bool {
+    matches!(
+        function,
+        Function::Sin
+            | Function::Cos
+            | Function::Tan
+            | Function::Cot
+            | Function::Sec
+            | Function::Csc
+            | Function::Sinh
+            | Function::Cosh
+            | Function::Tanh
+            | Function::Coth
+            | Function::Sech
+            | Function::Csch
+    )
+}
+
+/// A numerator or denominator: a single sum needs no brackets there.
+fn unbracketed(mut items: Vec<Item>) -> Formula {
+    match (items.pop(), items.is_empty()) {
+        (Some(only), true) => only.signed(),
+        (Some(last), false) => {
+            items.push(last);
+            juxtaposed(items).signed()
+        }
+        (None, _) => Formula::digits(1),
+    }
+}
+
+/// Factors side by side, with brackets and dots where they are needed.
+fn juxtaposed(mut items: Vec<Item>) -> Item {
+    if items.len() == 1
+        && let Some(only) = items.pop()
+    {
+        return only;
+    }
+    let count = items.len();
+    let mut parts: Vec<Formula> = Vec::new();
+    let mut previous: Option<(Shape, bool, bool)> = None;
+    let mut starts_numeric = false;
+    for (position, item) in items.into_iter().enumerate() {
+        let last = position + 1 == count;
+        let (shape, numeric) = (item.shape, item.numeric);
+        let derivative_like = shape == Shape::Derivative || is_derivative_power(&item.formula);
+        let brackets =
+            item.negative || shape == Shape::Sum || (shape == Shape::OpenCall && !last && numeric);
+        let body = match item.signed() {
+            body if brackets => body.bracketed(),
+            body => body,
+        };
+        if let Some((previous_shape, previous_numeric, previous_derivative)) = previous {
+            let dot = (numeric && (previous_numeric || !brackets))
+                || (derivative_like && previous_derivative)
+                || (previous_shape == Shape::OpenCall && shape != Shape::OpenCall)
+                || (previous_numeric && shape == Shape::Fraction);
+            parts.push(if dot {
+                Formula::Operator(DOT)
+            } else {
+                Formula::Juxtaposition
+            });
+        } else {
+            starts_numeric = numeric;
+        }
+        parts.push(body);
+        previous = Some((shape, numeric, derivative_like));
+    }
+    Item::new(Formula::row(parts), Shape::Product).numeric(starts_numeric)
+}
+
+/// (y″)², and the unknown's own powers.
+fn is_derivative_power(formula: &Formula) -> bool {
+    match formula {
+        Formula::Derivative(..) => true,
+        Formula::Power(base, _) => is_derivative_power(base),
+        Formula::Brackets(inner) => matches!(inner.as_ref(), Formula::Derivative(..)),
+        _ => false,
+    }
+}

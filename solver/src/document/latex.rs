@@ -1,0 +1,189 @@
+//! `LaTeX` with the amsmath package.
+
+use super::formula::{DOT, Formula, MINUS};
+use super::names::{greek_letter, primes, split_index};
+
+/// The formula in `LaTeX`, without dollar signs. Bars are `\lvert … \rvert`, so that the text can
+/// stand in a cell of a Markdown table.
+pub fn latex(formula: &Formula) -> String {
+    let mut out = Writer(String::new());
+    out.write(formula);
+    out.0
+}
+
+/// Words with the characters that mean something in `LaTeX` replaced.
+pub fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '\\' => out.push_str("\\textbackslash{}"),
+            '{' | '}' | '$' | '&' | '#' | '%' | '_' => {
+                out.push('\\');
+                out.push(c);
+            }
+            '^' => out.push_str("\\textasciicircum{}"),
+            '~' => out.push_str("\\textasciitilde{}"),
+            '|' => out.push_str("\\textbar{}"),
+            other => out.push(other),
+        }
+    }
+    out
+}
+
+/// Functions that `LaTeX` knows as commands; the others are written with `\operatorname`.
+const COMMANDS: [&str; 15] = [
+    "sin", "cos", "tan", "cot", "sec", "csc", "arcsin", "arccos", "arctan", "sinh", "cosh", "tanh",
+    "coth", "exp", "ln",
+];
+
+struct Writer(String);
+
+impl Writer {
+    /// Adds a piece; a space keeps a command and a following letter apart.
+    fn push(&mut self, piece: &str) {
+        let ends_in_command = self.0.rfind('\\').is_some_and(|at| {
+            let tail = &self.0[at + 1..];
+            !tail.is_empty() && tail.chars().all(|c| c.is_ascii_alphabetic())
+        });
+        if ends_in_command && piece.starts_with(|c: char| c.is_ascii_alphabetic()) {
+            self.0.push(' ');
+        }
+        self.0.push_str(piece);
+    }
+
+    fn group(&mut self, formula: &Formula) {
+        self.push("{");
+        self.write(formula);
+        self.push("}");
+    }
+
+    fn fenced(&mut self, open: &str, close: &str, inner: &Formula) {
+        let tall = inner.is_tall();
+        if tall {
+            self.push("\\left");
+        }
+        self.push(open);
+        self.write(inner);
+        if tall {
+            self.push("\\right");
+        }
+        self.push(close);
+    }
+
+    fn write(&mut self, formula: &Formula) {
+        match formula {
+            Formula::Number(digits) => self.push(digits),
+            Formula::Identifier(name) => self.identifier(name),
+            Formula::Constant("π") => self.push("\\pi"),
+            Formula::Constant(name) => self.push(name),
+            Formula::FunctionName(name) => {
+                if COMMANDS.contains(name) {
+                    self.push(&format!("\\{name}"));
+                } else {
+                    self.push(&format!("\\operatorname{{{name}}}"));
+                }
+            }
+            Formula::Application | Formula::Juxtaposition => {}
+            Formula::Operator(sign) => self.operator(*sign),
+            Formula::Sign(sign) => {
+                self.push(if *sign == MINUS { "-" } else { "+" });
+            }
+            Formula::Punctuation(sign) => {
+                self.0.push(*sign);
+                self.0.push_str("\\ ");
+            }
+            Formula::Row(parts) => {
+                for part in parts {
+                    self.write(part);
+                }
+            }
+            Formula::Fraction(numerator, denominator) => {
+                self.push("\\frac");
+                self.group(numerator);
+                self.group(denominator);
+            }
+            Formula::Power(base, exponent) => {
+                self.write(base);
+                self.push("^");
+                self.group(exponent);
+            }
+            Formula::Index(base, index) => {
+                self.write(base);
+                self.push("_");
+                self.group(index);
+            }
+            Formula::Root(inner, degree) => {
+                self.push("\\sqrt");
+                if let Some(degree) = degree {
+                    self.push(&format!("[{degree}]"));
+                }
+                self.group(inner);
+            }
+            Formula::Brackets(inner) => self.fenced("(", ")", inner),
+            Formula::Bars(inner) => self.fenced("\\lvert", "\\rvert", inner),
+            Formula::Derivative(name, order) => {
+                self.identifier(name);
+                match (*order, primes(*order)) {
+                    (0, _) => {}
+                    (count, Some(_)) => {
+                        for _ in 0..count {
+                            self.push("'");
+                        }
+                    }
+                    (count, None) => self.push(&format!("^{{({count})}}")),
+                }
+            }
+            Formula::Factorial(inner) => {
+                self.write(inner);
+                self.push("!");
+            }
+            Formula::Text(words) => self.push(&format!("\\text{{{}}}", escape(words))),
+            Formula::Placeholder => self.push("\\square"),
+        }
+    }
+
+    fn operator(&mut self, sign: char) {
+        match sign {
+            MINUS => self.0.push_str(" - "),
+            DOT => self.push(" \\cdot "),
+            '≈' => self.push(" \\approx "),
+            '→' => self.push(" \\to "),
+            '⋯' => self.push(" \\cdots "),
+            other => {
+                self.0.push(' ');
+                self.0.push(other);
+                self.0.push(' ');
+            }
+        }
+    }
+
+    fn identifier(&mut self, name: &str) {
+        let (base, index) = split_index(name);
+        self.letter(base);
+        if let Some(index) = index {
+            self.push("_{");
+            if index.chars().all(|c| c.is_ascii_digit()) {
+                self.push(index);
+            } else {
+                self.letter(index);
+            }
+            self.push("}");
+        }
+    }
+
+    fn letter(&mut self, name: &str) {
+        if greek_letter(name).is_some() {
+            // omicron has no command of its own: it is set as the letter o.
+            let command = if name == "omicron" {
+                "o".to_owned()
+            } else {
+                format!("\\{name}")
+            };
+            self.push(&command);
+        } else if name.chars().count() == 1 {
+            self.push(&escape(name));
+        } else {
+            self.push(&format!("\\mathrm{{{}}}", escape(name)));
+        }
+    }
+}

@@ -1,0 +1,369 @@
+//! Plain text: what the page's fields and common computer algebra libraries read back.
+
+use num_bigint::Sign as BigSign;
+use num_traits::{One, Signed, ToPrimitive};
+
+use super::formula::{DOT, Formula, MINUS};
+use super::names::{Names, function_name, primes};
+use crate::expression::{Expr, Function, Node, Symbol};
+use crate::number::Rational;
+
+/// How tightly a piece of text binds, loosest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Binding {
+    Sum,
+    Negative,
+    Product,
+    Power,
+    Atom,
+}
+
+/// The expression in one line: `2*x - y'^2`, `-5/24`, `sin(1)/2`, `sqrt(3)`, `exp(2)`.
+/// Reading it back gives an equal expression.
+pub fn expression(expr: &Expr, names: &Names) -> String {
+    write(expr, names).0
+}
+
+/// A sum of terms, in the order given; `0` when there are none.
+pub fn sum<'a>(terms: impl IntoIterator<Item = &'a Expr>, names: &Names) -> String {
+    let mut out = String::new();
+    for term in terms {
+        append_term(&mut out, &expression(term, names));
+    }
+    if out.is_empty() {
+        out.push('0');
+    }
+    out
+}
+
+/// Adds a signed term to a sum.
+pub fn append_term(out: &mut String, term: &str) {
+    match (out.is_empty(), term.strip_prefix('-')) {
+        (true, _) => out.push_str(term),
+        (false, Some(rest)) => {
+            out.push_str(" - ");
+            out.push_str(rest);
+        }
+        (false, None) => {
+            out.push_str(" + ");
+            out.push_str(term);
+        }
+    }
+}
+
+fn wrapped(expr: &Expr, names: &Names, at_least: Binding) -> String {
+    let (text, binding) = write(expr, names);
+    if binding < at_least {
+        format!("({text})")
+    } else {
+        text
+    }
+}
+
+fn write(expr: &Expr, names: &Names) -> (String, Binding) {
+    match expr.node() {
+        Node::Number(value) => number(value),
+        Node::Symbol(symbol) => (letter(symbol, names), symbol_binding(symbol)),
+        Node::Call(Function::Exp, argument) => (
+            format!("exp({})", expression(argument, names)),
+            Binding::Atom,
+        ),
+        Node::Call(function, argument) => (
+            format!(
+                "{}({})",
+                function_name(*function),
+                expression(argument, names)
+            ),
+            Binding::Atom,
+        ),
+        Node::Power(base, exponent) => match split_power(exponent) {
+            (true, positive) => {
+                let denominator = power(base, &positive, names);
+                (format!("1/{}", divisor(denominator)), Binding::Product)
+            }
+            (false, positive) => power(base, &positive, names),
+        },
+        Node::Product(factors) => product(factors, names),
+        Node::Sum(terms) => {
+            let ordered = super::build::reading_order(terms);
+            if let [only] = ordered.as_slice() {
+                return write(only, names);
+            }
+            let mut out = String::new();
+            for term in &ordered {
+                append_term(&mut out, &wrapped(term, names, Binding::Negative));
+            }
+            (out, Binding::Sum)
+        }
+    }
+}
+
+fn number(value: &Rational) -> (String, Binding) {
+    let binding = match (value.numer().sign(), value.denom().is_one()) {
+        (BigSign::Minus, _) => Binding::Negative,
+        (_, false) => Binding::Product,
+        (_, true) => Binding::Atom,
+    };
+    (value.to_string(), binding)
+}
+
+fn symbol_binding(symbol: &Symbol) -> Binding {
+    match symbol {
+        Symbol::Derivative { order, .. } if primes(*order).is_none() && *order > 0 => {
+            Binding::Power
+        }
+        _ => Binding::Atom,
+    }
+}
+
+fn letter(symbol: &Symbol, names: &Names) -> String {
+    match symbol {
+        Symbol::Variable => names.independent.clone(),
+        Symbol::Derivative { unknown, order } => derivative(names.unknown(*unknown), *order),
+        Symbol::Pi => "pi".to_owned(),
+        Symbol::Parameter(name) => name.to_string(),
+    }
+}
+
+/// `y`, `y'`, `y''`, `y'''`, `y^(4)`.
+pub fn derivative(name: &str, order: u32) -> String {
+    match primes(order) {
+        Some(_) => format!("{name}{}", "'".repeat(order as usize)),
+        None if order == 0 => name.to_owned(),
+        None => format!("{name}^({order})"),
+    }
+}
+
+/// Is the exponent a negative number, and its absolute value.
+fn split_power(exponent: &Expr) -> (bool, Expr) {
+    match exponent.node() {
+        Node::Number(value) if value.is_negative() => (true, Expr::number(-value.clone())),
+        _ => (false, exponent.clone()),
+    }
+}
+
+/// `base^exponent` for an exponent that is not a negative number.
+fn power(base: &Expr, exponent: &Expr, names: &Names) -> (String, Binding) {
+    if let Node::Number(value) = exponent.node() {
+        if value.is_one() {
+            return write(base, names);
+        }
+        if value.numer().is_one() && value.denom().to_u8() == Some(2) {
+            return (format!("sqrt({})", expression(base, names)), Binding::Atom);
+        }
+    }
+    let base = wrapped(base, names, Binding::Atom);
+    let (text, binding) = write(exponent, names);
+    let text = if binding == Binding::Atom {
+        text
+    } else {
+        format!("({text})")
+    };
+    (format!("{base}^{text}"), Binding::Power)
+}
+
+fn divisor((text, binding): (String, Binding)) -> String {
+    if binding < Binding::Power {
+        format!("({text})")
+    } else {
+        text
+    }
+}
+
+fn product(factors: &[Expr], names: &Names) -> (String, Binding) {
+    let mut negative = false;
+    let mut above: Vec<String> = Vec::new();
+    let mut below: Vec<String> = Vec::new();
+    for (position, factor) in factors.iter().enumerate() {
+        match factor.node() {
+            Node::Number(value) if position == 0 => {
+                negative = value.is_negative();
+                let magnitude = value.abs();
+                if !magnitude.numer().is_one() {
+                    above.push(magnitude.numer().to_string());
+                }
+                if !magnitude.denom().is_one() {
+                    below.push(magnitude.denom().to_string());
+                }
+            }
+            Node::Power(base, exponent) => match split_power(exponent) {
+                (true, positive) => below.push(divisor(power(base, &positive, names))),
+                (false, positive) => above.push(power(base, &positive, names).0),
+            },
+            _ => above.push(wrapped(factor, names, Binding::Power)),
+        }
+    }
+    if above.is_empty() {
+        above.push("1".to_owned());
+    }
+    let mut text = if negative { "-" } else { "" }.to_owned();
+    text.push_str(&above.join("*"));
+    if below.len() == 1 {
+        text.push('/');
+        text.push_str(&below.concat());
+    } else if !below.is_empty() {
+        text.push_str("/(");
+        text.push_str(&below.join("*"));
+        text.push(')');
+    }
+    let binding = if negative {
+        Binding::Negative
+    } else {
+        Binding::Product
+    };
+    (text, binding)
+}
+
+/// A typeset formula in one line, for copying and for text documents. Closer to the page than
+/// [`expression`]: juxtaposition stays juxtaposition. The page's fields read it.
+pub fn formula(formula: &Formula) -> String {
+    let mut out = String::new();
+    write_formula(formula, &mut out);
+    out
+}
+
+fn is_plain_atom(formula: &Formula) -> bool {
+    match formula {
+        Formula::Number(_)
+        | Formula::Identifier(_)
+        | Formula::Constant(_)
+        | Formula::Brackets(_)
+        | Formula::Bars(_)
+        | Formula::Placeholder => true,
+        Formula::Root(_, degree) => degree.is_none(),
+        Formula::Derivative(_, order) => *order < super::names::FIRST_NUMBERED_DERIVATIVE,
+        _ => false,
+    }
+}
+
+fn write_atom(formula: &Formula, out: &mut String) {
+    if is_plain_atom(formula) {
+        write_formula(formula, out);
+    } else {
+        out.push('(');
+        write_formula(formula, out);
+        out.push(')');
+    }
+}
+
+fn write_formula(formula: &Formula, out: &mut String) {
+    match formula {
+        Formula::Number(text) | Formula::Identifier(text) | Formula::Text(text) => {
+            out.push_str(text);
+        }
+        Formula::Constant("π") => out.push_str("pi"),
+        Formula::Constant(name) | Formula::FunctionName(name) => out.push_str(name),
+        Formula::Application | Formula::Juxtaposition => {}
+        Formula::Operator(MINUS) => out.push_str(" - "),
+        Formula::Operator(DOT) => out.push('·'),
+        Formula::Operator('/') => out.push('/'),
+        Formula::Operator(sign) => {
+            out.push(' ');
+            out.push(*sign);
+            out.push(' ');
+        }
+        Formula::Sign(sign) => out.push(if *sign == MINUS { '-' } else { *sign }),
+        Formula::Punctuation(sign) => {
+            out.push(*sign);
+            out.push(' ');
+        }
+        Formula::Row(parts) => write_row(parts, out),
+        Formula::Fraction(numerator, denominator) => {
+            write_over(numerator, out);
+            out.push('/');
+            write_atom(denominator, out);
+        }
+        Formula::Power(base, exponent) => {
+            match base.as_ref() {
+                // sin^2 x
+                Formula::FunctionName(name) => out.push_str(name),
+                other => write_atom(other, out),
+            }
+            out.push('^');
+            write_atom(exponent, out);
+        }
+        Formula::Index(base, index) => {
+            write_atom(base, out);
+            out.push('_');
+            write_atom(index, out);
+        }
+        Formula::Root(inner, None) => {
+            out.push_str("sqrt(");
+            write_formula(inner, out);
+            out.push(')');
+        }
+        Formula::Root(inner, Some(degree)) => {
+            write_atom(inner, out);
+            out.push_str("^(1/");
+            out.push_str(&degree.to_string());
+            out.push(')');
+        }
+        Formula::Brackets(inner) => {
+            out.push('(');
+            write_formula(inner, out);
+            out.push(')');
+        }
+        Formula::Bars(inner) => {
+            out.push_str("abs(");
+            write_formula(inner, out);
+            out.push(')');
+        }
+        Formula::Derivative(name, order) => out.push_str(&derivative(name, *order)),
+        Formula::Factorial(inner) => {
+            write_atom(inner, out);
+            out.push('!');
+        }
+        Formula::Placeholder => out.push('□'),
+    }
+}
+
+/// A numerator: a leading sign needs no brackets, a sum or product does.
+fn write_over(numerator: &Formula, out: &mut String) {
+    match numerator {
+        Formula::Row(parts) => match parts.as_slice() {
+            [Formula::Sign(sign), rest] if is_plain_atom(rest) => {
+                write_formula(&Formula::Sign(*sign), out);
+                write_formula(rest, out);
+            }
+            _ => write_atom(numerator, out),
+        },
+        Formula::Power(..) => write_formula(numerator, out),
+        _ => write_atom(numerator, out),
+    }
+}
+
+fn write_row(parts: &[Formula], out: &mut String) {
+    for (position, part) in parts.iter().enumerate() {
+        let previous = position.checked_sub(1).and_then(|at| parts.get(at));
+        let next = parts.get(position + 1);
+        let factor = |neighbor: Option<&Formula>| {
+            matches!(
+                neighbor,
+                Some(Formula::Juxtaposition | Formula::Operator(DOT))
+            )
+        };
+        match part {
+            // A fraction beside another factor would swallow it: 1/2 x is written (1/2) x.
+            Formula::Fraction(..) if factor(next) || factor(previous) => {
+                out.push('(');
+                write_formula(part, out);
+                out.push(')');
+            }
+            Formula::Juxtaposition => {
+                let tight = matches!(previous, Some(Formula::Number(_)))
+                    && !matches!(next, Some(Formula::Number(_)));
+                if !tight {
+                    out.push(' ');
+                }
+            }
+            Formula::Application => {
+                if !matches!(next, Some(Formula::Brackets(_) | Formula::Bars(_))) {
+                    out.push(' ');
+                }
+            }
+            Formula::Operator(MINUS) if position == 0 => out.push_str("- "),
+            Formula::Operator('+') if position == 0 => out.push_str("+ "),
+            other => write_formula(other, out),
+        }
+    }
+}
