@@ -11,6 +11,7 @@
 pub mod span;
 pub mod diagnostic;
 pub mod budget;
+pub mod check;
 pub mod number;
 pub mod syntax;
 pub mod expression;

@@ -1,9 +1,9 @@
 //! From problem text to everything the page shows.
 
+pub use crate::check::{Entry, Residual};
 use crate::derivation::Derivation;
 use crate::diagnostic::Diagnostic;
 use crate::document::ledger::Document;
-use crate::expression::Expr;
 use crate::plot::Plot;
 use crate::problem::{Problem, Route};
 use crate::reference::Reference;
@@ -23,30 +23,6 @@ pub struct Request {
     pub at: Vec<String>,
     /// `None`: what a person would choose.
     pub route: Option<Route>,
-}
-
-/// A coefficient and where it stands.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Entry {
-    /// Degree.
-    pub order: usize,
-    /// y⁽ⁿ⁾ at the centre.
-    pub value: Expr,
-    /// value / n!.
-    pub coefficient: Expr,
-    /// Do differentiation and series arithmetic agree? `None`: only one of them reached here.
-    pub agreed: Option<bool>,
-}
-
-/// The polynomial put back into the equation.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Residual {
-    /// Power of (x − centre) of the first term that remains; `None`: nothing remains as far as computed.
-    pub power: Option<usize>,
-    /// Its coefficient.
-    pub coefficient: Option<Expr>,
-    /// The lowest power it could have had: degree − equation order + 1.
-    pub expected: usize,
 }
 
 /// The answer. Parts are missing where an error stopped the work; `diagnostics` says which.

@@ -12,35 +12,49 @@ use super::names::{Names, function_name};
 use crate::expression::{Expr, Function, Node, Symbol};
 use crate::number::Rational;
 
-/// Where the values of symbols come from when a formula is written with its values in place.
-pub type Values<'a> = &'a dyn Fn(&Symbol) -> Option<Expr>;
+/// The values that are put in place of symbols.
+#[derive(Clone, Copy)]
+pub struct Values<'a> {
+    /// The value of a symbol, where it is known.
+    pub of: &'a dyn Fn(&Symbol) -> Option<Expr>,
+    /// The point at which derivatives that are not known yet are taken: y‴(0).
+    pub at: &'a Formula,
+}
 
 /// The formula of an expression.
 pub fn formula(expr: &Expr, names: &Names) -> Formula {
     Builder {
         names,
-        values: &|_| None,
+        values: None,
     }
     .whole(expr)
 }
 
 /// The expression with values in place of its symbols, nothing worked out: −3⋅1⋅(−2).
 pub fn substituted(expr: &Expr, names: &Names, values: Values<'_>) -> Formula {
-    Builder { names, values }.whole(expr)
+    Builder {
+        names,
+        values: Some(values),
+    }
+    .whole(expr)
 }
 
 /// One term of a broken sum with its sign: with an operator and space unless it comes first.
 pub fn term(expr: &Expr, names: &Names, first: bool) -> Formula {
     Builder {
         names,
-        values: &|_| None,
+        values: None,
     }
     .term(expr, first)
 }
 
 /// As [`term`], with values in place.
 pub fn substituted_term(expr: &Expr, names: &Names, first: bool, values: Values<'_>) -> Formula {
-    Builder { names, values }.term(expr, first)
+    Builder {
+        names,
+        values: Some(values),
+    }
+    .term(expr, first)
 }
 
 /// Terms of a sum as one formula; 0 when there are none.
@@ -152,7 +166,7 @@ impl Item {
 
 struct Builder<'a> {
     names: &'a Names,
-    values: Values<'a>,
+    values: Option<Values<'a>>,
 }
 
 impl Builder<'_> {
@@ -179,19 +193,23 @@ impl Builder<'_> {
 
     fn replacement(&self, expr: &Expr) -> Option<Expr> {
         match expr.node() {
-            Node::Symbol(symbol) => (self.values)(symbol),
+            Node::Symbol(symbol) => self.value(symbol),
             _ => None,
         }
+    }
+
+    fn value(&self, symbol: &Symbol) -> Option<Expr> {
+        self.values.and_then(|values| (values.of)(symbol))
     }
 
     fn item(&self, expr: &Expr) -> Item {
         match expr.node() {
             Node::Number(value) => number(value),
-            Node::Symbol(symbol) => match (self.values)(symbol) {
+            Node::Symbol(symbol) => match self.value(symbol) {
                 // Values hold no symbols of the problem: written without further replacement.
                 Some(value) => Builder {
                     names: self.names,
-                    values: &|_| None,
+                    values: None,
                 }
                 .item(&value)
                 .numeric(true),
@@ -207,10 +225,14 @@ impl Builder<'_> {
     fn symbol(&self, symbol: &Symbol) -> Item {
         match symbol {
             Symbol::Variable => Item::new(self.names.variable(), Shape::Letter),
-            Symbol::Derivative { unknown, order } => Item::new(
-                self.names.derivative(*unknown, *order as usize),
-                Shape::Derivative,
-            ),
+            Symbol::Derivative { unknown, order } => {
+                let letter = self.names.derivative(*unknown, *order as usize);
+                let shown = match self.values {
+                    Some(values) => Formula::value_at(letter, values.at.clone()),
+                    None => letter,
+                };
+                Item::new(shown, Shape::Derivative)
+            }
             Symbol::Pi => Item::new(Formula::Constant("π"), Shape::Letter),
             Symbol::Parameter(name) => {
                 Item::new(Formula::Identifier(name.to_string()), Shape::Letter)

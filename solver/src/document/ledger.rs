@@ -11,6 +11,61 @@ pub struct Prose {
     pub formulas: Vec<Formula>,
 }
 
+impl Prose {
+    /// Words only.
+    pub fn words(text: impl Into<String>) -> Self {
+        Self::default().text(text)
+    }
+
+    /// The same with more words (Markdown).
+    #[must_use]
+    pub fn text(mut self, text: impl Into<String>) -> Self {
+        self.markdown.push_str(&text.into());
+        self
+    }
+
+    /// The same with a formula behind it.
+    #[must_use]
+    pub fn math(mut self, formula: Formula) -> Self {
+        use std::fmt::Write as _;
+        let _ = write!(self.markdown, "${}$", self.formulas.len());
+        self.formulas.push(formula);
+        self
+    }
+
+    /// The same with formulas behind it: `a, b and c`.
+    #[must_use]
+    pub fn list(mut self, formulas: impl IntoIterator<Item = Formula>) -> Self {
+        let formulas: Vec<Formula> = formulas.into_iter().collect();
+        let last = formulas.len().saturating_sub(1);
+        for (position, formula) in formulas.into_iter().enumerate() {
+            if position > 0 {
+                self = self.text(if position == last { " and " } else { ", " });
+            }
+            self = self.math(formula);
+        }
+        self
+    }
+
+    /// The same with another run of prose behind it.
+    #[must_use]
+    pub fn prose(mut self, other: Self) -> Self {
+        let mut pieces = other.markdown.split('$');
+        if let Some(first) = pieces.next() {
+            self = self.text(first);
+        }
+        let mut formulas = other.formulas.into_iter();
+        // Between dollar signs stand the holes, in order of their formulas.
+        while let (Some(_), Some(formula)) = (pieces.next(), formulas.next()) {
+            self = self.math(formula);
+            if let Some(words) = pieces.next() {
+                self = self.text(words);
+            }
+        }
+        self
+    }
+}
+
 /// A term, or a value, on a line; its own math element on the page, so that lines wrap.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Piece {

@@ -6,17 +6,9 @@ use super::formula::{Formula, MINUS};
 use super::names::{greek_letter, primes, split_index};
 
 /// The whole `<math>` element for one formula, inline.
-pub fn math(formula: &Formula) -> String {
+pub fn write(formula: &Formula) -> String {
     let mut out = String::from("<math>");
-    write(formula, &mut out);
-    out.push_str("</math>");
-    out
-}
-
-/// The whole `<math>` element in display style (full-size fractions).
-pub fn display_math(formula: &Formula) -> String {
-    let mut out = String::from("<math displaystyle=\"true\">");
-    write(formula, &mut out);
+    append(formula, &mut out);
     out.push_str("</math>");
     out
 }
@@ -40,7 +32,7 @@ pub fn escape(text: &str) -> String {
 /// A thin space where a function's name stands without brackets (TeX's thin space, 1/6 em).
 const THIN_SPACE: &str = "<mspace width=\"0.1667em\"/>";
 
-fn write(formula: &Formula, out: &mut String) {
+fn append(formula: &Formula, out: &mut String) {
     match formula {
         Formula::Number(digits) => element("mn", digits, out),
         Formula::Identifier(name) => identifier(name, out),
@@ -73,7 +65,7 @@ fn write(formula: &Formula, out: &mut String) {
         Formula::Index(base, index) => scripted("msub", base, index, out),
         Formula::Root(inner, None) => {
             out.push_str("<msqrt>");
-            write(inner, out);
+            append(inner, out);
             out.push_str("</msqrt>");
         }
         Formula::Root(inner, Some(degree)) => {
@@ -111,7 +103,7 @@ fn operator(sign: char, out: &mut String) {
 fn row(parts: &[Formula], out: &mut String) {
     for (position, part) in parts.iter().enumerate() {
         let next = parts.get(position + 1);
-        write(part, out);
+        append(part, out);
         let thin = match part {
             Formula::Application => !matches!(next, Some(Formula::Brackets(_) | Formula::Bars(_))),
             Formula::Juxtaposition => next.is_some_and(starts_with_function),
@@ -142,7 +134,7 @@ fn single(formula: &Formula, out: &mut String) {
     if grouped {
         out.push_str("<mrow>");
     }
-    write(formula, out);
+    append(formula, out);
     if grouped {
         out.push_str("</mrow>");
     }
@@ -162,7 +154,7 @@ fn fenced(open: &str, close: &str, inner: &Formula, out: &mut String) {
         " stretchy=\"false\""
     };
     let _ = write!(out, "<mo form=\"prefix\"{stretchy}>{open}</mo>");
-    write(inner, out);
+    append(inner, out);
     let _ = write!(out, "<mo form=\"postfix\"{stretchy}>{close}</mo>");
 }
 
