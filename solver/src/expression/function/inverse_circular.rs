@@ -1,0 +1,65 @@
+//! arcsin, arccos, arctan, arccot.
+//!
+//! Derivatives: DLMF 4.24.7–4.24.9 and 4.24.12 (<https://dlmf.nist.gov/4.24>).
+
+use super::{Definition, Domain, Parity, at_zero};
+use crate::expression::tree::Expr;
+use crate::number::rational::ratio;
+
+pub(super) const ARCSIN: Definition = Definition {
+    name: "arcsin",
+    spellings: &["asin"],
+    parity: Parity::Odd,
+    domain: Domain::UnitInterval,
+    derivative: reciprocal_root,
+    fold: |u| at_zero(u, 0).or_else(|| u.is_one().then(half_pi)),
+};
+
+pub(super) const ARCCOS: Definition = Definition {
+    name: "arccos",
+    spellings: &["acos"],
+    parity: Parity::Neither,
+    domain: Domain::UnitInterval,
+    derivative: |u| reciprocal_root(u).neg(),
+    fold: |u| {
+        if u.is_zero() {
+            Some(half_pi())
+        } else {
+            u.is_one().then(Expr::zero)
+        }
+    },
+};
+
+pub(super) const ARCTAN: Definition = Definition {
+    name: "arctan",
+    spellings: &["atan", "arctg"],
+    parity: Parity::Odd,
+    domain: Domain::Everywhere,
+    derivative: |u| one_plus_square(u).pow_int(-1),
+    fold: |u| at_zero(u, 0).or_else(|| u.is_one().then(|| half_pi().scale(&ratio(1, 2)))),
+};
+
+/// The branch with values between 0 and π: π/2 − arctan u, analytic for every real u (common in
+/// calculus textbooks; DLMF 4.23.9 has arctan(1/u), which jumps at 0).
+pub(super) const ARCCOT: Definition = Definition {
+    name: "arccot",
+    spellings: &["acot", "arcctg"],
+    parity: Parity::Neither,
+    domain: Domain::Everywhere,
+    derivative: |u| one_plus_square(u).pow_int(-1).neg(),
+    fold: |u| u.is_zero().then(half_pi),
+};
+
+fn half_pi() -> Expr {
+    Expr::pi().scale(&ratio(1, 2))
+}
+
+fn one_plus_square(u: &Expr) -> Expr {
+    Expr::one().add(&u.square())
+}
+
+/// 1/√(1 − u²)
+fn reciprocal_root(u: &Expr) -> Expr {
+    let below = Expr::one().sub(&u.square());
+    Expr::power(below, Expr::number(ratio(-1, 2)))
+}

@@ -1,0 +1,56 @@
+//! |u|, and the sign that is its derivative.
+
+use num_traits::{One, Signed, Zero};
+
+use super::{Definition, Domain, Function, Parity};
+use crate::expression::tree::Expr;
+
+pub(super) const ABS: Definition = Definition {
+    name: "abs",
+    spellings: &[],
+    parity: Parity::Even,
+    domain: Domain::Kink,
+    derivative: |u| Function::Sign.apply(u),
+    fold: fold_abs,
+};
+
+/// Constant on either side of 0, so its derivative is 0 wherever it has one.
+pub(super) const SIGN: Definition = Definition {
+    name: "sign",
+    spellings: &["sgn"],
+    parity: Parity::Odd,
+    domain: Domain::Kink,
+    derivative: |_| Expr::zero(),
+    fold: fold_sign,
+};
+
+/// Numbers; |c u| = |c| |u| for a number c.
+fn fold_abs(u: &Expr) -> Option<Expr> {
+    if let Some(value) = u.as_number() {
+        return Some(Expr::number(value.abs()));
+    }
+    let (coefficient, rest) = u.split_coefficient();
+    (!coefficient.is_one()).then(|| Function::Abs.apply(&rest).scale(&coefficient.abs()))
+}
+
+/// Numbers; sign(c u) = sign(u) for a positive number c.
+fn fold_sign(u: &Expr) -> Option<Expr> {
+    if let Some(value) = u.as_number() {
+        return Some(Expr::int(if value.is_zero() {
+            0
+        } else if value.is_positive() {
+            1
+        } else {
+            -1
+        }));
+    }
+    let (coefficient, rest) = u.split_coefficient();
+    (!coefficient.is_one()).then(|| {
+        let sign = Function::Sign.apply(&rest);
+        if coefficient.is_negative() {
+            sign.neg()
+        } else {
+            sign
+        }
+    })
+}
