@@ -1,10 +1,17 @@
 //! What a person reads: blocks, ledger rows, one formula tree, writers.
 
 pub mod build;
+pub mod closing;
+pub mod compose;
 pub mod formula;
 pub mod latex;
 pub mod ledger;
 pub mod mathml;
 pub mod names;
+pub mod opening;
 pub mod plain;
+pub mod reasons;
+pub mod rows;
+pub mod strip;
 pub mod typed;
+pub mod whole;

@@ -136,9 +136,11 @@ pub struct StripTerm {
     pub degree: usize,
     /// Value over factorial: −28/5!.
     pub with_factorial: Formula,
+    /// The same as a term of the polynomial: sign in front, power behind. `None` when zero.
+    pub factorial_term: Option<Formula>,
     /// Simplified, with sign and power; `None`: the coefficient is zero and the degree is missing.
     pub simplified: Option<Formula>,
-    /// Decimal coefficient with power, when asked.
+    /// Decimal coefficient with sign and power.
     pub decimal: Option<Formula>,
 }
 

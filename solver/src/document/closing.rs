@@ -1,0 +1,97 @@
+//! The rows below the last order: the polynomial, and the check by substitution.
+
+use super::build;
+use super::formula::Formula;
+use super::ledger::{LedgerRow, Line, Prose, Role, StripTerm};
+use super::names::Names;
+use super::opening::plain_row;
+use super::rows::{chain, lead, value_piece};
+use super::strip;
+use crate::check::Residual;
+use crate::problem::Problem;
+
+/// `P_N(x)`
+pub fn partial_sum(degree: usize, names: &Names) -> Formula {
+    Formula::value_at(
+        Formula::Index(
+            Box::new(Formula::Identifier("P".to_owned())),
+            Box::new(Formula::digits(degree)),
+        ),
+        names.variable(),
+    )
+}
+
+/// The polynomial with factorials, then simplified.
+pub fn polynomial(degree: usize, terms: &[StripTerm], names: &Names) -> LedgerRow {
+    let line = |label, first: Formula, of: &dyn Fn(&StripTerm) -> Option<Formula>| {
+        let mut pieces = vec![lead(first)];
+        let shown = terms.iter().filter_map(of);
+        pieces.extend(shown.map(|formula| value_piece(formula, Role::Term)));
+        if pieces.len() == 1 {
+            pieces.push(value_piece(Formula::digits(0), Role::Term));
+        }
+        chain(label, pieces)
+    };
+    let head = Formula::row([partial_sum(degree, names), Formula::Operator('=')]);
+    let lines = vec![
+        line("", head, &|term| term.factorial_term.clone()),
+        line("simplified", Formula::Operator('='), &|term| {
+            term.simplified.clone()
+        }),
+    ];
+    plain_row("polynomial", Prose::words("Taylor polynomial"), lines)
+}
+
+/// What is left when the polynomial is put into the equation.
+pub fn residual(problem: &Problem, degree: usize, residual: &Residual, names: &Names) -> LedgerRow {
+    let power = |n: usize| {
+        strip::power_of_distance(&problem.center, n, names).unwrap_or_else(|| Formula::digits(1))
+    };
+    let head = Prose::words("Put ")
+        .math(partial_sum(degree, names))
+        .text(" in place of ")
+        .math(names.derivative(0, 0))
+        .text(" in the equation and take the right side from the left. ");
+    let text = match (residual.power, &residual.coefficient) {
+        (Some(found), Some(coefficient)) if found >= residual.expected => {
+            let value = build::formula(coefficient, names);
+            let term = match (found, value) {
+                (0, value) => value,
+                (n, value) if value == Formula::digits(1) => power(n),
+                (n, value @ Formula::Row(_)) if !build::is_negative(coefficient) => {
+                    Formula::row([value.bracketed(), Formula::Juxtaposition, power(n)])
+                }
+                (n, value) => Formula::row([value, Formula::Juxtaposition, power(n)]),
+            };
+            let head = match found {
+                0 => head.text("Nothing has to cancel yet; "),
+                1 => head.text("The constant terms cancel; "),
+                n => head
+                    .text("All powers up to ")
+                    .math(power(n - 1))
+                    .text(" cancel; "),
+            };
+            head.text("the first that remains is ").math(term).text(".")
+        }
+        (Some(found), _) => head
+            .text("**A power remains that should have canceled**: ")
+            .math(power(found))
+            .text("."),
+        (None, _) => head
+            .text("Everything cancels, as far as it was worked out (up to ")
+            .math(power(residual.computed))
+            .text(")."),
+    };
+    let mut row = plain_row(
+        "residual",
+        Prose::words("Check: the residual"),
+        vec![Line::Text(text)],
+    );
+    if residual
+        .power
+        .is_some_and(|found| found < residual.expected)
+    {
+        row.checked = Some(false);
+    }
+    row
+}

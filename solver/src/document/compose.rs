@@ -1,0 +1,96 @@
+//! The whole document of a problem.
+
+use super::build;
+use super::closing;
+use super::formula::Formula;
+use super::ledger::Document;
+use super::names::Names;
+use super::opening;
+use super::rows::Orders;
+use super::strip;
+use crate::budget::Budget;
+use crate::check::{Entry, Residual};
+use crate::derivation::Derivation;
+use crate::expression::Expr;
+use crate::problem::Problem;
+
+/// What the document is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Sources<'a> {
+    /// The problem.
+    pub problem: &'a Problem,
+    /// The conditions, each as a formula.
+    pub conditions: &'a [Formula],
+    /// The rows.
+    pub derivation: &'a Derivation,
+    /// Values and coefficients for each unknown.
+    pub table: &'a [Vec<Entry>],
+    /// The check by substitution.
+    pub residual: Option<&'a Residual>,
+}
+
+/// Builds the ledger and the polynomial strip. `decimal` gives a closed constant's decimal digits
+/// and whether they are exact.
+pub fn document(
+    sources: Sources<'_>,
+    budget: &Budget,
+    decimal: &dyn Fn(&Expr) -> Option<(String, bool)>,
+) -> Document {
+    let Sources {
+        problem,
+        conditions,
+        derivation,
+        table,
+        residual,
+    } = sources;
+    let names = Names::of(problem);
+    let center = build::formula(&problem.center, &names);
+    let mut document = Document::default();
+    for (unknown, equation) in problem.equations.iter().enumerate() {
+        let Some(entries) = table.get(unknown) else {
+            continue;
+        };
+        let degree = entries.len().saturating_sub(1);
+        let rows = &mut document.rows;
+        rows.push(opening::given(
+            problem,
+            equation,
+            conditions,
+            derivation.route,
+            &names,
+        ));
+        rows.push(opening::assumption(problem, equation, &names, &center));
+        rows.push(opening::taylor_formula(
+            problem, unknown, degree, &names, &center,
+        ));
+        rows.extend(opening::solving(
+            problem,
+            equation,
+            &names,
+            &center,
+            derivation.route,
+        ));
+        let mut orders = Orders::new(problem, &names, &center, table, derivation, budget);
+        rows.extend(
+            derivation
+                .rows
+                .iter()
+                .filter(|row| row.unknown == unknown && row.order <= degree)
+                .map(|row| orders.row(row)),
+        );
+        document.strip = strip::terms(entries, &problem.center, &names, decimal);
+        document.strip_lead = Some(Formula::row([
+            closing::partial_sum(degree, &names),
+            Formula::Operator('='),
+        ]));
+        document
+            .rows
+            .push(closing::polynomial(degree, &document.strip, &names));
+        if let Some(residual) = residual {
+            document
+                .rows
+                .push(closing::residual(problem, degree, residual, &names));
+        }
+    }
+    document
+}

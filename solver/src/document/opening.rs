@@ -1,0 +1,332 @@
+//! The rows above the first order: the problem, the assumption, the formula, solving for the
+//! highest derivative.
+
+use std::collections::BTreeSet;
+
+use super::build;
+use super::formula::Formula;
+use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
+use super::names::Names;
+use super::rows::{chain, lead, value_piece};
+use super::strip;
+use crate::expression::{Expr, Node, Symbol};
+use crate::problem::{
+    Checked, Equation, Justification, Problem, Requirement, Route, SolveRule, SolveStep,
+};
+
+/// Degrees up to this one are all written out in Taylor's formula.
+const WRITTEN_OUT: usize = 3;
+
+/// A row that belongs to no degree.
+pub fn plain_row(key: impl Into<String>, reason: Prose, lines: Vec<Line>) -> LedgerRow {
+    LedgerRow {
+        key: key.into(),
+        degree: None,
+        reason,
+        lines,
+        known: None,
+        folded: None,
+        checked: None,
+    }
+}
+
+/// `x = 0`
+pub fn at_center(names: &Names, center: &Formula) -> Formula {
+    Formula::equation(names.variable(), center.clone())
+}
+
+/// The problem as typed; `conditions` as read.
+pub fn given(
+    problem: &Problem,
+    equation: &Equation,
+    conditions: &[Formula],
+    route: Route,
+    names: &Names,
+) -> LedgerRow {
+    let mut lines = vec![relation("", &equation.given.0, &equation.given.1, names)];
+    let pieces: Vec<Piece> = conditions
+        .iter()
+        .enumerate()
+        .map(|(position, condition)| {
+            let formula = if position + 1 < conditions.len() {
+                Formula::row([condition.clone(), Formula::Punctuation(',')])
+            } else {
+                condition.clone()
+            };
+            value_piece(formula, Role::Lead)
+        })
+        .collect();
+    if !pieces.is_empty() {
+        lines.push(chain("", pieces));
+    }
+    let highest = highest(problem, equation, names);
+    match route {
+        Route::Solved if equation.steps.is_empty() => lines.push(Line::Text(
+            Prose::words("Solved for ")
+                .math(highest)
+                .text(": nothing to do, it already is."),
+        )),
+        Route::Solved => {}
+        Route::Standing => lines.push(Line::Text(
+            Prose::words("Differentiated as it stands: the coefficient of ")
+                .math(highest.clone())
+                .text(" is ")
+                .math(build::formula(&equation.leading, names))
+                .text(", and dividing by it would bring the quotient rule into every line. Each order is solved for its one new value instead."),
+        )),
+    }
+    plain_row("given", Prose::words("Given"), lines)
+}
+
+fn highest(problem: &Problem, equation: &Equation, names: &Names) -> Formula {
+    let order = problem
+        .unknowns
+        .get(equation.unknown)
+        .map_or(1, |unknown| unknown.equation_order);
+    names.derivative(equation.unknown, order as usize)
+}
+
+/// `left = right`, each term a piece of its own.
+fn relation(label: &'static str, left: &[Expr], right: &[Expr], names: &Names) -> Line {
+    let mut pieces = terms(left, names);
+    pieces.push(lead(Formula::Operator('=')));
+    pieces.extend(terms(right, names));
+    chain(label, pieces)
+}
+
+fn terms(side: &[Expr], names: &Names) -> Vec<Piece> {
+    if side.is_empty() {
+        return vec![value_piece(Formula::digits(0), Role::Term)];
+    }
+    side.iter()
+        .enumerate()
+        .map(|(position, t)| value_piece(build::term(t, names, position == 0), Role::Term))
+        .collect()
+}
+
+/// What is assumed, what was checked, and which theorem says that it is justified.
+pub fn assumption(
+    problem: &Problem,
+    equation: &Equation,
+    names: &Names,
+    center: &Formula,
+) -> LedgerRow {
+    let place = at_center(names, center);
+    let start = Prose::words("A solution that is analytic at ")
+        .math(place.clone())
+        .text(". ");
+    let text = match &equation.justification {
+        Justification::OrdinaryPoint {
+            leading_value,
+            polynomial,
+            checked,
+        } => {
+            let highest = highest(problem, equation, names);
+            let start = start.text("The equation is linear; ").text(if *polynomial {
+                "its coefficients are polynomials"
+            } else {
+                "its coefficients are analytic there"
+            });
+            let value = build::formula(leading_value, names);
+            let start = if build::is_constant(&equation.leading) {
+                start
+                    .text(", and that of ")
+                    .math(highest)
+                    .text(" is the constant ")
+                    .math(value)
+                    .text(", not zero")
+            } else {
+                start
+                    .text(", and that of ")
+                    .math(highest)
+                    .text(" has the value ")
+                    .math(value)
+                    .text(" there, not zero")
+            };
+            checks(start, checked, names)
+                .text(". So ")
+                .math(place)
+                .text(" is an *ordinary point*: there is exactly one solution with these initial values, and it is analytic there (existence theorem at an ordinary point).")
+        }
+        Justification::AnalyticRightSide {
+            polynomial,
+            checked,
+        } => {
+            let letters = letters(&equation.solved, names);
+            let start = if *polynomial && letters.is_empty() {
+                start.text("The right-hand side is constant")
+            } else if *polynomial {
+                start
+                    .text("The right-hand side is a polynomial in ")
+                    .list(letters)
+            } else {
+                start.text("The right-hand side is analytic at the initial data")
+            };
+            let start = checks(start, checked, names);
+            start
+                .text(". So near ")
+                .math(place)
+                .text(" there is exactly one solution with these initial values, and it is analytic there (Cauchy's existence theorem for analytic equations).")
+        }
+    };
+    plain_row(
+        "assumption",
+        Prose::words("Assumption, checked"),
+        vec![Line::Text(text)],
+    )
+}
+
+fn checks(mut prose: Prose, checked: &[Checked], names: &Names) -> Prose {
+    for (position, check) in checked.iter().enumerate() {
+        let value = build::formula(&check.value, names);
+        let subject = build::formula(&check.expression, names);
+        prose = prose
+            .text(if position == 0 { ": " } else { "; " })
+            .math(Formula::equation(subject, value))
+            .text(" there, ")
+            .text(match check.requirement {
+                Requirement::NotZero => "not zero",
+                Requirement::Positive => "positive",
+                Requirement::InsideUnitInterval => "strictly between −1 and 1",
+                Requirement::GreaterThanOne => "greater than 1",
+                Requirement::NotAPole => "not a pole of the function it stands in",
+            });
+    }
+    prose
+}
+
+/// The variable and the derivatives that occur, in that order.
+fn letters(terms: &[Expr], names: &Names) -> Vec<Formula> {
+    let mut found: BTreeSet<Symbol> = BTreeSet::new();
+    let mut waiting: Vec<&Expr> = terms.iter().collect();
+    while let Some(expr) = waiting.pop() {
+        match expr.node() {
+            Node::Number(_) => {}
+            Node::Symbol(symbol) => {
+                found.insert(symbol.clone());
+            }
+            Node::Call(_, argument) => waiting.push(argument),
+            Node::Power(base, exponent) => waiting.extend([base, exponent]),
+            Node::Product(parts) | Node::Sum(parts) => waiting.extend(parts),
+        }
+    }
+    found
+        .into_iter()
+        .filter(|symbol| matches!(symbol, Symbol::Variable | Symbol::Derivative { .. }))
+        .map(|symbol| build::formula(&Expr::raw(Node::Symbol(symbol)), names))
+        .collect()
+}
+
+/// y(x) = y(0) + y′(0)/1! x + …
+pub fn taylor_formula(
+    problem: &Problem,
+    unknown: usize,
+    degree: usize,
+    names: &Names,
+    center: &Formula,
+) -> LedgerRow {
+    let value = |order: usize| Formula::value_at(names.derivative(unknown, order), center.clone());
+    let term = |order: usize| {
+        let Some(power) = strip::power_of_distance(&problem.center, order, names) else {
+            return value(order);
+        };
+        Formula::row([
+            Formula::Operator('+'),
+            Formula::fraction(value(order), Formula::factorial(order)),
+            Formula::Juxtaposition,
+            power,
+        ])
+    };
+    let mut pieces = vec![lead(Formula::row([
+        Formula::value_at(names.derivative(unknown, 0), names.variable()),
+        Formula::Operator('='),
+    ]))];
+    let dots = || {
+        value_piece(
+            Formula::row([Formula::Operator('+'), Formula::Text("⋯".to_owned())]),
+            Role::Term,
+        )
+    };
+    for order in 0..=degree.min(WRITTEN_OUT) {
+        pieces.push(value_piece(term(order), Role::Term));
+    }
+    if degree > WRITTEN_OUT {
+        if degree > WRITTEN_OUT + 1 {
+            pieces.push(dots());
+        }
+        pieces.push(value_piece(term(degree), Role::Term));
+    }
+    pieces.push(dots());
+    let text = Prose::words("Wanted: the values of ")
+        .math(names.derivative(unknown, 0))
+        .text(" and its derivatives at ")
+        .math(at_center(names, center))
+        .text(".");
+    plain_row(
+        "formula",
+        Prose::words("Taylor's formula about ").math(at_center(names, center)),
+        vec![chain("", pieces), Line::Text(text)],
+    )
+}
+
+/// One row for each step towards the form that is differentiated.
+pub fn solving(
+    problem: &Problem,
+    equation: &Equation,
+    names: &Names,
+    center: &Formula,
+    route: Route,
+) -> Vec<LedgerRow> {
+    let shown = match route {
+        Route::Solved => equation.steps.len(),
+        Route::Standing => equation.standing_steps,
+    };
+    equation
+        .steps
+        .iter()
+        .take(shown)
+        .enumerate()
+        .map(|(position, step)| {
+            plain_row(
+                format!("solve-{position}"),
+                step_reason(step, problem, equation, names, center),
+                vec![relation("", &step.left, &step.right, names)],
+            )
+        })
+        .collect()
+}
+
+fn step_reason(
+    step: &SolveStep,
+    problem: &Problem,
+    equation: &Equation,
+    names: &Names,
+    center: &Formula,
+) -> Prose {
+    let list = |terms: &[Expr]| -> Vec<Formula> {
+        terms.iter().map(|t| build::formula(t, names)).collect()
+    };
+    match &step.rule {
+        SolveRule::MultiplyOut => Prose::words("Multiply out"),
+        SolveRule::CombineLikeTerms => Prose::words("Combine like terms"),
+        SolveRule::SwapSides => Prose::words("Swap the sides"),
+        SolveRule::AddToBothSides(terms) => Prose::words("Add ")
+            .list(list(terms))
+            .text(" to both sides"),
+        SolveRule::SubtractFromBothSides(terms) => Prose::words("Subtract ")
+            .list(list(terms))
+            .text(" from both sides"),
+        SolveRule::TakeOut => Prose::words("Take out ").math(highest(problem, equation, names)),
+        SolveRule::MultiplyBy(factor) => {
+            Prose::words("Multiply both sides by ").math(build::formula(factor, names))
+        }
+        SolveRule::DivideBy(divisor) => {
+            let prose = Prose::words("Divide both sides by ").math(build::formula(divisor, names));
+            if build::is_constant(divisor) {
+                prose
+            } else {
+                prose.text(", not zero at ").math(at_center(names, center))
+            }
+        }
+    }
+}

@@ -1,0 +1,85 @@
+//! The reasons in the margin: which rule was used on which term.
+
+use super::build;
+use super::formula::Formula;
+use super::ledger::Prose;
+use super::names::Names;
+use crate::derivation::{Rule, Trace};
+
+/// More inputs of one rule than this are counted, not listed.
+const LISTED_INPUTS: usize = 3;
+
+/// What a rule is called in a reason.
+pub fn rule_name(rule: Rule) -> &'static str {
+    match rule {
+        Rule::Constant => "constant",
+        Rule::Unknown => "derivative",
+        Rule::ConstantMultiple => "constant multiple",
+        Rule::Sum => "sum rule",
+        Rule::Product => "product rule",
+        Rule::Quotient => "quotient rule",
+        Rule::Variable | Rule::Power => "power rule",
+        Rule::Chain => "chain rule",
+        Rule::Exponential => "exponential with variable exponent",
+        Rule::Leibniz => "Leibniz's rule",
+    }
+}
+
+/// The rule that a reader names for a term, and what it is used on: a constant in front is passed
+/// over when something more than a letter stands behind it.
+fn telling(trace: &Trace) -> &Trace {
+    let mut trace = trace;
+    while trace.rule == Rule::ConstantMultiple
+        && let [inner] = trace.children.as_slice()
+        && !matches!(inner.rule, Rule::Variable | Rule::Unknown | Rule::Constant)
+    {
+        trace = inner;
+    }
+    trace
+}
+
+/// "Differentiate both sides: *power rule* on x², *product rule* on yy′".
+pub fn differentiation(traces: &[&Trace], again: bool, names: &Names) -> Prose {
+    let mut groups: Vec<(Rule, Vec<Formula>)> = Vec::new();
+    for trace in traces.iter().map(|trace| telling(trace)) {
+        let input = build::formula(&trace.input, names);
+        match groups.iter_mut().find(|(rule, _)| *rule == trace.rule) {
+            Some((_, inputs)) if inputs.contains(&input) => {}
+            Some((_, inputs)) => inputs.push(input),
+            None => groups.push((trace.rule, vec![input])),
+        }
+    }
+    let mut prose = Prose::words(if again {
+        "Differentiate again"
+    } else {
+        "Differentiate both sides"
+    });
+    for (position, (rule, inputs)) in groups.into_iter().enumerate() {
+        prose = prose.text(if position == 0 { ": " } else { ", " });
+        prose = match rule {
+            Rule::Constant => prose.text("*constant* "),
+            Rule::Unknown => prose.text("*derivative* of "),
+            other => prose.text(format!("*{}* on ", rule_name(other))),
+        };
+        prose = if inputs.len() > LISTED_INPUTS {
+            prose.text(format!("{} terms", inputs.len()))
+        } else {
+            prose.list(inputs)
+        };
+    }
+    prose
+}
+
+/// The rule beside a line of its own: "*product rule* on yy′".
+pub fn single(trace: &Trace, names: &Names) -> Prose {
+    let words = match trace.rule {
+        Rule::Constant => "*constant*".to_owned(),
+        Rule::Unknown => "the next derivative".to_owned(),
+        other => format!("*{}*", rule_name(other)),
+    };
+    let prose = Prose::words(words);
+    match trace.rule {
+        Rule::Unknown | Rule::Variable | Rule::Constant => prose,
+        _ => prose.text(" on ").math(build::formula(&trace.input, names)),
+    }
+}

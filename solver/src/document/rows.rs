@@ -1,0 +1,524 @@
+//! One ledger row for each order.
+
+use std::collections::BTreeMap;
+
+use num_traits::Zero;
+
+use super::build::{self, Values};
+use super::formula::Formula;
+use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
+use super::names::Names;
+use super::reasons;
+use super::strip;
+use crate::budget::Budget;
+use crate::check::Entry;
+use crate::derivation::{Derivation, Row, RowKind, Side, StopReason, Term, TermValue, Trace};
+use crate::expression::{Expr, Node, Symbol};
+use crate::problem::{Problem, Route};
+
+/// How deep a trace is followed into lines of their own.
+const DETAIL_LINES: usize = 60;
+
+/// Builds the rows of all orders.
+pub struct Orders<'a> {
+    problem: &'a Problem,
+    names: &'a Names,
+    center: &'a Formula,
+    table: &'a [Vec<Entry>],
+    budget: &'a Budget,
+    route: Route,
+    /// Next free identifier for terms that the derivation does not know.
+    next_id: usize,
+    /// Terms that are not shown themselves, and the shown ones they stand for.
+    shown_as: BTreeMap<usize, Vec<usize>>,
+    differentiated: bool,
+}
+
+impl<'a> Orders<'a> {
+    /// A builder for the rows of `derivation`.
+    pub fn new(
+        problem: &'a Problem,
+        names: &'a Names,
+        center: &'a Formula,
+        table: &'a [Vec<Entry>],
+        derivation: &Derivation,
+        budget: &'a Budget,
+    ) -> Self {
+        let largest = derivation
+            .rows
+            .iter()
+            .filter_map(|row| match &row.kind {
+                RowKind::Worked { left, right, .. } | RowKind::Stopped { left, right, .. } => {
+                    Some([left, right])
+                }
+                RowKind::Initial | RowKind::SeriesOnly => None,
+            })
+            .flatten()
+            .flat_map(|side| side.obtained.iter().chain(&side.combined))
+            .map(|term| term.id)
+            .max();
+        Self {
+            problem,
+            names,
+            center,
+            table,
+            budget,
+            route: derivation.route,
+            next_id: largest.map_or(0, |id| id + 1),
+            shown_as: BTreeMap::new(),
+            differentiated: false,
+        }
+    }
+
+    fn entry(&self, row: &Row) -> Option<&'a Entry> {
+        self.table.get(row.unknown)?.get(row.order)
+    }
+
+    /// The row of one order.
+    pub fn row(&mut self, row: &Row) -> LedgerRow {
+        let entry = self.entry(row);
+        let value = entry.map(|e| e.value.clone()).or_else(|| row.value.clone());
+        let head = self.at_center(row.unknown, row.order);
+        let known = value
+            .as_ref()
+            .map(|v| Formula::equation(head.clone(), build::formula(v, self.names)));
+        let mut out = LedgerRow {
+            key: format!("order-{}", row.order),
+            degree: Some(row.order),
+            reason: Prose::default(),
+            lines: Vec::new(),
+            known: known.clone(),
+            folded: None,
+            checked: entry.and_then(|e| e.agreed),
+        };
+        match &row.kind {
+            RowKind::Initial => {
+                out.reason = Prose::words("Initial value");
+                out.lines
+                    .extend(known.map(|formula| chain("", vec![lead(formula)])));
+            }
+            RowKind::SeriesOnly => {
+                out.reason = Prose::words("Series arithmetic");
+                out.lines.push(Line::Text(
+                    Prose::words("The derivative ")
+                        .math(self.names.derivative(row.unknown, row.order))
+                        .text(" has grown too long to be worked out term by term; its value comes from series arithmetic."),
+                ));
+                out.lines
+                    .extend(known.map(|formula| chain("", vec![lead(formula)])));
+            }
+            RowKind::Worked {
+                left,
+                right,
+                leading_value,
+                rest_value,
+            } => {
+                let sides = [left, right];
+                let terms = sides
+                    .iter()
+                    .map(|s| s.combined.len().max(s.obtained.len()))
+                    .sum::<usize>();
+                if terms > self.budget.readable_terms {
+                    out.folded = Some(terms);
+                }
+                self.worked(&mut out, row, sides);
+                if self.route == Route::Standing
+                    && let (Some(leading), Some(rest)) = (leading_value, rest_value)
+                {
+                    out.lines.extend(self.solved_for(row, leading, rest));
+                }
+            }
+            RowKind::Stopped {
+                left,
+                right,
+                reason,
+            } => {
+                self.worked(&mut out, row, [left, right]);
+                out.lines.push(Line::Text(self.stopped(row, reason)));
+            }
+        }
+        if let Some(entry) = entry {
+            out.lines.push(self.coefficient_line(row, entry));
+        }
+        out
+    }
+
+    fn at_center(&self, unknown: usize, order: usize) -> Formula {
+        Formula::value_at(self.names.derivative(unknown, order), self.center.clone())
+    }
+
+    /// Differentiated line, like terms, substitution.
+    fn worked(&mut self, out: &mut LedgerRow, row: &Row, sides: [&Side; 2]) {
+        let traces: Vec<&Trace> = sides.iter().flat_map(|side| &side.traces).collect();
+        if traces.is_empty() {
+            out.reason = Prose::words("Substitute the initial values");
+        } else {
+            out.reason = if out.folded.is_some() {
+                Prose::words("Differentiate again, rule by rule as before")
+            } else {
+                reasons::differentiation(&traces, self.differentiated, self.names)
+            };
+            self.differentiated = true;
+            for trace in &traces {
+                self.detail(&mut out.lines, trace);
+            }
+            let line = self.differentiated_line(row, sides);
+            out.lines.push(line);
+        }
+        if let Some(line) = self.like_terms(sides, traces.is_empty()) {
+            out.lines.push(line);
+        }
+        if let Some(terms) = out.folded {
+            out.lines.push(Line::Text(
+                Prose::words(format!(
+                    "{terms} terms; the value comes from series arithmetic"
+                ))
+                .text(match out.checked {
+                    Some(true) => ", checked by putting the known values in place of every term.",
+                    Some(false) => {
+                        ", and putting the known values in place gives **another value**."
+                    }
+                    None => ".",
+                }),
+            ));
+            out.lines.extend(
+                out.known
+                    .clone()
+                    .map(|formula| chain("", vec![lead(formula)])),
+            );
+        } else {
+            let line = self.substitution(row, sides);
+            out.lines.push(line);
+        }
+    }
+
+    /// The rules one by one, outermost first.
+    fn detail(&self, lines: &mut Vec<Line>, trace: &Trace) {
+        let mut waiting = vec![trace];
+        while let Some(step) = waiting.pop() {
+            if lines.len() >= DETAIL_LINES {
+                return;
+            }
+            let input = build::formula(&step.input, self.names);
+            let primed = match input {
+                Formula::Identifier(_) => Formula::power(input, Formula::Text("′".to_owned())),
+                other => Formula::power(other.bracketed(), Formula::Text("′".to_owned())),
+            };
+            lines.push(Line::Formula {
+                label: "",
+                pieces: vec![lead(Formula::equation(
+                    primed,
+                    build::formula(&step.output, self.names),
+                ))],
+                detail: true,
+                reason: Some(reasons::single(step, self.names)),
+            });
+            waiting.extend(step.children.iter().rev());
+        }
+    }
+
+    fn new_derivative(&self, row: &Row) -> Formula {
+        self.names.derivative(row.unknown, row.order)
+    }
+
+    fn sources(&self, term: &Term) -> Vec<usize> {
+        let mut found = Vec::new();
+        for source in &term.sources {
+            match self.shown_as.get(source) {
+                Some(shown) => found.extend(shown),
+                None => found.push(*source),
+            }
+        }
+        found
+    }
+
+    fn pieces(&self, terms: &[Term]) -> Vec<Piece> {
+        let mut pieces: Vec<Piece> = terms
+            .iter()
+            .enumerate()
+            .map(|(position, term)| Piece {
+                formula: build::term(&term.expression, self.names, position == 0),
+                id: Some(term.id),
+                sources: self.sources(term),
+                vanishes: is_zero(&term.expression).then(|| Formula::Text("constant".to_owned())),
+                role: Role::Term,
+            })
+            .collect();
+        if pieces.is_empty() {
+            pieces.push(value_piece(Formula::digits(0), Role::Term));
+        }
+        pieces
+    }
+
+    /// `y‴ = …`, or both sides on the standing route.
+    fn differentiated_line(&self, row: &Row, [left, right]: [&Side; 2]) -> Line {
+        let mut pieces = match self.route {
+            Route::Solved => vec![lead(equals_behind(self.new_derivative(row)))],
+            Route::Standing => {
+                let mut pieces = self.pieces(&left.obtained);
+                pieces.push(lead(Formula::Operator('=')));
+                pieces
+            }
+        };
+        pieces.extend(self.pieces(&right.obtained));
+        chain("", pieces)
+    }
+
+    /// The line after like terms were combined; none where it would read the same.
+    fn like_terms(&mut self, sides: [&Side; 2], first: bool) -> Option<Line> {
+        let worked = match self.route {
+            Route::Solved => &sides[1..],
+            Route::Standing => &sides[..],
+        };
+        let same = worked.iter().all(|side| {
+            let shown = |terms: &[Term]| -> Vec<Formula> {
+                terms
+                    .iter()
+                    .map(|t| build::term(&t.expression, self.names, false))
+                    .collect()
+            };
+            shown(&side.obtained) == shown(&side.combined)
+        });
+        if first || same {
+            for side in worked {
+                for term in &side.combined {
+                    let shown = if first {
+                        Vec::new()
+                    } else {
+                        term.sources.clone()
+                    };
+                    self.shown_as.insert(term.id, shown);
+                }
+            }
+            return None;
+        }
+        let mut pieces = match (self.route, worked.first()) {
+            (Route::Standing, Some(left)) => self.pieces(&left.combined),
+            _ => Vec::new(),
+        };
+        pieces.push(lead(Formula::Operator('=')));
+        if let Some(right) = worked.last() {
+            pieces.extend(self.pieces(&right.combined));
+        }
+        Some(chain("like terms", pieces))
+    }
+
+    fn substitution(&mut self, row: &Row, [left, right]: [&Side; 2]) -> Line {
+        let mut pieces = match self.route {
+            Route::Solved => vec![lead(equals_behind(self.at_center(row.unknown, row.order)))],
+            Route::Standing => {
+                let mut pieces = self.substituted(row, left);
+                pieces.push(lead(Formula::Operator('=')));
+                pieces
+            }
+        };
+        let terms = self.substituted(row, right);
+        // A right side that is already the value is not repeated.
+        let value = row.value.as_ref().map(|v| build::formula(v, self.names));
+        let repeated = matches!(
+            (terms.as_slice(), &value),
+            ([only], Some(value)) if only.formula == *value
+        );
+        pieces.extend(terms);
+        if self.route == Route::Solved {
+            if repeated {
+                if let Some(last) = pieces.last_mut() {
+                    last.role = Role::Value;
+                }
+            } else if let Some(value) = value {
+                pieces.push(value_piece(
+                    Formula::row([Formula::Operator('='), value]),
+                    Role::Value,
+                ));
+            }
+        }
+        chain("", pieces)
+    }
+
+    /// Every term of a side with its values in place.
+    fn substituted(&mut self, row: &Row, side: &Side) -> Vec<Piece> {
+        let table = self.table;
+        let problem = self.problem;
+        let known = |symbol: &Symbol| match symbol {
+            Symbol::Variable => Some(problem.center.clone()),
+            Symbol::Derivative { unknown, order } if (*order as usize) < row.order => table
+                .get(*unknown)?
+                .get(*order as usize)
+                .map(|entry| entry.value.clone()),
+            _ => None,
+        };
+        let mut pieces = Vec::new();
+        for (position, term) in side.combined.iter().enumerate() {
+            let values = Values {
+                of: &known,
+                at: self.center,
+            };
+            let formula =
+                build::substituted_term(&term.expression, self.names, position == 0, values);
+            let id = self.next_id;
+            self.next_id += 1;
+            let sources = match self.shown_as.get(&term.id) {
+                Some(shown) => shown.clone(),
+                None => vec![term.id],
+            };
+            // In the first row nothing stands above: later rows come from the substituted term.
+            if sources.is_empty() {
+                self.shown_as.insert(term.id, vec![id]);
+            }
+            pieces.push(Piece {
+                formula,
+                id: Some(id),
+                sources,
+                vanishes: side
+                    .values
+                    .iter()
+                    .find(|value| value.term == term.id)
+                    .and_then(|value| self.why_zero(value)),
+                role: Role::Term,
+            });
+        }
+        if pieces.is_empty() {
+            pieces.push(value_piece(Formula::digits(0), Role::Term));
+        }
+        pieces
+    }
+
+    /// `x = 0`: the factor that makes a term vanish.
+    fn why_zero(&self, value: &TermValue) -> Option<Formula> {
+        if !value.value.as_ref().is_some_and(is_zero) {
+            return None;
+        }
+        value
+            .zero_factor
+            .as_ref()
+            .map(|factor| Formula::equation(build::formula(factor, self.names), Formula::digits(0)))
+    }
+
+    /// Standing route: `4 y″(0) = −3`, then `y″(0) = −3/4`.
+    fn solved_for(&self, row: &Row, leading: &Expr, rest: &Expr) -> Vec<Line> {
+        let head = self.at_center(row.unknown, row.order);
+        let rest = build::formula(rest, self.names);
+        let mut lines = Vec::new();
+        if !is_one(leading) {
+            let product = build::formula(leading, self.names);
+            let product = match leading.node() {
+                Node::Sum(_) => product.bracketed(),
+                _ => product,
+            };
+            lines.push(chain(
+                "solve for it",
+                vec![lead(Formula::equation(
+                    Formula::row([product, Formula::Juxtaposition, head.clone()]),
+                    rest,
+                ))],
+            ));
+        }
+        if let Some(value) = &row.value {
+            lines.push(chain(
+                "",
+                vec![
+                    lead(head),
+                    value_piece(
+                        Formula::row([Formula::Operator('='), build::formula(value, self.names)]),
+                        Role::Value,
+                    ),
+                ],
+            ));
+        }
+        lines
+    }
+
+    /// Why a row has no value.
+    fn stopped(&self, row: &Row, reason: &StopReason) -> Prose {
+        let head = self.at_center(row.unknown, row.order);
+        match reason {
+            StopReason::Undefined(term) => Prose::words("Here the work stops: ")
+                .math(build::formula(term, self.names))
+                .text(" has no value at the initial data."),
+            StopReason::LeadingZero => Prose::words("Here the work stops: what multiplies ")
+                .math(head)
+                .text(" is zero, so the equation does not determine it."),
+            StopReason::LeadingUndecided(factor) => {
+                Prose::words("Here the work stops: what multiplies ")
+                    .math(head)
+                    .text(" is ")
+                    .math(build::formula(factor, self.names))
+                    .text(", and whether that is zero could not be decided.")
+            }
+        }
+    }
+
+    /// `y⁽⁴⁾(0)/4! = 2/24 = 1/12`, or which degree is missing.
+    fn coefficient_line(&self, row: &Row, entry: &Entry) -> Line {
+        if is_zero(&entry.value) {
+            return Line::Text(
+                Prose::words(format!("Degree {} is missing: ", row.order)).math(Formula::equation(
+                    self.at_center(row.unknown, row.order),
+                    Formula::digits(0),
+                )),
+            );
+        }
+        let mut chain_of = vec![Formula::fraction(
+            self.at_center(row.unknown, row.order),
+            Formula::factorial(row.order),
+        )];
+        for form in [
+            strip::over_factorial(entry, self.names),
+            strip::over_product(entry, self.names),
+            build::formula(&entry.coefficient, self.names),
+        ] {
+            if chain_of.last() != Some(&form) {
+                chain_of.push(form);
+            }
+        }
+        let mut joined = Vec::new();
+        for (position, form) in chain_of.into_iter().enumerate() {
+            if position > 0 {
+                joined.push(Formula::Operator('='));
+            }
+            joined.push(form);
+        }
+        chain("coefficient", vec![lead(Formula::row(joined))])
+    }
+}
+
+/// A line of pieces.
+pub fn chain(label: &'static str, pieces: Vec<Piece>) -> Line {
+    Line::Formula {
+        label,
+        pieces,
+        detail: false,
+        reason: None,
+    }
+}
+
+/// A left side.
+pub fn lead(formula: Formula) -> Piece {
+    value_piece(formula, Role::Lead)
+}
+
+/// A piece without ancestry.
+pub fn value_piece(formula: Formula, role: Role) -> Piece {
+    Piece {
+        formula,
+        id: None,
+        sources: Vec::new(),
+        vanishes: None,
+        role,
+    }
+}
+
+/// `formula =`
+pub fn equals_behind(formula: Formula) -> Formula {
+    Formula::row([formula, Formula::Operator('=')])
+}
+
+/// Is it the number 0?
+pub fn is_zero(expr: &Expr) -> bool {
+    matches!(expr.node(), Node::Number(value) if value.is_zero())
+}
+
+fn is_one(expr: &Expr) -> bool {
+    use num_traits::One as _;
+    matches!(expr.node(), Node::Number(value) if value.is_one())
+}

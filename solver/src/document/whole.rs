@@ -1,0 +1,240 @@
+//! Whole documents, and the polynomial alone, as text.
+
+use super::formula::Formula;
+use super::ledger::{Document, LedgerRow, Line, Piece, Prose};
+use super::strip::Figures;
+use super::{latex, mathml, plain};
+
+/// The right side of the polynomial, as one formula.
+pub fn polynomial(document: &Document, figures: Figures) -> Formula {
+    let terms: Vec<Formula> = document
+        .strip
+        .iter()
+        .filter_map(|term| match figures {
+            Figures::Simplified => term.simplified.clone(),
+            Figures::Factorials => term.factorial_term.clone(),
+            Figures::Decimals => term.decimal.clone(),
+        })
+        .collect();
+    if terms.is_empty() {
+        Formula::digits(0)
+    } else {
+        Formula::row(terms)
+    }
+}
+
+/// `P_5(x) = …` as one formula; ≈ where decimals stand for exact numbers.
+pub fn polynomial_equation(document: &Document, figures: Figures) -> Formula {
+    let sum = polynomial(document, figures);
+    let Some(lead) = document.strip_lead.clone() else {
+        return sum;
+    };
+    let rounded = figures == Figures::Decimals;
+    let lead = match lead {
+        Formula::Row(parts) if rounded => Formula::row(parts.into_iter().map(|part| match part {
+            Formula::Operator('=') => Formula::Operator('≈'),
+            other => other,
+        })),
+        other => other,
+    };
+    Formula::row([lead, sum])
+}
+
+/// The polynomial in every form it can be copied in.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Copies {
+    /// `LaTeX`, without dollar signs.
+    pub latex: String,
+    /// A whole `math` element.
+    pub mathml: String,
+    /// Markdown with `$…$`.
+    pub markdown: String,
+    /// Plain text.
+    pub plain: String,
+}
+
+/// The polynomial for the clipboard.
+pub fn copies(document: &Document, figures: Figures) -> Copies {
+    let formula = polynomial_equation(document, figures);
+    let latex = latex::latex(&formula);
+    Copies {
+        mathml: mathml::write(&formula),
+        markdown: format!("${latex}$"),
+        plain: plain::formula(&formula),
+        latex,
+    }
+}
+
+/// Which marks a text document uses.
+trait Marks {
+    fn math(&self, formula: &Formula) -> String;
+    fn words(&self, text: &str) -> String;
+    fn row(&self, out: &mut String, row: &LedgerRow, lines: &[String]);
+}
+
+/// The ledger in Markdown with `$…$`.
+pub fn to_markdown(document: &Document) -> String {
+    write(document, &Markdown)
+}
+
+/// The ledger in `LaTeX`: a description list for the body of an article (amsmath).
+pub fn to_latex(document: &Document) -> String {
+    let body = write(document, &Latex);
+    format!("\\begin{{description}}\n{body}\\end{{description}}\n")
+}
+
+/// The ledger in plain text.
+pub fn to_plain(document: &Document) -> String {
+    write(document, &Plain)
+}
+
+fn write(document: &Document, marks: &dyn Marks) -> String {
+    let mut out = String::new();
+    for row in &document.rows {
+        let lines: Vec<String> = row
+            .lines
+            .iter()
+            .filter_map(|line| line_text(line, row.folded.is_some(), marks))
+            .collect();
+        marks.row(&mut out, row, &lines);
+    }
+    out
+}
+
+/// One line; detail lines and the formulas of folded rows are left out.
+fn line_text(line: &Line, folded: bool, marks: &dyn Marks) -> Option<String> {
+    match line {
+        Line::Formula { detail: true, .. } => None,
+        Line::Formula { pieces, .. } if folded && pieces.len() > 1 => None,
+        Line::Formula { label, pieces, .. } => {
+            let whole = Formula::row(pieces.iter().map(|piece| piece.formula.clone()));
+            let mut text = marks.math(&whole);
+            if !label.is_empty() {
+                text = format!("{}: {text}", marks.words(label));
+            }
+            let vanishing: Vec<String> =
+                pieces.iter().filter_map(|p| vanishing(p, marks)).collect();
+            if !vanishing.is_empty() {
+                text.push_str(&marks.words(" ("));
+                text.push_str(&vanishing.join(&marks.words("; ")));
+                text.push_str(&marks.words(")"));
+            }
+            Some(text)
+        }
+        Line::Text(prose) => Some(prose_text(prose, marks)),
+    }
+}
+
+/// Why a term vanishes, in words.
+fn vanishing(piece: &Piece, marks: &dyn Marks) -> Option<String> {
+    let why = piece.vanishes.as_ref()?;
+    let why = match why {
+        Formula::Text(words) => marks.words(&format!("derivative of a {words}")),
+        other => marks.math(other),
+    };
+    let term = match &piece.formula {
+        Formula::Row(parts) => match parts.split_first() {
+            Some((Formula::Operator(_), rest)) => Formula::row(rest.to_vec()),
+            _ => piece.formula.clone(),
+        },
+        other => other.clone(),
+    };
+    Some(format!(
+        "{}{}{why}",
+        marks.math(&term),
+        marks.words(" vanishes: ")
+    ))
+}
+
+fn prose_text(prose: &Prose, marks: &dyn Marks) -> String {
+    let mut out = String::new();
+    for (position, piece) in prose.markdown.split('$').enumerate() {
+        if position % 2 == 0 {
+            out.push_str(&marks.words(piece));
+        } else if let Some(formula) = piece
+            .parse()
+            .ok()
+            .and_then(|n: usize| prose.formulas.get(n))
+        {
+            out.push_str(&marks.math(formula));
+        }
+    }
+    out
+}
+
+struct Markdown;
+
+impl Marks for Markdown {
+    fn math(&self, formula: &Formula) -> String {
+        format!("${}$", latex::latex(formula))
+    }
+
+    fn words(&self, text: &str) -> String {
+        text.to_owned()
+    }
+
+    fn row(&self, out: &mut String, row: &LedgerRow, lines: &[String]) {
+        out.push_str("- ");
+        out.push_str(&prose_text(&row.reason, self));
+        out.push_str("\n\n");
+        for line in lines {
+            out.push_str("  ");
+            out.push_str(line);
+            out.push_str("\n\n");
+        }
+    }
+}
+
+struct Latex;
+
+impl Marks for Latex {
+    fn math(&self, formula: &Formula) -> String {
+        format!("${}$", latex::latex(formula))
+    }
+
+    fn words(&self, text: &str) -> String {
+        let mut out = String::new();
+        for (position, strong) in text.split("**").enumerate() {
+            for (nested, piece) in strong.split('*').enumerate() {
+                let escaped = latex::escape(piece);
+                match (position % 2, nested % 2) {
+                    (1, _) => out.extend(["\\textbf{", &escaped, "}"]),
+                    (_, 1) => out.extend(["\\emph{", &escaped, "}"]),
+                    _ => out.push_str(&escaped),
+                }
+            }
+        }
+        out.replace('−', "$-$")
+    }
+
+    fn row(&self, out: &mut String, row: &LedgerRow, lines: &[String]) {
+        // The inner braces keep a bracket in the reason from ending the label.
+        out.extend(["\\item[{", &prose_text(&row.reason, self), "}]\n"]);
+        for line in lines {
+            out.push_str(line);
+            out.push_str("\\par\n");
+        }
+    }
+}
+
+struct Plain;
+
+impl Marks for Plain {
+    fn math(&self, formula: &Formula) -> String {
+        plain::formula(formula)
+    }
+
+    fn words(&self, text: &str) -> String {
+        text.replace('*', "")
+    }
+
+    fn row(&self, out: &mut String, row: &LedgerRow, lines: &[String]) {
+        out.push_str(&prose_text(&row.reason, self));
+        out.push('\n');
+        for line in lines {
+            out.push_str("    ");
+            out.push_str(line);
+            out.push('\n');
+        }
+    }
+}
