@@ -1,10 +1,12 @@
 //! Exact rationals, and the kinds of software floating point the reference solution uses.
 
 pub mod big_float;
+pub mod convert;
 pub mod decimal;
 pub mod double_double;
 pub mod rational;
 
 pub use big_float::BigFloat;
+pub use convert::{from_decimal_text, to_f64};
 pub use double_double::DoubleDouble;
 pub use rational::Rational;
