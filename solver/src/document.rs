@@ -15,3 +15,6 @@ pub mod rows;
 pub mod strip;
 pub mod typed;
 pub mod whole;
+
+#[cfg(test)]
+mod tests;

@@ -11,13 +11,13 @@
 pub mod span;
 pub mod diagnostic;
 pub mod budget;
-pub mod check;
 pub mod number;
 pub mod syntax;
 pub mod expression;
 pub mod problem;
 pub mod derivation;
 pub mod series;
+pub mod check;
 pub mod reference;
 pub mod document;
 pub mod plot;

@@ -8,7 +8,7 @@
 use num_traits::{One, Signed, ToPrimitive, Zero};
 
 use super::formula::{DOT, Formula, MINUS};
-use super::names::{Names, function_name};
+use super::names::Names;
 use crate::expression::{Expr, Function, Node, Symbol};
 use crate::number::Rational;
 
@@ -91,17 +91,6 @@ pub fn is_negative(expr: &Expr) -> bool {
             Some(Node::Number(value)) if value.is_negative()
         ),
         _ => false,
-    }
-}
-
-/// Holds no variable and no unknown.
-pub fn is_constant(expr: &Expr) -> bool {
-    match expr.node() {
-        Node::Number(_) => true,
-        Node::Symbol(symbol) => matches!(symbol, Symbol::Pi | Symbol::Parameter(_)),
-        Node::Call(_, argument) => is_constant(argument),
-        Node::Power(base, exponent) => is_constant(base) && is_constant(exponent),
-        Node::Product(parts) | Node::Sum(parts) => parts.iter().all(is_constant),
     }
 }
 
@@ -270,7 +259,7 @@ impl Builder<'_> {
             ),
             _ => {
                 let (formula, open) = self.argument(argument);
-                let name = Formula::FunctionName(function_name(function));
+                let name = Formula::FunctionName(function.name());
                 Item::new(
                     Formula::row([name, Formula::Application, formula]),
                     if open {
@@ -362,7 +351,7 @@ impl Builder<'_> {
                 && written_with_inner_power(*function)
             {
                 let (formula, open) = self.argument(argument);
-                let name = Formula::FunctionName(function_name(*function));
+                let name = Formula::FunctionName(function.name());
                 return Item::new(
                     Formula::row([
                         Formula::power(name, self.exponent(exponent)),
@@ -422,7 +411,7 @@ impl Builder<'_> {
         above.sort_by_key(|item| item.shape == Shape::OpenCall);
         below.sort_by_key(|item| item.shape == Shape::OpenCall);
 
-        let together = !below.is_empty() || factors.iter().all(is_constant);
+        let together = !below.is_empty() || factors.iter().all(Expr::is_constant);
         let mut front = None;
         if let Some(value) = coefficient {
             if together {
@@ -452,7 +441,10 @@ impl Builder<'_> {
             )
             .numeric(numeric)
         };
-        item.negative ^= negative;
+        if negative && item.negative {
+            item = Item::new(item.signed().bracketed(), Shape::Bracketed).numeric(true);
+        }
+        item.negative |= negative;
         item
     }
 }
@@ -520,7 +512,7 @@ fn juxtaposed(mut items: Vec<Item>) -> Item {
     }
     let count = items.len();
     let mut parts: Vec<Formula> = Vec::new();
-    let mut previous: Option<(Shape, bool, bool)> = None;
+    let mut previous: Option<(Shape, bool)> = None;
     let mut starts_numeric = false;
     for (position, item) in items.into_iter().enumerate() {
         let last = position + 1 == count;
@@ -532,11 +524,12 @@ fn juxtaposed(mut items: Vec<Item>) -> Item {
             body if brackets => body.bracketed(),
             body => body,
         };
-        if let Some((previous_shape, previous_numeric, previous_derivative)) = previous {
-            let dot = (numeric && (previous_numeric || !brackets))
+        if let Some((previous_shape, previous_derivative)) = previous {
+            // A bracket right behind the unknown would be read as its argument.
+            let dot = numeric
+                || (previous_derivative && matches!(body, Formula::Brackets(_)))
                 || (derivative_like && previous_derivative)
-                || (previous_shape == Shape::OpenCall && shape != Shape::OpenCall)
-                || (previous_numeric && shape == Shape::Fraction);
+                || (previous_shape == Shape::OpenCall && shape != Shape::OpenCall);
             parts.push(if dot {
                 Formula::Operator(DOT)
             } else {
@@ -546,7 +539,7 @@ fn juxtaposed(mut items: Vec<Item>) -> Item {
             starts_numeric = numeric;
         }
         parts.push(body);
-        previous = Some((shape, numeric, derivative_like));
+        previous = Some((shape, derivative_like));
     }
     Item::new(Formula::row(parts), Shape::Product).numeric(starts_numeric)
 }

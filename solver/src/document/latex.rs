@@ -39,13 +39,13 @@ const COMMANDS: [&str; 15] = [
 struct Writer(String);
 
 impl Writer {
-    /// Adds a piece; a space keeps a command and a following letter apart.
+    /// Adds a piece; a space keeps a command and a following letter or digit apart.
     fn push(&mut self, piece: &str) {
         let ends_in_command = self.0.rfind('\\').is_some_and(|at| {
             let tail = &self.0[at + 1..];
             !tail.is_empty() && tail.chars().all(|c| c.is_ascii_alphabetic())
         });
-        if ends_in_command && piece.starts_with(|c: char| c.is_ascii_alphabetic()) {
+        if ends_in_command && piece.starts_with(|c: char| c.is_ascii_alphanumeric()) {
             self.0.push(' ');
         }
         self.0.push_str(piece);
@@ -146,6 +146,7 @@ impl Writer {
         match sign {
             MINUS => self.0.push_str(" - "),
             DOT => self.push(" \\cdot "),
+            '/' => self.push("/"),
             '≈' => self.push(" \\approx "),
             '→' => self.push(" \\to "),
             '⋯' => self.push(" \\cdots "),

@@ -1,7 +1,6 @@
 //! How letters and functions are written.
 
 use super::formula::Formula;
-use crate::expression::Function;
 use crate::problem::Problem;
 
 /// The typed names behind the symbols of an expression.
@@ -107,32 +106,3 @@ const GREEK: [(&str, &str); 35] = [
     ("Psi", "Ψ"),
     ("Omega", "Ω"),
 ];
-
-/// The usual name of a function in print.
-pub fn function_name(function: Function) -> &'static str {
-    match function {
-        Function::Exp => "exp",
-        Function::Ln => "ln",
-        Function::Sin => "sin",
-        Function::Cos => "cos",
-        Function::Tan => "tan",
-        Function::Cot => "cot",
-        Function::Sec => "sec",
-        Function::Csc => "csc",
-        Function::Arcsin => "arcsin",
-        Function::Arccos => "arccos",
-        Function::Arctan => "arctan",
-        Function::Arccot => "arccot",
-        Function::Sinh => "sinh",
-        Function::Cosh => "cosh",
-        Function::Tanh => "tanh",
-        Function::Coth => "coth",
-        Function::Sech => "sech",
-        Function::Csch => "csch",
-        Function::Arsinh => "arsinh",
-        Function::Arcosh => "arcosh",
-        Function::Artanh => "artanh",
-        Function::Abs => "abs",
-        Function::Sign => "sgn",
-    }
-}

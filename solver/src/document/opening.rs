@@ -128,7 +128,7 @@ pub fn assumption(
                 "its coefficients are analytic there"
             });
             let value = build::formula(leading_value, names);
-            let start = if build::is_constant(&equation.leading) {
+            let start = if equation.leading.is_constant() {
                 start
                     .text(", and that of ")
                     .math(highest)
@@ -322,7 +322,7 @@ fn step_reason(
         }
         SolveRule::DivideBy(divisor) => {
             let prose = Prose::words("Divide both sides by ").math(build::formula(divisor, names));
-            if build::is_constant(divisor) {
+            if divisor.is_constant() {
                 prose
             } else {
                 prose.text(", not zero at ").math(at_center(names, center))

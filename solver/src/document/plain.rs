@@ -4,7 +4,7 @@ use num_bigint::Sign as BigSign;
 use num_traits::{One, Signed, ToPrimitive};
 
 use super::formula::{DOT, Formula, MINUS};
-use super::names::{Names, function_name, primes};
+use super::names::{Names, primes};
 use crate::expression::{Expr, Function, Node, Symbol};
 use crate::number::Rational;
 
@@ -69,11 +69,7 @@ fn write(expr: &Expr, names: &Names) -> (String, Binding) {
             Binding::Atom,
         ),
         Node::Call(function, argument) => (
-            format!(
-                "{}({})",
-                function_name(*function),
-                expression(argument, names)
-            ),
+            format!("{}({})", function.name(), expression(argument, names)),
             Binding::Atom,
         ),
         Node::Power(base, exponent) => match split_power(exponent) {

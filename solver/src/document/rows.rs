@@ -2,8 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use num_traits::Zero;
-
 use super::build::{self, Values};
 use super::formula::Formula;
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
@@ -240,7 +238,10 @@ impl<'a> Orders<'a> {
                 formula: build::term(&term.expression, self.names, position == 0),
                 id: Some(term.id),
                 sources: self.sources(term),
-                vanishes: is_zero(&term.expression).then(|| Formula::Text("constant".to_owned())),
+                vanishes: term
+                    .expression
+                    .is_zero()
+                    .then(|| Formula::Text("constant".to_owned())),
                 role: Role::Term,
             })
             .collect();
@@ -385,7 +386,7 @@ impl<'a> Orders<'a> {
 
     /// `x = 0`: the factor that makes a term vanish.
     fn why_zero(&self, value: &TermValue) -> Option<Formula> {
-        if !value.value.as_ref().is_some_and(is_zero) {
+        if !value.value.as_ref().is_some_and(Expr::is_zero) {
             return None;
         }
         value
@@ -399,7 +400,7 @@ impl<'a> Orders<'a> {
         let head = self.at_center(row.unknown, row.order);
         let rest = build::formula(rest, self.names);
         let mut lines = Vec::new();
-        if !is_one(leading) {
+        if !leading.is_one() {
             let product = build::formula(leading, self.names);
             let product = match leading.node() {
                 Node::Sum(_) => product.bracketed(),
@@ -450,7 +451,7 @@ impl<'a> Orders<'a> {
 
     /// `y⁽⁴⁾(0)/4! = 2/24 = 1/12`, or which degree is missing.
     fn coefficient_line(&self, row: &Row, entry: &Entry) -> Line {
-        if is_zero(&entry.value) {
+        if entry.value.is_zero() {
             return Line::Text(
                 Prose::words(format!("Degree {} is missing: ", row.order)).math(Formula::equation(
                     self.at_center(row.unknown, row.order),
@@ -511,14 +512,4 @@ pub fn value_piece(formula: Formula, role: Role) -> Piece {
 /// `formula =`
 pub fn equals_behind(formula: Formula) -> Formula {
     Formula::row([formula, Formula::Operator('=')])
-}
-
-/// Is it the number 0?
-pub fn is_zero(expr: &Expr) -> bool {
-    matches!(expr.node(), Node::Number(value) if value.is_zero())
-}
-
-fn is_one(expr: &Expr) -> bool {
-    use num_traits::One as _;
-    matches!(expr.node(), Node::Number(value) if value.is_one())
 }

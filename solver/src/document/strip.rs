@@ -7,7 +7,6 @@ use super::build;
 use super::formula::{DOT, Formula, MINUS};
 use super::ledger::StripTerm;
 use super::names::Names;
-use super::rows::is_zero;
 use crate::check::Entry;
 use crate::expression::{Expr, Node};
 
@@ -49,7 +48,7 @@ pub fn over_product(entry: &Entry, names: &Names) -> Formula {
 
 /// x, or (x − c) in brackets where a power or factor needs it.
 pub fn distance(center: &Expr, names: &Names) -> Formula {
-    if is_zero(center) {
+    if center.is_zero() {
         return names.variable();
     }
     let sign = if build::is_negative(center) {
@@ -145,7 +144,7 @@ pub fn terms(
                 simplified: None,
                 decimal: None,
             };
-            if !is_zero(&entry.coefficient) {
+            if !entry.coefficient.is_zero() {
                 term.factorial_term = Some(factorial_term(entry, center, names, first));
                 term.simplified =
                     Some(signed_term(&entry.coefficient, power.clone(), names, first));
