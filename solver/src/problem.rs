@@ -1,6 +1,7 @@
 //! The initial value problem in normal form, or diagnostics.
 
 use crate::expression::Expr;
+pub use crate::syntax::DegreeRequest;
 
 /// A function to be found.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -9,15 +10,6 @@ pub struct Unknown {
     pub name: String,
     /// Order of its highest derivative in the equation.
     pub equation_order: u32,
-}
-
-/// How many terms are asked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum DegreeRequest {
-    /// The Taylor polynomial of this degree.
-    Degree(usize),
-    /// As far as the k-th non-zero term.
-    NonzeroTerms(usize),
 }
 
 /// What is differentiated.

@@ -3,6 +3,28 @@
 //! Names are resolved later (`problem`): the parser does not know which letter is the unknown, so
 //! `y(x+1)` stays [`Kind::Applied`] here.
 
+mod conditions;
+mod degree;
+mod differentiated;
+pub mod functions;
+mod letters;
+mod lexer;
+mod parser;
+mod print;
+mod reading;
+mod relation;
+mod token;
+mod words;
+
+#[cfg(test)]
+mod tests;
+
+pub use conditions::parse_conditions;
+pub use degree::parse_degree;
+pub use print::print;
+pub use reading::applied;
+pub use relation::{parse_constant, parse_equations};
+
 use crate::number::Rational;
 use crate::span::Span;
 
@@ -86,4 +108,44 @@ pub struct Relation {
     pub left: Node,
     /// Right of `=`.
     pub right: Node,
+}
+
+/// One initial condition, `y'(0) = 1`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Condition {
+    /// The whole.
+    pub span: Span,
+    /// The unknown's name.
+    pub unknown: String,
+    /// Where the unknown stands, its primes included, its brackets not.
+    pub unknown_span: Span,
+    /// Which derivative (0: the unknown itself).
+    pub order: u32,
+    /// The point.
+    pub point: Node,
+    /// The value there.
+    pub value: Node,
+}
+
+/// How many terms are asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DegreeRequest {
+    /// The Taylor polynomial of this degree.
+    Degree(usize),
+    /// As far as the k-th non-zero term.
+    NonzeroTerms(usize),
+}
+
+/// Is this the code of an error that a half-typed text has? Not worth scolding while typing goes on.
+pub fn is_incomplete(code: &str) -> bool {
+    matches!(
+        code,
+        "empty-field"
+            | "missing-operand"
+            | "missing-argument"
+            | "missing-equals"
+            | "missing-side"
+            | "unclosed-bracket"
+            | "condition-without-value"
+    )
 }

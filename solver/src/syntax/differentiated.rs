@@ -1,0 +1,121 @@
+//! Which names of a field are differentiated somewhere: decides what `y^(4)` and `y(x)` mean.
+
+use std::collections::BTreeSet;
+
+use super::token::{Token, TokenKind, order_from};
+use num_traits::One;
+
+/// What kind of text is read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Mode {
+    /// Equations.
+    Equations,
+    /// Initial conditions: every name in front of a bracket is an unknown.
+    Conditions,
+    /// A constant: no name is an unknown.
+    Constant,
+}
+
+/// The names that carry a derivative in one field's text.
+#[derive(Debug)]
+pub(super) struct Differentiated {
+    mode: Mode,
+    /// By primes, Leibniz's notation or `^{(4)}`: beyond doubt.
+    certain: BTreeSet<String>,
+    /// With a number in round brackets as a superscript, as in `y^(4)`.
+    raised: BTreeSet<String>,
+}
+
+impl Differentiated {
+    pub(super) fn of(tokens: &[Token], mode: Mode) -> Self {
+        let mut found = Self {
+            mode,
+            certain: BTreeSet::new(),
+            raised: BTreeSet::new(),
+        };
+        for (place, token) in tokens.iter().enumerate() {
+            match &token.kind {
+                TokenKind::Leibniz { of, .. } => {
+                    found.certain.insert(of.clone());
+                }
+                TokenKind::Name(name) if !is_constant(name) => {
+                    let rest = tokens.get(place + 1..).unwrap_or(&[]);
+                    match rest.first().map(|t| &t.kind) {
+                        Some(TokenKind::Prime(_) | TokenKind::RaisedOrder(_)) => {
+                            found.certain.insert(name.clone());
+                        }
+                        Some(TokenKind::Caret { raised: false }) => match raised_order(rest) {
+                            Some((_, _, true)) => {
+                                found.certain.insert(name.clone());
+                            }
+                            Some((_, _, false)) => {
+                                found.raised.insert(name.clone());
+                            }
+                            None => {}
+                        },
+                        _ => {}
+                    }
+                }
+                _ => {}
+            }
+        }
+        found
+    }
+
+    /// Is `name^(n)` its n-th derivative? With doubled brackets (`y^{(4)}`) it is. Otherwise: if some name is differentiated beyond doubt: for those
+    /// names. If none is: for all, except that x and t are then the variable when another name has
+    /// such a superscript too.
+    pub(super) fn by_superscript(&self, name: &str, double: bool) -> bool {
+        let constant = is_constant(name) || self.mode == Mode::Constant;
+        if constant || double || self.mode == Mode::Conditions {
+            return !constant;
+        }
+        if !self.certain.is_empty() {
+            return self.certain.contains(name);
+        }
+        let other = |names: &[&str]| self.raised.iter().any(|n| !names.contains(&n.as_str()));
+        match name {
+            "t" => !other(&["t"]),
+            "x" => !other(&["x", "t"]),
+            _ => true,
+        }
+    }
+
+    /// Can `name(…)` be a value of an unknown?
+    pub(super) fn applicable(&self, name: &str) -> bool {
+        let constant = is_constant(name) || self.mode == Mode::Constant;
+        if constant || self.mode == Mode::Conditions {
+            return !constant;
+        }
+        if !self.certain.is_empty() {
+            return self.certain.contains(name);
+        }
+        self.raised.is_empty() || (self.raised.contains(name) && self.by_superscript(name, false))
+    }
+}
+
+/// Is `name` a number, always?
+fn is_constant(name: &str) -> bool {
+    matches!(name, "e" | "pi")
+}
+
+/// `^(4)` or `^{(4)}` at the beginning of `tokens` (`^{4}` is a power): the order, how many tokens,
+/// doubly bracketed?
+pub(super) fn raised_order(tokens: &[Token]) -> Option<(u32, usize, bool)> {
+    let kind = |i: usize| tokens.get(i).map(|t| &t.kind);
+    let Some(TokenKind::Open { curly }) = kind(1) else {
+        return None;
+    };
+    let double = matches!(kind(2), Some(TokenKind::Open { .. }));
+    let place = if double { 3 } else { 2 };
+    let Some(TokenKind::Number(number)) = kind(place) else {
+        return None;
+    };
+    let written = kind(0) == Some(&TokenKind::Caret { raised: false }) && (double || !curly);
+    let closed = kind(place + 1) == Some(&TokenKind::Close)
+        && (!double || kind(place + 2) == Some(&TokenKind::Close));
+    let whole = number.is_integer() && *number >= One::one();
+    let order = order_from(&number.to_integer().to_string());
+    let length = if double { 6 } else { 4 };
+    (written && closed && whole).then_some((order, length, double))
+}

@@ -1,0 +1,512 @@
+//! Characters to tokens.
+
+use num_bigint::BigInt;
+
+use super::functions;
+use super::letters::{fraction, greek_name, greek_prefix, look_alike, plain, subscript, superscript};
+use super::token::{Separator, Token, TokenKind, order_from};
+use super::words::{self, Piece, Reading};
+use crate::diagnostic::{Diagnostic, Edit, Suggestion};
+use crate::number::Rational;
+use crate::span::{Field, Span};
+
+/// Largest power of ten in scientific notation: a little more than doubles have.
+const LARGEST_POWER_OF_TEN: i32 = 400;
+
+/// A character, where it stands, and its plain form.
+#[derive(Clone, Copy)]
+struct Glyph {
+    at: usize,
+    raw: char,
+    c: char,
+}
+
+/// A field's text as tokens.
+pub(super) fn lex(text: &str, field: Field) -> (Vec<Token>, Vec<Diagnostic>) {
+    let mut lexer = Lexer {
+        text,
+        field,
+        glyphs: Vec::new(),
+        next: 0,
+        spaced: false,
+        tokens: Vec::new(),
+        diagnostics: Vec::new(),
+    };
+    lexer.normalize();
+    while lexer.next < lexer.glyphs.len() {
+        let before = lexer.next;
+        lexer.token();
+        // Whatever happens, the end is reached.
+        lexer.next = lexer.next.max(before + 1);
+    }
+    (lexer.tokens, lexer.diagnostics)
+}
+
+struct Lexer<'a> {
+    text: &'a str,
+    field: Field,
+    glyphs: Vec<Glyph>,
+    next: usize,
+    spaced: bool,
+    tokens: Vec<Token>,
+    diagnostics: Vec<Diagnostic>,
+}
+
+impl Lexer<'_> {
+    /// Fills `glyphs`; tells of look-alike letters once, with one repair for all of them.
+    fn normalize(&mut self) {
+        let mut edits: Vec<Edit> = Vec::new();
+        for (at, raw) in self.text.char_indices() {
+            let mut c = plain(raw);
+            if let Some(latin) = look_alike(c) {
+                c = latin;
+                edits.push(Edit {
+                    field: self.field,
+                    span: Span::new(at, at + raw.len_utf8()),
+                    replacement: latin.to_string(),
+                });
+            }
+            self.glyphs.push(Glyph { at, raw, c });
+        }
+        if let Some(first) = edits.first() {
+            let (span, latin) = (first.span, first.replacement.clone());
+            let message = format!(
+                "This letter looks like {latin} but belongs to another script. \
+                 Replace it by the Latin letter."
+            );
+            let mut diagnostic = Diagnostic::error("look-alike-letter", self.field, span, message);
+            diagnostic.suggestions.push(Suggestion {
+                label: if edits.len() == 1 {
+                    format!("write Latin {latin}")
+                } else {
+                    format!("write Latin letters in all {} places", edits.len())
+                },
+                edits,
+            });
+            self.diagnostics.push(diagnostic);
+        }
+    }
+
+    fn plain_at(&self, index: usize) -> Option<char> {
+        self.glyphs.get(index).map(|g| g.c)
+    }
+
+    fn raw_at(&self, index: usize) -> Option<char> {
+        self.glyphs.get(index).map(|g| g.raw)
+    }
+
+    /// Byte offset of glyph number `index`.
+    fn offset(&self, index: usize) -> usize {
+        self.glyphs.get(index).map_or(self.text.len(), |g| g.at)
+    }
+
+    fn span(&self, from: usize, to: usize) -> Span {
+        Span::new(self.offset(from), self.offset(to))
+    }
+
+    fn slice(&self, span: Span) -> &str {
+        self.text.get(span.start..span.end).unwrap_or("")
+    }
+
+    fn push(&mut self, kind: TokenKind, from: usize, to: usize) {
+        let span = self.span(from, to);
+        self.tokens.push(Token {
+            kind,
+            span,
+            spaced: std::mem::take(&mut self.spaced),
+        });
+        self.next = to;
+    }
+
+    fn error(&self, code: &'static str, from: usize, to: usize, message: impl Into<String>) -> Diagnostic {
+        Diagnostic::error(code, self.field, self.span(from, to), message)
+    }
+
+    fn token(&mut self) {
+        let from = self.next;
+        let Some(c) = self.plain_at(from) else { return };
+        let following = self.plain_at(from + 1);
+        let single = match c {
+            ' ' => {
+                self.spaced = true;
+                self.next = from + 1;
+                return;
+            }
+            '\n' => TokenKind::Separator(Separator::Newline),
+            ';' => TokenKind::Separator(Separator::Semicolon),
+            ',' => TokenKind::Separator(Separator::Comma),
+            '+' => TokenKind::Plus,
+            '-' => TokenKind::Minus,
+            '/' => TokenKind::Divide,
+            '(' | '[' | '{' => TokenKind::Open { curly: c == '{' },
+            ')' | ']' | '}' => TokenKind::Close,
+            '|' => TokenKind::Bar,
+            '\'' => TokenKind::Prime(1),
+            '"' => TokenKind::Prime(2),
+            '‴' => TokenKind::Prime(3),
+            '⁗' => TokenKind::Prime(4),
+            '^' => TokenKind::Caret { raised: false },
+            '√' => TokenKind::Root("sqrt"),
+            '∛' => TokenKind::Root("cbrt"),
+            '*' => return self.times(from),
+            '=' if following == Some('=') => return self.double_equals(from),
+            '=' => TokenKind::Equals,
+            '0'..='9' => return self.number(from),
+            '.' if following.is_some_and(|d| d.is_ascii_digit()) => return self.number(from),
+            'a'..='z' | 'A'..='Z' => return self.letters(from),
+            _ => return self.other(from, c),
+        };
+        self.push(single, from, from + 1);
+    }
+
+    fn times(&mut self, from: usize) {
+        if self.raw_at(from) == Some('*') && self.raw_at(from + 1) == Some('*') {
+            let span = self.span(from, from + 2);
+            let message = "A power is written with ^ here, not with **.";
+            let diagnostic = self.error("power-sign", from, from + 2, message);
+            self.diagnostics.push(diagnostic.suggest("write ^", span, "^"));
+            return self.push(TokenKind::Caret { raised: false }, from, from + 2);
+        }
+        self.push(TokenKind::Times, from, from + 1);
+    }
+
+    fn double_equals(&mut self, from: usize) {
+        let mut to = from;
+        while self.plain_at(to) == Some('=') {
+            to += 1;
+        }
+        let span = self.span(from, to);
+        let message = "One equals sign is enough.";
+        let diagnostic = self.error("doubled-equals", from, to, message);
+        self.diagnostics.push(diagnostic.suggest("write =", span, "="));
+        self.push(TokenKind::Equals, from, to);
+    }
+
+    fn digits(&self, mut at: usize) -> usize {
+        while self.plain_at(at).is_some_and(|c| c.is_ascii_digit()) {
+            at += 1;
+        }
+        at
+    }
+
+    fn collect(&self, from: usize, to: usize) -> String {
+        self.glyphs.get(from..to).unwrap_or(&[]).iter().map(|g| g.c).collect()
+    }
+
+    /// `2`, `2.5`, `.5`, `2.`, `1e-3`, `2½`.
+    fn number(&mut self, from: usize) {
+        let mut to = self.digits(from);
+        let mut digits = self.collect(from, to);
+        let mut power_of_ten = 0_i32;
+        let is_digit = |c: Option<char>| c.is_some_and(|c| c.is_ascii_digit());
+        let comma = self.plain_at(to) == Some(',') && is_digit(self.plain_at(to + 1));
+        if comma {
+            let (at, span) = (to, self.span(to, to + 1));
+            let message = "Write decimals with a point: a comma separates conditions here.";
+            let diagnostic = self.error("decimal-comma", at, at + 1, message);
+            self.diagnostics.push(diagnostic.suggest("write a decimal point", span, "."));
+        }
+        if comma || self.plain_at(to) == Some('.') {
+            let end = self.digits(to + 1);
+            let decimals = self.collect(to + 1, end);
+            power_of_ten = -i32::try_from(decimals.len()).unwrap_or(i32::MAX);
+            digits.push_str(&decimals);
+            to = end;
+        } else if let Some(part) = self.plain_at(to).and_then(fraction) {
+            let whole = digits.parse().map_or_else(|_| part.clone(), |n: BigInt| Rational::from(n) + &part);
+            return self.push(TokenKind::Number(whole), from, to + 1);
+        }
+        if self.plain_at(to) == Some('.') {
+            let end = self.digits(to + 1);
+            let message = "This number has two decimal points.";
+            let diagnostic = self.error("two-decimal-points", from, end, message);
+            self.diagnostics.push(diagnostic);
+            return self.push(TokenKind::Bad, from, end);
+        }
+        let mut given = 0_i32;
+        if matches!(self.plain_at(to), Some('e' | 'E')) {
+            let signed = matches!(self.plain_at(to + 1), Some('+' | '-'));
+            let first = to + 1 + usize::from(signed);
+            let end = self.digits(first);
+            if end > first {
+                let size = self.collect(first, end).parse().unwrap_or(i32::MAX);
+                let negative = self.plain_at(to + 1) == Some('-');
+                given = if negative { -size } else { size };
+                to = end;
+            }
+        }
+        if given.abs() > LARGEST_POWER_OF_TEN {
+            let message = format!(
+                "The power of ten is too large: at most {LARGEST_POWER_OF_TEN} is possible here."
+            );
+            let diagnostic = self.error("number-too-large", from, to, message);
+            self.diagnostics.push(diagnostic);
+            return self.push(TokenKind::Bad, from, to);
+        }
+        let value = scaled(&digits, power_of_ten + given);
+        self.push(TokenKind::Number(value), from, to);
+    }
+
+    /// A run of letters, in which `dy/dx` may stand.
+    fn letters(&mut self, from: usize) {
+        let mut end = from;
+        while self.plain_at(end).is_some_and(|c| c.is_ascii_alphabetic()) {
+            end += 1;
+        }
+        for at in from..end {
+            if self.plain_at(at) == Some('d')
+                && let Some(leibniz) = self.leibniz(at)
+            {
+                if at > from {
+                    self.run(from, at);
+                }
+                return self.push_leibniz(at, leibniz);
+            }
+        }
+        self.run(from, end);
+    }
+
+    /// A run of letters without Leibniz's notation.
+    fn run(&mut self, from: usize, end: usize) {
+        let run = self.collect(from, end);
+        match run.to_ascii_lowercase().as_str() {
+            "and" => return self.push(TokenKind::Separator(Separator::And), from, end),
+            "lim" => return self.limit(from, end),
+            _ => {}
+        }
+        let pieces = match words::read(&run) {
+            Reading::Plain(pieces) => pieces,
+            Reading::Cut(pieces) => {
+                self.tell_of_cut(from, end, &pieces);
+                pieces
+            }
+            Reading::Unknown(meant) => {
+                self.tell_of_unknown(from, end, &run, &meant);
+                return self.push(TokenKind::Bad, from, end);
+            }
+        };
+        let mut at = from;
+        let last = pieces.len().saturating_sub(1);
+        for (place, (piece, length)) in pieces.into_iter().enumerate() {
+            let to = at + length;
+            match piece {
+                Piece::Name(name) if place == last => self.name(name.to_string(), at, to),
+                Piece::Name(name) => self.push(TokenKind::Name(name.to_string()), at, to),
+                Piece::Function(function) => self.function(function, at, to),
+            }
+            at = to;
+        }
+    }
+
+    fn function(&mut self, function: &'static functions::Spelling, from: usize, to: usize) {
+        if self.collect(from, to).eq_ignore_ascii_case("log") {
+            let end = self.digits(to);
+            if end > to || self.plain_at(to) == Some('_') || self.plain_at(to).is_some_and(|c| subscript(c).is_some()) {
+                let message = "Only the natural logarithm is known here. \
+                               Write a logarithm to another base as a quotient, e.g. ln(x)/ln(10).";
+                let diagnostic = self.error("unknown-name", from, end.max(to + 1), message);
+                self.diagnostics.push(diagnostic);
+                return self.push(TokenKind::Bad, from, end.max(to + 1));
+            }
+            let span = self.span(from, to);
+            let message = "log is read as the natural logarithm ln.";
+            let notice = Diagnostic::notice("natural-logarithm", self.field, span, message);
+            self.diagnostics.push(notice.suggest("write ln", span, "ln"));
+        }
+        self.push(TokenKind::Function(function), from, to);
+    }
+
+    fn tell_of_cut(&mut self, from: usize, end: usize, pieces: &[(Piece<'_>, usize)]) {
+        let words: Vec<&str> = pieces
+            .iter()
+            .map(|(piece, _)| match piece {
+                Piece::Name(name) => *name,
+                Piece::Function(function) => function.canonical,
+            })
+            .collect();
+        let (span, spaced) = (self.span(from, end), words.join(" "));
+        let message = format!("“{}” is read as {spaced}.", self.slice(span));
+        let notice = Diagnostic::notice("run-together", self.field, span, message);
+        self.diagnostics.push(notice.suggest(format!("write {spaced}"), span, spaced));
+    }
+
+    fn tell_of_unknown(&mut self, from: usize, end: usize, run: &str, meant: &[String]) {
+        let shown: String = run.chars().take(20).collect();
+        let more = if shown.len() < run.len() { "…" } else { "" };
+        let message = format!(
+            "“{shown}{more}” is not a known name. Variables and constants have one letter or a \
+             Greek name; functions are written sin, cos, ln, exp, sqrt, and so on."
+        );
+        let span = self.span(from, end);
+        let mut diagnostic = self.error("unknown-name", from, end, message);
+        for word in meant {
+            diagnostic = diagnostic.suggest(format!("write {word}"), span, word.clone());
+        }
+        self.diagnostics.push(diagnostic);
+    }
+
+    fn limit(&mut self, from: usize, end: usize) {
+        let message = "A limit cannot stand in the equation. Write what it comes to.";
+        let diagnostic = self.error("limit", from, end, message);
+        self.diagnostics.push(diagnostic);
+        self.push(TokenKind::Bad, from, end);
+    }
+
+    /// A letter with what belongs to it: an index (`y_1`, `y₁`).
+    fn name(&mut self, letter: String, from: usize, to: usize) {
+        let (index, end) = self.index(to);
+        if let Some(index) = index {
+            return self.push(TokenKind::Name(format!("{letter}_{index}")), from, end);
+        }
+        if self.plain_at(to) == Some('_') {
+            return self.letter_index(&letter, from, to);
+        }
+        let digits_end = self.digits(to);
+        if digits_end > to {
+            let (span, digits) = (self.span(from, digits_end), self.collect(to, digits_end));
+            let message = format!(
+                "A number right behind a letter can be a power, an index or a factor. \
+                 Write {letter}^{digits}, {letter}_{digits} or {digits}{letter}."
+            );
+            let diagnostic = self.error("number-behind-letter", from, digits_end, message);
+            let readings = [
+                format!("{letter}^{digits}"),
+                format!("{letter}_{digits}"),
+                format!("{digits}{letter}"),
+            ];
+            let diagnostic = readings.into_iter().fold(diagnostic, |d, reading| {
+                d.suggest(format!("write {reading}"), span, reading)
+            });
+            self.diagnostics.push(diagnostic);
+            return self.push(TokenKind::Name(format!("{letter}_{digits}")), from, digits_end);
+        }
+        self.push(TokenKind::Name(letter), from, to);
+    }
+
+    /// The index that begins at glyph `at`, and where it ends.
+    fn index(&self, at: usize) -> (Option<String>, usize) {
+        let mut end = at;
+        let mut digits = String::new();
+        while let Some(digit) = self.plain_at(end).and_then(subscript) {
+            digits.push(digit);
+            end += 1;
+        }
+        if digits.is_empty() && self.plain_at(at) == Some('_') {
+            let braced = self.plain_at(at + 1) == Some('{');
+            let first = at + 1 + usize::from(braced);
+            end = self.digits(first);
+            digits = self.collect(first, end);
+            if braced && self.plain_at(end) != Some('}') {
+                return (None, at);
+            }
+            end += usize::from(braced);
+        }
+        if digits.is_empty() { (None, at) } else { (Some(digits), end) }
+    }
+
+    /// `u_x` is a partial derivative; any other index of letters is not known here.
+    fn letter_index(&mut self, letter: &str, from: usize, underscore: usize) {
+        let mut end = underscore + 1;
+        while self.plain_at(end).is_some_and(|c| c.is_alphanumeric() || c == '{' || c == '}') {
+            end += 1;
+        }
+        let index = self.collect(underscore + 1, end);
+        let letters = index.trim_matches(['{', '}']);
+        let partial = !letters.is_empty() && letters.chars().all(|c| "xyzt".contains(c));
+        let diagnostic = if partial {
+            self.error("partial-equation", from, end, PARTIAL)
+        } else {
+            let message = format!("An index is a number, as in {letter}_1.");
+            self.error("letter-index", from, end, message)
+        };
+        self.diagnostics.push(diagnostic);
+        self.push(TokenKind::Bad, from, end);
+    }
+
+    /// Everything that is neither a plain letter, a digit nor an operator.
+    fn other(&mut self, from: usize, c: char) {
+        if let Some(name) = greek_name(c) {
+            return self.name(name.to_string(), from, from + 1);
+        }
+        if let Some(value) = fraction(c) {
+            return self.push(TokenKind::Number(value), from, from + 1);
+        }
+        if superscript(c).is_some() {
+            return self.superscripts(from);
+        }
+        self.foreign(from, c);
+    }
+
+    /// A run of superscript characters: `²`, `⁻¹`, `ⁿ`, `⁽⁴⁾`.
+    fn superscripts(&mut self, from: usize) {
+        let mut end = from;
+        let mut raised = String::new();
+        while let Some(c) = self.plain_at(end).and_then(superscript) {
+            raised.push(c);
+            end += 1;
+        }
+        let inner = raised.strip_prefix('(').and_then(|r| r.strip_suffix(')'));
+        let behind_name = matches!(
+            self.tokens.last(),
+            Some(Token { kind: TokenKind::Name(_), span, .. }) if span.end == self.offset(from)
+        );
+        if let Some(digits) = inner
+            && behind_name
+            && !digits.is_empty()
+            && digits.bytes().all(|b| b.is_ascii_digit())
+            && order_from(digits) > 0
+        {
+            let order = order_from(digits);
+            return self.push(TokenKind::RaisedOrder(order), from, end);
+        }
+        let digits = raised.strip_prefix('-').unwrap_or(&raised);
+        let number = !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit());
+        let simple = number || raised.chars().count() == 1;
+        self.push(TokenKind::Caret { raised: true }, from, from);
+        if !simple {
+            self.push(TokenKind::Open { curly: false }, from, from);
+        }
+        let mut at = from;
+        while at < end {
+            let Some(c) = self.plain_at(at).and_then(superscript) else { break };
+            let mut to = at + 1;
+            let kind = match c {
+                '+' => TokenKind::Plus,
+                '-' => TokenKind::Minus,
+                '(' => TokenKind::Open { curly: false },
+                ')' => TokenKind::Close,
+                '0'..='9' => {
+                    while self.plain_at(to).and_then(superscript).is_some_and(|d| d.is_ascii_digit()) {
+                        to += 1;
+                    }
+                    let glyphs = self.glyphs.get(at..to).unwrap_or(&[]);
+                    let digits: String = glyphs.iter().filter_map(|g| superscript(g.c)).collect();
+                    TokenKind::Number(scaled(&digits, 0))
+                }
+                letter => TokenKind::Name(letter.to_string()),
+            };
+            self.push(kind, at, to);
+            at = to;
+        }
+        if !simple {
+            self.push(TokenKind::Close, end, end);
+        }
+        self.next = end;
+    }
+}
+
+const PARTIAL: &str = "This is a partial differential equation: it has more than one independent \
+                       variable. Only ordinary differential equations can be worked out here.";
+
+fn scaled(digits: &str, power_of_ten: i32) -> Rational {
+    let mantissa: BigInt = digits.parse().unwrap_or_default();
+    let scale = BigInt::from(10).pow(power_of_ten.unsigned_abs());
+    if power_of_ten < 0 {
+        Rational::new(mantissa, scale)
+    } else {
+        Rational::from(mantissa * scale)
+    }
+}
+
+mod foreign;
+mod leibniz;

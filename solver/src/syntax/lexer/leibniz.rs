@@ -1,0 +1,137 @@
+//! Leibniz's notation: `dy/dx`, `d^2y/dx^2`, `d²θ/dt²`, `d/dx y`.
+
+use super::{Lexer, greek_name, greek_prefix, order_from, superscript};
+use crate::syntax::token::TokenKind;
+
+/// A derivative found in the text.
+pub(super) struct Leibniz {
+    of: String,
+    variable: String,
+    /// Order above and, if it is written there, below.
+    orders: (u32, u32),
+    end: usize,
+}
+
+impl Lexer<'_> {
+    /// Leibniz's notation whose first `d` is glyph number `d`.
+    pub(super) fn leibniz(&self, d: usize) -> Option<Leibniz> {
+        let (above, at) = self.order_at(self.skip_spaces(d + 1));
+        let at = self.skip_spaces(at);
+        let in_front = self.plain_at(at) == Some('/');
+        let (of, at) = if in_front {
+            (None, at)
+        } else {
+            let (of, at) = self.name_at(at)?;
+            (Some(of), self.skip_spaces(at))
+        };
+        if self.plain_at(at) != Some('/') {
+            return None;
+        }
+        let second_d = self.skip_spaces(at + 1);
+        if self.plain_at(second_d) != Some('d') {
+            return None;
+        }
+        let (variable, at) = self.name_at(self.skip_spaces(second_d + 1))?;
+        let (below, mut end) = match self.order_at(self.skip_spaces(at)) {
+            (Some(below), end) => (Some(below), end),
+            (None, _) => (None, at),
+        };
+        let of = if let Some(of) = of {
+            of
+        } else {
+            let (of, after) = self.name_at(self.skip_spaces(end))?;
+            end = after;
+            of
+        };
+        let orders = (above.unwrap_or(1), below.unwrap_or(1));
+        let positive = orders.0 > 0 && orders.1 > 0;
+        positive.then_some(Leibniz {
+            of,
+            variable,
+            orders,
+            end,
+        })
+    }
+
+    pub(super) fn push_leibniz(&mut self, from: usize, leibniz: Leibniz) {
+        let Leibniz {
+            of,
+            variable,
+            orders,
+            end,
+        } = leibniz;
+        if orders.0 != orders.1 {
+            let span = self.span(from, end);
+            let message = "The order above and below must be the same, as in d^2y/dx^2.";
+            let mut diagnostic = self.error("leibniz-mismatch", from, end, message);
+            let order = orders.0.max(orders.1);
+            let derivative = format!("d^{order}{of}/d{variable}^{order}");
+            diagnostic = diagnostic.suggest(format!("write {derivative}"), span, derivative);
+            if orders.0 == 1 {
+                let power = format!("(d{of}/d{variable})^{order}");
+                diagnostic = diagnostic.suggest(format!("write {power}"), span, power);
+            }
+            self.diagnostics.push(diagnostic);
+        }
+        let order = orders.0.max(orders.1);
+        let kind = TokenKind::Leibniz {
+            of,
+            variable,
+            order,
+        };
+        self.push(kind, from, end);
+    }
+
+    pub(super) fn skip_spaces(&self, mut at: usize) -> usize {
+        while self.plain_at(at) == Some(' ') {
+            at += 1;
+        }
+        at
+    }
+
+    /// `^2`, `^{2}`, `^(2)` or `²` at glyph number `at`, and where it ends.
+    fn order_at(&self, at: usize) -> (Option<u32>, usize) {
+        let mut end = at;
+        let mut digits = String::new();
+        while let Some(c) = self.plain_at(end).and_then(superscript).filter(char::is_ascii_digit) {
+            digits.push(c);
+            end += 1;
+        }
+        if !digits.is_empty() {
+            return (Some(order_from(&digits)), end);
+        }
+        if self.plain_at(at) != Some('^') {
+            return (None, at);
+        }
+        let first = self.skip_spaces(at + 1);
+        let bracketed = matches!(self.plain_at(first), Some('(' | '{' | '['));
+        let first = first + usize::from(bracketed);
+        let end = self.digits(first);
+        if end == first || (bracketed && !matches!(self.plain_at(end), Some(')' | '}' | ']'))) {
+            return (None, at);
+        }
+        let order = order_from(&self.collect(first, end));
+        (Some(order), end + usize::from(bracketed))
+    }
+
+    /// A letter or Greek name, with its index, at glyph number `at`.
+    fn name_at(&self, at: usize) -> Option<(String, usize)> {
+        let c = self.plain_at(at)?;
+        let letters: String = (at..at + 8)
+            .map_while(|i| self.plain_at(i).filter(char::is_ascii_alphabetic))
+            .collect();
+        let (name, to) = if let Some(name) = greek_name(c) {
+            (name.to_string(), at + 1)
+        } else if let Some((name, length)) = greek_prefix(&letters) {
+            (name.to_string(), at + length)
+        } else if c.is_ascii_alphabetic() {
+            (c.to_string(), at + 1)
+        } else {
+            return None;
+        };
+        match self.index(to) {
+            (Some(index), end) => Some((format!("{name}_{index}"), end)),
+            (None, _) => Some((name, to)),
+        }
+    }
+}

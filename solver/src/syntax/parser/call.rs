@@ -1,0 +1,198 @@
+//! Functions and their arguments.
+//!
+//! The one rule for an argument without brackets: it goes on over factors written side by side,
+//! until a sign (`+ − · /`), another function or the end. So `sin 2x` is the sine of 2x,
+//! `sin x cos x` is a product, `sin x/2` is half of sin x. Roots and absolute values count as
+//! factors. An argument in brackets or bars ends with them.
+
+use super::Parser;
+use crate::span::Span;
+use crate::syntax::functions::Spelling;
+use crate::syntax::token::TokenKind;
+use crate::syntax::{Kind, Node};
+use num_traits::One;
+
+/// A function whose argument was written without brackets.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct OpenCall {
+    /// Where the argument stands.
+    pub(super) argument: Span,
+}
+
+impl Parser<'_> {
+    /// A function's name and its argument.
+    pub(super) fn call(&mut self, function: &'static Spelling) -> Node {
+        let name = self.here();
+        self.advance();
+        self.stray_primes();
+        let (function, power) = self.function_power(function, name);
+        match self.peek() {
+            Some(TokenKind::Open { .. }) => {
+                let argument = self.group();
+                self.open_call = None;
+                finished(name, function, power, argument)
+            }
+            Some(TokenKind::Bar) => {
+                let argument = self.nested(Self::bars);
+                self.open_call = None;
+                finished(name, function, power, argument)
+            }
+            Some(TokenKind::Minus) => {
+                let argument = self.negated(Self::bare_argument);
+                self.open_call = Some(OpenCall { argument: argument.span });
+                finished(name, function, power, argument)
+            }
+            _ if self.factor_follows() => {
+                let argument = self.nested(Self::bare_argument);
+                self.open_call = Some(OpenCall { argument: argument.span });
+                finished(name, function, power, argument)
+            }
+            _ => {
+                let missing = self.missing_here();
+                if !self.stopped {
+                    let message = format!("{function} needs an argument, as in {function}(x).");
+                    let diagnostic = self.error("missing-argument", name, message);
+                    self.tell(diagnostic);
+                }
+                finished(name, function, power, missing)
+            }
+        }
+    }
+
+    /// `^2` in `sin^2 x`. The power −1 is the inverse function.
+    fn function_power(
+        &mut self,
+        function: &'static Spelling,
+        name: Span,
+    ) -> (&'static str, Option<Box<Node>>) {
+        let Some(TokenKind::Caret { .. }) = self.peek() else {
+            return (function.canonical, None);
+        };
+        self.advance();
+        let exponent = self.nested(Self::function_exponent);
+        if !is_minus_one(&exponent) {
+            return (function.canonical, Some(Box::new(exponent)));
+        }
+        let written = name.to(exponent.span);
+        let text = self.slice(written);
+        if let Some(inverse) = function.inverse {
+            let message = format!("{text} is read as the inverse function {inverse}.");
+            let notice = self
+                .notice("inverse-function", written, message)
+                .suggest(format!("write {inverse}"), written, format!("{inverse} "));
+            self.tell(notice);
+            return (inverse, None);
+        }
+        let canonical = function.canonical;
+        let message = format!(
+            "{text} could be the inverse function or 1/{canonical}. Write which one is meant."
+        );
+        let diagnostic = self
+            .error("inverse-function", written, message)
+            .suggest(format!("write 1/{canonical}"), written, format!("1/{canonical} "));
+        self.tell(diagnostic);
+        (canonical, Some(Box::new(exponent)))
+    }
+
+    fn function_exponent(&mut self) -> Node {
+        match self.peek() {
+            Some(TokenKind::Minus) => self.negated(Self::function_exponent),
+            _ => self.primary(false),
+        }
+    }
+
+    /// Factors side by side, up to a sign or another function.
+    fn bare_argument(&mut self) -> Node {
+        let first = self.factor();
+        let start = first.span;
+        let mut apart = None;
+        let mut behind_number = matches!(first.kind, Kind::Number(_));
+        let mut argument = first;
+        loop {
+            let stops = matches!(self.peek(), Some(TokenKind::Function(f)) if !f.factor);
+            if stops || !self.factor_follows() || !self.one_more_factor() {
+                break;
+            }
+            let number = matches!(self.peek(), Some(TokenKind::Number(_)));
+            let bracket = matches!(self.peek(), Some(TokenKind::Open { .. }));
+            if !behind_number && apart.is_none() && (self.spaced() || bracket) {
+                apart = Some(argument.span);
+            }
+            behind_number = false;
+            let next = self.factor();
+            if number {
+                self.tell_of_two_numbers(&argument, next.span);
+            }
+            argument = Self::juxtaposed(argument, next);
+        }
+        if let Some(before) = apart {
+            self.tell_of_argument(start.to(before), argument.span);
+        }
+        argument
+    }
+
+    /// `sin x (1+x)`: where does the argument end?
+    fn tell_of_argument(&mut self, short: Span, long: Span) {
+        let text = self.slice(long);
+        let message = format!("The argument of the function is read as ({text}).");
+        let mut notice = self.notice("function-argument", long, message);
+        notice.suggestions = vec![
+            self.with_brackets(format!("write ({text})"), &[long]),
+            self.with_brackets(format!("write ({}) only", self.slice(short)), &[short]),
+        ];
+        self.tell(notice);
+    }
+
+    /// `√x`: covers the one operand that follows.
+    pub(super) fn root(&mut self, function: &'static str) -> Node {
+        let sign = self.here();
+        self.advance();
+        let missing = !self.factor_follows();
+        if missing {
+            let message = "Something is missing under the root.";
+            let diagnostic = self.error("missing-operand", sign, message);
+            if !self.stopped {
+                self.tell(diagnostic);
+            }
+            return finished(sign, function, None, self.missing_here());
+        }
+        let argument = self.nested(|p| p.primary(true));
+        let bracketed = matches!(argument.kind, Kind::Bracketed(_));
+        let power = matches!(self.peek(), Some(TokenKind::Caret { .. }));
+        if !bracketed && (power || (self.factor_follows() && !self.spaced())) {
+            let text = self.slice(argument.span);
+            let sign_text = self.slice(sign);
+            let message = format!("The root is read as covering {text} only. Brackets say what it covers.");
+            let mut notice = self.notice("root-extent", sign.to(argument.span), message);
+            let label = format!("write {sign_text}({text})");
+            notice.suggestions = vec![self.with_brackets(label, &[argument.span])];
+            self.tell(notice);
+        }
+        finished(sign, function, None, argument)
+    }
+}
+
+fn finished(
+    name: Span,
+    function: &'static str,
+    power: Option<Box<Node>>,
+    argument: Node,
+) -> Node {
+    let end = power.as_ref().map_or(name, |p| p.span);
+    Node {
+        span: name.to(end).to(argument.span),
+        kind: Kind::Call {
+            function,
+            power,
+            argument: Box::new(argument),
+        },
+    }
+}
+
+fn is_minus_one(exponent: &Node) -> bool {
+    match &exponent.kind {
+        Kind::Bracketed(inner) => is_minus_one(inner),
+        Kind::Negated(inner) => matches!(&inner.kind, Kind::Number(n) if n.is_one()),
+        _ => false,
+    }
+}
