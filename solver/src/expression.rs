@@ -1,16 +1,28 @@
 //! Immutable expressions in normal form, the one list of elementary functions, closed constants.
 
 mod build;
-pub mod expand;
+pub mod constant;
+mod deep;
+pub mod enclosure;
+mod expand;
 pub mod function;
 mod order;
 mod power;
+mod pythagoras;
 mod query;
 mod radical;
+mod sign;
 pub mod tree;
+mod undefined;
+mod zero_test;
 
 #[cfg(test)]
 mod tests;
 
-pub use function::Function;
+pub use constant::evaluate;
+pub use enclosure::{Enclosure, decimal, enclose, to_f64};
+pub use function::{Domain, Function, Parity};
+pub use sign::sign;
 pub use tree::{Expr, Node, Symbol};
+pub use undefined::{Undefined, UndefinedReason};
+pub use zero_test::{Truth, zero_test};

@@ -17,6 +17,10 @@ use super::tree::{Expr, Node, Symbol};
 use crate::number::Rational;
 use crate::number::rational::{self, integer};
 
+#[allow(
+    clippy::needless_pass_by_value,
+    reason = "callers build the arguments for the call and have no use for them afterwards"
+)]
 impl Expr {
     /// The number 0.
     pub fn zero() -> Self {

@@ -6,8 +6,12 @@ mod hyperbolic;
 mod inverse_circular;
 mod inverse_hyperbolic;
 mod modulus;
+pub(super) mod special_angles;
+
+use std::cmp::Ordering;
 
 use super::build::starts_negative;
+use super::constant::tidied;
 use super::tree::{Expr, Node};
 
 /// An elementary function. Everything about one stands in its [`Definition`].
@@ -89,7 +93,13 @@ pub struct Definition {
     pub derivative: fn(&Expr) -> Expr,
     /// Simplifications that hold for every argument: values at 0 and 1, inverse functions.
     fold: fn(&Expr) -> Option<Expr>,
+    /// Values at special constants (the argument lies in the domain). The result may still be
+    /// multiplied out.
+    special: fn(&Expr, SignOf<'_>) -> Option<Expr>,
 }
+
+/// How to ask for the sign of a constant (`None`: cannot be decided).
+pub(super) type SignOf<'a> = &'a dyn Fn(&Expr) -> Option<Ordering>;
 
 impl Function {
     /// All functions.
@@ -190,6 +200,26 @@ impl Function {
     }
 }
 
+impl Function {
+    /// f(argument) for a constant in its domain, as simple as it gets.
+    pub(super) fn value(self, argument: &Expr, sign: SignOf<'_>) -> Expr {
+        let definition = self.definition();
+        if let Some(value) = (definition.special)(argument, sign) {
+            return value;
+        }
+        if definition.parity != Parity::Neither && sign(argument) == Some(Ordering::Less) {
+            let positive = (definition.fold)(&argument.neg())
+                .unwrap_or_else(|| Expr::raw_call(self, argument.neg()));
+            return if definition.parity == Parity::Odd {
+                positive.neg()
+            } else {
+                positive
+            };
+        }
+        (definition.fold)(argument).unwrap_or_else(|| Expr::raw_call(self, argument.clone()))
+    }
+}
+
 /// Written with a minus sign in front, so that −u is written without.
 fn is_negative_form(argument: &Expr) -> bool {
     match argument.node() {
@@ -213,4 +243,19 @@ fn at_zero(argument: &Expr, value: i64) -> Option<Expr> {
 
 fn call(function: Function, argument: &Expr) -> Expr {
     function.apply(argument)
+}
+
+/// 1/value for a non-zero constant.
+fn inverse(value: &Expr) -> Option<Expr> {
+    super::constant::evaluate(&value.pow_int(-1)).ok()
+}
+
+/// √(a + b u²)
+fn root(a: i64, b: i64, u: &Expr) -> Expr {
+    let square = u.square().scale(&crate::number::rational::integer(b));
+    tidied(&Expr::int(a).add(&square)).sqrt()
+}
+
+fn has_calls(value: &Expr) -> bool {
+    matches!(value.node(), Node::Call(..)) || value.children().into_iter().any(has_calls)
 }

@@ -28,14 +28,13 @@ fn rank(base: &Expr, exponent: Option<&Expr>) -> u8 {
         Node::Number(_) if constant => 0,
         Node::Symbol(Symbol::Pi) if constant => 1,
         Node::Symbol(Symbol::Parameter(_)) if constant => 2,
-        Node::Number(_) => 8,
-        Node::Symbol(Symbol::Pi | Symbol::Parameter(_)) => 8,
         Node::Call(..) if constant => 3,
         Node::Power(..) | Node::Product(_) | Node::Sum(_) if constant => 4,
         Node::Symbol(Symbol::Variable) => 5,
         Node::Symbol(Symbol::Derivative { .. }) => 6,
         Node::Call(..) => 7,
-        Node::Power(..) | Node::Product(_) => 8,
+        // 2^x, π^x, …
+        Node::Number(_) | Node::Symbol(_) | Node::Power(..) | Node::Product(_) => 8,
         Node::Sum(_) => 9,
     };
     match exponent.and_then(Expr::as_number) {

@@ -59,7 +59,7 @@ fn powers_multiply(base: &Expr, a: &Expr, b: &Rational) -> bool {
 }
 
 /// Positive wherever it has a value, seen without computing.
-fn surely_positive(factor: &Expr) -> bool {
+pub(super) fn surely_positive(factor: &Expr) -> bool {
     match factor.node() {
         Node::Number(value) => value.is_positive(),
         Node::Symbol(symbol) => *symbol == Symbol::Pi,

@@ -1,3 +1,6 @@
 //! Tests of the normal form and of closed constants.
 
+mod constants;
 mod normal_form;
+mod properties;
+pub(crate) mod random;

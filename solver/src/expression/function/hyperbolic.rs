@@ -2,7 +2,9 @@
 //!
 //! Derivatives: DLMF 4.34.1–4.34.6 (<https://dlmf.nist.gov/4.34>).
 
-use super::{Definition, Domain, Function, Parity, argument_of, at_zero, call};
+use super::{Definition, Domain, Function, Parity, argument_of, at_zero, call, inverse, root};
+use crate::expression::tree::Expr;
+use crate::number::rational::ratio;
 
 pub(super) const SINH: Definition = Definition {
     name: "sinh",
@@ -11,6 +13,7 @@ pub(super) const SINH: Definition = Definition {
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Cosh, u),
     fold: |u| at_zero(u, 0).or_else(|| argument_of(u, Function::Arsinh).cloned()),
+    special: |u, _| special(Function::Sinh, u),
 };
 
 pub(super) const COSH: Definition = Definition {
@@ -20,6 +23,7 @@ pub(super) const COSH: Definition = Definition {
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sinh, u),
     fold: |u| at_zero(u, 1).or_else(|| argument_of(u, Function::Arcosh).cloned()),
+    special: |u, _| special(Function::Cosh, u),
 };
 
 pub(super) const TANH: Definition = Definition {
@@ -29,6 +33,7 @@ pub(super) const TANH: Definition = Definition {
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sech, u).square(),
     fold: |u| at_zero(u, 0).or_else(|| argument_of(u, Function::Artanh).cloned()),
+    special: |u, _| special(Function::Tanh, u),
 };
 
 pub(super) const COTH: Definition = Definition {
@@ -38,6 +43,7 @@ pub(super) const COTH: Definition = Definition {
     domain: Domain::NotZero,
     derivative: |u| call(Function::Csch, u).square().neg(),
     fold: |_| None,
+    special: |u, _| special(Function::Coth, u),
 };
 
 pub(super) const SECH: Definition = Definition {
@@ -47,6 +53,7 @@ pub(super) const SECH: Definition = Definition {
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sech, u).mul(&call(Function::Tanh, u)).neg(),
     fold: |u| at_zero(u, 1),
+    special: |u, _| special(Function::Sech, u),
 };
 
 pub(super) const CSCH: Definition = Definition {
@@ -56,4 +63,42 @@ pub(super) const CSCH: Definition = Definition {
     domain: Domain::NotZero,
     derivative: |u| call(Function::Csch, u).mul(&call(Function::Coth, u)).neg(),
     fold: |_| None,
+    special: |u, _| special(Function::Csch, u),
 };
+
+/// Values at multiples of logarithms (through exp) and at inverse hyperbolic functions.
+fn special(function: Function, u: &Expr) -> Option<Expr> {
+    let (sinh, cosh) = sinh_and_cosh(u)?;
+    match function {
+        Function::Sinh => Some(sinh),
+        Function::Cosh => Some(cosh),
+        Function::Tanh => Some(sinh.mul(&inverse(&cosh)?)),
+        Function::Coth => Some(cosh.mul(&inverse(&sinh)?)),
+        Function::Sech => inverse(&cosh),
+        Function::Csch => inverse(&sinh),
+        _ => None,
+    }
+}
+
+fn sinh_and_cosh(u: &Expr) -> Option<(Expr, Expr)> {
+    if let Some(v) = argument_of(u, Function::Arsinh) {
+        return Some((v.clone(), root(1, 1, v)));
+    }
+    if let Some(v) = argument_of(u, Function::Arcosh) {
+        return Some((root(-1, 1, v), v.clone()));
+    }
+    if let Some(v) = argument_of(u, Function::Artanh) {
+        let cosh = inverse(&root(1, -1, v))?;
+        return Some((v.mul(&cosh), cosh));
+    }
+    let exp = Function::Exp.apply(u);
+    if super::has_calls(&exp) || u.is_zero() {
+        return None;
+    }
+    let inverse = inverse(&exp)?;
+    let half = ratio(1, 2);
+    Some((
+        exp.sub(&inverse).scale(&half),
+        exp.add(&inverse).scale(&half),
+    ))
+}

@@ -13,6 +13,7 @@ pub(super) const ARSINH: Definition = Definition {
     domain: Domain::Everywhere,
     derivative: |u| reciprocal_root(u.square().add(&Expr::one())),
     fold: |u| at_zero(u, 0),
+    special: |_, _| None,
 };
 
 pub(super) const ARCOSH: Definition = Definition {
@@ -22,6 +23,7 @@ pub(super) const ARCOSH: Definition = Definition {
     domain: Domain::FromOne,
     derivative: |u| reciprocal_root(u.square().sub(&Expr::one())),
     fold: |u| u.is_one().then(Expr::zero),
+    special: |_, _| None,
 };
 
 pub(super) const ARTANH: Definition = Definition {
@@ -31,6 +33,7 @@ pub(super) const ARTANH: Definition = Definition {
     domain: Domain::InsideUnitInterval,
     derivative: |u| Expr::one().sub(&u.square()).pow_int(-1),
     fold: |u| at_zero(u, 0),
+    special: |_, _| None,
 };
 
 fn reciprocal_root(below: Expr) -> Expr {

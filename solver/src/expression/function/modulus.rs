@@ -2,7 +2,9 @@
 
 use num_traits::{One, Signed, Zero};
 
-use super::{Definition, Domain, Function, Parity};
+use std::cmp::Ordering;
+
+use super::{Definition, Domain, Function, Parity, SignOf};
 use crate::expression::tree::Expr;
 
 pub(super) const ABS: Definition = Definition {
@@ -12,6 +14,7 @@ pub(super) const ABS: Definition = Definition {
     domain: Domain::Kink,
     derivative: |u| Function::Sign.apply(u),
     fold: fold_abs,
+    special: special_abs,
 };
 
 /// Constant on either side of 0, so its derivative is 0 wherever it has one.
@@ -22,6 +25,7 @@ pub(super) const SIGN: Definition = Definition {
     domain: Domain::Kink,
     derivative: |_| Expr::zero(),
     fold: fold_sign,
+    special: special_sign,
 };
 
 /// Numbers; |c u| = |c| |u| for a number c.
@@ -53,4 +57,21 @@ fn fold_sign(u: &Expr) -> Option<Expr> {
             sign
         }
     })
+}
+
+/// |u| = u or −u, by the sign of u.
+fn special_abs(u: &Expr, sign: SignOf<'_>) -> Option<Expr> {
+    Some(match sign(u)? {
+        Ordering::Less => u.neg(),
+        Ordering::Equal => Expr::zero(),
+        Ordering::Greater => u.clone(),
+    })
+}
+
+fn special_sign(u: &Expr, sign: SignOf<'_>) -> Option<Expr> {
+    Some(Expr::int(match sign(u)? {
+        Ordering::Less => -1,
+        Ordering::Equal => 0,
+        Ordering::Greater => 1,
+    }))
 }

@@ -1,0 +1,181 @@
+//! Values of closed constants: expressions without variable and unknowns.
+//!
+//! The value is brought to a form that is as canonical as is reasonable: special values of the
+//! functions, products multiplied out, cos² replaced by 1 − sin² where sin² of the same argument
+//! occurs beside it (likewise the other five pairs), denominators a + b with a², b² rational made
+//! rational. Whether two forms that differ are equal is a question for [`super::zero_test`].
+
+use std::cmp::Ordering;
+
+use num_traits::{Signed, Zero};
+
+use super::function::{Domain, Function};
+use super::pythagoras;
+use super::sign::sign;
+use super::tree::{Expr, Node, Symbol};
+use super::undefined::{Undefined, UndefinedReason};
+use super::zero_test::{Truth, zero_test_evaluated};
+use crate::number::rational::is_even;
+
+/// Products are multiplied out as long as the value has no more terms than this.
+const MAX_TERMS: usize = 500;
+
+/// The value of a closed constant. Odd roots of negative numbers are real. Parameters are kept as
+/// letters and taken to be such that everything has a value.
+///
+/// # Errors
+/// [`Undefined`] with the part that has no value.
+pub fn evaluate(expression: &Expr) -> Result<Expr, Undefined> {
+    match expression.node() {
+        Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_)) => Ok(expression.clone()),
+        Node::Symbol(Symbol::Variable | Symbol::Derivative { .. }) => Err(Undefined::new(
+            UndefinedReason::NotConstant,
+            expression.clone(),
+        )),
+        Node::Sum(terms) => {
+            let terms: Result<Vec<_>, _> = terms.iter().map(evaluate).collect();
+            Ok(tidied(&Expr::sum(terms?)))
+        }
+        Node::Product(factors) => {
+            let factors: Result<Vec<_>, _> = factors.iter().map(evaluate).collect();
+            Ok(tidied(&Expr::product(factors?)))
+        }
+        Node::Power(base, exponent) => power(&evaluate(base)?, &evaluate(exponent)?),
+        Node::Call(function, argument) => call(*function, &evaluate(argument)?),
+    }
+}
+
+/// Multiplied out, with the squares of sine and cosine (and their like) reduced.
+pub(super) fn tidied(value: &Expr) -> Expr {
+    match value.node() {
+        Node::Sum(_) | Node::Product(_) | Node::Power(..) => {
+            pythagoras::reduced(&value.expand(MAX_TERMS), MAX_TERMS)
+        }
+        Node::Number(_) | Node::Symbol(_) | Node::Call(..) => value.clone(),
+    }
+}
+
+/// Is it zero? With a parameter in it we take it not to be.
+fn must_be_nonzero(value: &Expr, reason: UndefinedReason) -> Result<(), Undefined> {
+    match zero_test_evaluated(value) {
+        Truth::NotZero => Ok(()),
+        Truth::Zero => Err(Undefined::new(reason, value.clone())),
+        Truth::Undecided if value.has_parameter() => Ok(()),
+        Truth::Undecided => Err(Undefined::new(UndefinedReason::CannotDecide, value.clone())),
+    }
+}
+
+/// The sign; `None` only with a parameter.
+fn must_have_sign(value: &Expr) -> Result<Option<Ordering>, Undefined> {
+    match sign(value) {
+        Some(sign) => Ok(Some(sign)),
+        None if value.has_parameter() => Ok(None),
+        None => Err(Undefined::new(UndefinedReason::CannotDecide, value.clone())),
+    }
+}
+
+fn power(base: &Expr, exponent: &Expr) -> Result<Expr, Undefined> {
+    let Some(value) = exponent.as_number() else {
+        if let Some(Ordering::Less | Ordering::Equal) = must_have_sign(base)? {
+            return Err(Undefined::new(
+                UndefinedReason::PowerOfNonPositive,
+                base.clone(),
+            ));
+        }
+        return Ok(tidied(&Expr::power(base.clone(), exponent.clone())));
+    };
+    if value.is_negative() {
+        must_be_nonzero(base, UndefinedReason::DivisionByZero)?;
+    } else if value.is_zero() {
+        return match zero_test_evaluated(base) {
+            Truth::Zero => Err(Undefined::new(UndefinedReason::ZeroToTheZero, base.clone())),
+            Truth::NotZero => Ok(Expr::one()),
+            Truth::Undecided if base.has_parameter() => Ok(Expr::one()),
+            Truth::Undecided => Err(Undefined::new(UndefinedReason::CannotDecide, base.clone())),
+        };
+    }
+    if !value.is_integer() {
+        match must_have_sign(base)? {
+            Some(Ordering::Equal) => return Ok(Expr::zero()),
+            Some(Ordering::Less) if is_even(value.denom()) => {
+                return Err(Undefined::new(
+                    UndefinedReason::RootOfNegative,
+                    base.clone(),
+                ));
+            }
+            Some(Ordering::Less) => {
+                let size = tidied(&Expr::power(base.neg(), exponent.clone()));
+                return Ok(if is_even(value.numer()) {
+                    size
+                } else {
+                    size.neg()
+                });
+            }
+            Some(Ordering::Greater) | None => {}
+        }
+    }
+    if value.is_negative()
+        && value.is_integer()
+        && let Some(inverse) = rationalized_inverse(base)
+    {
+        return Ok(tidied(&Expr::power(inverse, Expr::number(-value))));
+    }
+    Ok(tidied(&Expr::power(base.clone(), exponent.clone())))
+}
+
+/// 1/(a + b) = (a − b)/(a² − b²), where a² and b² are rational: the one rule by which denominators
+/// are made rational.
+fn rationalized_inverse(base: &Expr) -> Option<Expr> {
+    let Node::Sum(terms) = base.node() else {
+        return None;
+    };
+    let [a, b] = terms.as_slice() else {
+        return None;
+    };
+    let (square_a, square_b) = (a.square(), b.square());
+    let below = square_a.as_number()? - square_b.as_number()?;
+    (!below.is_zero()).then(|| a.sub(b).scale(&below.recip()))
+}
+
+fn call(function: Function, argument: &Expr) -> Result<Expr, Undefined> {
+    require_domain(function, argument)?;
+    Ok(tidied(&function.value(argument, &sign)))
+}
+
+fn require_domain(function: Function, u: &Expr) -> Result<(), Undefined> {
+    let err = |reason| Err(Undefined::new(reason, u.clone()));
+    let one_minus_square = || tidied(&Expr::one().sub(&u.square()));
+    match function.domain() {
+        Domain::Positive => match must_have_sign(u)? {
+            Some(Ordering::Greater) | None => Ok(()),
+            Some(_) => err(UndefinedReason::LogOfNonPositive),
+        },
+        Domain::UnitInterval => match must_have_sign(&one_minus_square())? {
+            Some(Ordering::Less) => err(UndefinedReason::OutsideUnitInterval),
+            Some(_) | None => Ok(()),
+        },
+        Domain::InsideUnitInterval => match must_have_sign(&one_minus_square())? {
+            Some(Ordering::Less | Ordering::Equal) => err(UndefinedReason::OutsideUnitInterval),
+            Some(Ordering::Greater) | None => Ok(()),
+        },
+        Domain::FromOne => match must_have_sign(&u.sub(&Expr::one()))? {
+            Some(Ordering::Less) => err(UndefinedReason::BelowOne),
+            Some(_) | None => Ok(()),
+        },
+        Domain::CosineNotZero => require_no_pole(Function::Cos, u),
+        Domain::SineNotZero => require_no_pole(Function::Sin, u),
+        Domain::NotZero => must_be_nonzero(u, UndefinedReason::Pole),
+        Domain::Kink if function == Function::Sign => {
+            must_be_nonzero(u, UndefinedReason::KinkOfAbs)
+        }
+        Domain::Everywhere | Domain::Kink => Ok(()),
+    }
+}
+
+fn require_no_pole(function: Function, u: &Expr) -> Result<(), Undefined> {
+    let value = tidied(&function.value(u, &sign));
+    match must_be_nonzero(&value, UndefinedReason::Pole) {
+        Ok(()) => Ok(()),
+        Err(undefined) => Err(Undefined::new(undefined.reason, u.clone())),
+    }
+}
