@@ -1,5 +1,17 @@
 //! Plot data only: polylines, windows, labels. Drawing is the page's.
 
+mod axis;
+mod clip;
+mod sums;
+
+use crate::expression::Expr;
+use crate::problem::Problem;
+use crate::reference::{Reference, StopReason};
+
+use axis::linear_axis;
+use clip::cut;
+use sums::{Place, partial_sums};
+
 /// A curve, already cut at the window's edges and at gaps.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Curve {
@@ -46,8 +58,11 @@ pub struct TableRow {
     pub reference_value: Option<f64>,
     /// Partial sums, degree 0 to N (doubles rounded once from higher precision).
     pub partial_sums: Vec<f64>,
-    /// |P_n − y| for each degree, computed before rounding (no cancellation), where known.
+    /// `|P_n − y|` for each degree, computed before rounding (no cancellation), where known; 0 where
+    /// it cannot be told from zero.
     pub errors: Vec<Option<f64>>,
+    /// One of the rows that a reader sees first: a round x, or a point asked for by name.
+    pub round: bool,
 }
 
 /// Everything that is drawn.
@@ -60,3 +75,257 @@ pub struct Plot {
     /// The same data as a table (every drawn x).
     pub table: Vec<TableRow>,
 }
+
+/// Rows that a reader sees first are about so many.
+const ROUND_ROWS: usize = 20;
+/// The error picture reaches at most so many powers of ten down.
+const DECADES: f64 = 24.0;
+
+/// Extremes farther from the bulk of the values than this many times its size are cut off, …
+const DWARFED: f64 = 4.0;
+/// … and the window reaches this many times its size beyond the bulk.
+const BEYOND_BULK: f64 = 0.6;
+
+/// The pictures of the partial sums of `coefficients` (exact, from degree 0) against a reference
+/// solution, and the table behind them.
+pub fn build(problem: &Problem, coefficients: &[Expr], reference: &Reference) -> Plot {
+    let window = horizontal_window(reference);
+    let places = sums::places(reference, window);
+    let table = table(problem, coefficients, reference, &places, window);
+    let x = linear_axis(window.0, window.1);
+    let beyond = beyond(reference, window);
+    let count = coefficients.len();
+    let inside = |row: &&TableRow| (window.0..=window.1).contains(&row.x_value);
+    let drawn: Vec<TableRow> = table.iter().filter(inside).cloned().collect();
+    let y = vertical_axis(&drawn, count);
+    let curves = Picture {
+        curves: (0..count)
+            .map(Some)
+            .chain([None])
+            .map(|degree| Curve {
+                degree,
+                pieces: cut(
+                    &line(&table, window, |row| match degree {
+                        Some(n) => row.partial_sums.get(n).copied(),
+                        None => row.reference_value,
+                    }),
+                    (y.low, y.high),
+                ),
+            })
+            .collect(),
+        x: x.clone(),
+        y,
+        beyond: beyond.clone(),
+    };
+    let errors = error_picture(&table, count, x, beyond);
+    Plot {
+        curves,
+        errors,
+        table,
+    }
+}
+
+impl Plot {
+    /// The row of the table whose x is nearest, for a crosshair; `None` only for an empty table.
+    pub fn read_out(&self, x: f64) -> Option<&TableRow> {
+        let after = self.table.partition_point(|row| row.x_value < x);
+        let candidates = [after.checked_sub(1), Some(after)];
+        candidates
+            .into_iter()
+            .flatten()
+            .filter_map(|i| self.table.get(i))
+            .min_by(|a, b| libm::fabs(a.x_value - x).total_cmp(&libm::fabs(b.x_value - x)))
+    }
+}
+
+/// The interval; where the solution was given up for want of steps or digits, only as far as it
+/// is known (and a little more).
+fn horizontal_window(reference: &Reference) -> (f64, f64) {
+    let (mut low, mut high) = reference.interval;
+    let first = reference.points.first().map(|point| point.x);
+    let last = reference.points.last().map(|point| point.x);
+    for stop in &reference.stops {
+        if !matches!(stop.reason, StopReason::Budget | StopReason::LostDigits) {
+            continue;
+        }
+        if let (Some(first), Some(last)) = (first, last) {
+            let margin = 0.05 * (last - first);
+            if stop.right {
+                high = high.min(last + margin);
+            } else {
+                low = low.max(first - margin);
+            }
+        }
+    }
+    if high > low {
+        (low, high)
+    } else {
+        (low - 1.0, low + 1.0)
+    }
+}
+
+fn table(
+    problem: &Problem,
+    coefficients: &[Expr],
+    reference: &Reference,
+    places: &[Place<'_>],
+    window: (f64, f64),
+) -> Vec<TableRow> {
+    debug_assert!(problem.unknowns.len() <= 1, "one unknown");
+    let rounds = axis::round_places(window.0, window.1, ROUND_ROWS);
+    let sums = partial_sums(coefficients, reference, places);
+    places
+        .iter()
+        .zip(sums)
+        .map(|(place, (partial_sums, errors))| {
+            let tolerance = 1e-9 * (window.1 - window.0);
+            let is_round = rounds
+                .iter()
+                .any(|round| libm::fabs(round - place.x) <= tolerance);
+            TableRow {
+                x: place.text.clone(),
+                x_value: place.x,
+                reference: place.point.map(|point| point.value.text.clone()),
+                reference_value: place.point.map(|point| point.value.value),
+                partial_sums,
+                errors,
+                round: is_round || place.point.is_some_and(|point| point.asked.is_some()),
+            }
+        })
+        .collect()
+}
+
+/// (x, value) of each row in the window, `None` where there is none.
+fn line(
+    table: &[TableRow],
+    window: (f64, f64),
+    value: impl Fn(&TableRow) -> Option<f64>,
+) -> Vec<(f64, Option<f64>)> {
+    table
+        .iter()
+        .filter(|row| (window.0..=window.1).contains(&row.x_value))
+        .map(|row| (row.x_value, value(row).filter(|v| v.is_finite())))
+        .collect()
+}
+
+/// From the reference's values: all of them if they are of one size, else (a pole) the bulk, with
+/// a margin in which the partial sums are seen to leave.
+fn vertical_axis(table: &[TableRow], count: usize) -> Axis {
+    let mut values = evenly(table, |row| row.reference_value);
+    if values.is_empty() {
+        // No reference: the highest partial sum.
+        values = evenly(table, |row| {
+            row.partial_sums.get(count.checked_sub(1)?).copied()
+        });
+    }
+    values.sort_by(f64::total_cmp);
+    let at = |share: usize| {
+        values
+            .get((values.len().saturating_sub(1)) * share / 100)
+            .copied()
+    };
+    let (Some(least), Some(low), Some(high), Some(most)) = (at(0), at(12), at(88), at(100)) else {
+        return linear_axis(-1.0, 1.0);
+    };
+    let bulk = high - low;
+    // The extremes count as long as they do not dwarf the bulk.
+    let low = if low - least > DWARFED * bulk {
+        low - BEYOND_BULK * bulk
+    } else {
+        least
+    };
+    let high = if most - high > DWARFED * bulk {
+        high + BEYOND_BULK * bulk
+    } else {
+        most
+    };
+    let margin = if high > low {
+        0.15 * (high - low)
+    } else {
+        // A constant solution.
+        (0.5 * libm::fabs(high)).max(0.5)
+    };
+    axis::rounded_outwards(low - margin, high + margin)
+}
+
+/// Values at evenly spaced rows: the table has more rows where the curve bends.
+fn evenly(table: &[TableRow], value: impl Fn(&TableRow) -> Option<f64>) -> Vec<f64> {
+    let (Some(first), Some(last)) = (table.first(), table.last()) else {
+        return Vec::new();
+    };
+    let gap = (last.x_value - first.x_value) / 240.0;
+    let mut next = first.x_value;
+    let mut values = Vec::new();
+    for row in table {
+        if row.x_value >= next {
+            values.extend(value(row).filter(|v| v.is_finite()));
+            next = row.x_value + gap;
+        }
+    }
+    values
+}
+
+/// The parts of the window beyond the estimated radius of convergence.
+fn beyond(reference: &Reference, window: (f64, f64)) -> Vec<(f64, f64)> {
+    let Some(radius) = reference.radius_estimate else {
+        return Vec::new();
+    };
+    let inner = (reference.center - radius, reference.center + radius);
+    [
+        (window.0, inner.0.min(window.1)),
+        (inner.1.max(window.0), window.1),
+    ]
+    .into_iter()
+    .filter(|(low, high)| low < high)
+    .collect()
+}
+
+/// log₁₀ of the errors; an error that cannot be told from zero is a gap.
+fn error_picture(table: &[TableRow], count: usize, x: Axis, beyond: Vec<(f64, f64)>) -> Picture {
+    let logs = |n: usize| {
+        line(table, (x.low, x.high), |row| {
+            let error = row.errors.get(n).copied().flatten()?;
+            (error > 0.0).then(|| libm::log10(error))
+        })
+    };
+    let all: Vec<f64> = (0..count)
+        .flat_map(|n| logs(n).into_iter().filter_map(|(_, log)| log))
+        .collect();
+    let most = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let least = all.iter().copied().fold(f64::INFINITY, f64::min);
+    let y = if most.is_finite() {
+        // Errors above 10³ times the solution tell nothing more.
+        let top = libm::ceil(most.min(reference_log(table) + 3.0));
+        axis::powers_of_ten(libm::floor(least).max(top - DECADES).min(top - 1.0), top)
+    } else {
+        axis::powers_of_ten(-16.0, 0.0)
+    };
+    Picture {
+        curves: (0..count)
+            .map(|n| Curve {
+                degree: Some(n),
+                pieces: cut(&logs(n), (y.low, y.high)),
+            })
+            .collect(),
+        x,
+        y,
+        beyond,
+    }
+}
+
+/// log₁₀ of the largest reference value in the picture (0 when there is none).
+fn reference_log(table: &[TableRow]) -> f64 {
+    let most = table
+        .iter()
+        .filter_map(|row| row.reference_value)
+        .map(libm::fabs)
+        .fold(0.0, f64::max);
+    if most > 0.0 && most.is_finite() {
+        libm::log10(most).min(6.0)
+    } else {
+        0.0
+    }
+}
+
+#[cfg(test)]
+mod tests;

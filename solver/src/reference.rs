@@ -1,7 +1,27 @@
 //! A high-accuracy numerical solution by adaptive Taylor steps, run twice with other step, order
 //! and precision; only digits on which both runs agree are kept. An **estimate**, and called so.
 
-use crate::number::Rational;
+mod agree;
+mod barrier;
+mod coefficients;
+mod growth;
+mod integrate;
+mod levels;
+mod places;
+mod run;
+#[cfg(test)]
+pub(crate) mod tests;
+
+use crate::budget::Budget;
+use crate::expression::{Expr, Node};
+use crate::number::big_float::Precision;
+use crate::number::{BigFloat, Rational};
+use crate::problem::Problem;
+
+pub(crate) use places::nice_below;
+
+use integrate::approximate;
+use levels::Work;
 
 /// A decimal number whose shown digits agree between two runs.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,14 +41,22 @@ pub struct Point {
     pub x: f64,
     /// Where, exact text for the table.
     pub x_text: String,
+    /// For points asked for by name: which of them.
+    pub asked: Option<usize>,
     /// The solution's value there.
     pub value: Estimate,
+    /// Where, exactly (for irrational places: to more digits than any value has).
+    pub place: Rational,
+    /// The value of the more careful run, all its bits.
+    pub precise: BigFloat,
+    /// log₂ of the difference between the runs.
+    pub doubt: f64,
 }
 
 /// Why the solution was not followed to an end of the interval.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stop {
-    /// To the right (true) or to the left of the centre.
+    /// To the right (true) or to the left of the center.
     pub right: bool,
     /// About where.
     pub x: f64,
@@ -41,8 +69,12 @@ pub struct Stop {
 pub enum StopReason {
     /// Steps shrink and values grow without bound: a pole or a blow-up.
     Pole,
-    /// The right-hand side stops being analytic (a divisor or radicand reaches zero, …).
+    /// The right-hand side stops being analytic (a divisor or radicand reaches zero, …) and the
+    /// solution with it.
     DomainEnd,
+    /// The equation is singular there whatever the solution: a divisor in which only the
+    /// independent variable occurs is zero. Whether the solution goes on is not looked into.
+    SingularPoint,
     /// The two runs share too few digits.
     LostDigits,
     /// Out of budget.
@@ -52,17 +84,24 @@ pub enum StopReason {
 /// The solution over an interval.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reference {
-    /// Interval asked for.
+    /// Interval asked for, or chosen.
     pub interval: (f64, f64),
+    /// The center.
+    pub center: f64,
+    /// The center, exactly (if irrational: to more digits than any value has).
+    pub center_place: Rational,
     /// Points for drawing, ascending in x.
     pub points: Vec<Point>,
-    /// Points asked for by name.
+    /// Points asked for by name, in the order asked; those that were not reached are missing.
     pub asked: Vec<Point>,
     /// At most one per direction.
     pub stops: Vec<Stop>,
-    /// About how far the nearest singularity is, from the growth of the coefficients at the centre
+    /// About how far the nearest singularity is, from the growth of the coefficients at the center
     /// (`None`: no sign of one). An estimate.
     pub radius_estimate: Option<f64>,
+    /// Taylor coefficients at the center beyond the polynomial's degree, about 30 digits each: the
+    /// error of a partial sum near the center without cancellation.
+    pub expansion: Vec<BigFloat>,
     /// What the two runs were, for the page's note.
     pub evidence: Evidence,
 }
@@ -78,8 +117,103 @@ pub struct Evidence {
     pub steps: (usize, usize),
 }
 
+impl Evidence {
+    /// Nothing was compared.
+    pub const NONE: Self = Self {
+        orders: (0, 0),
+        bits: (0, 0),
+        steps: (0, 0),
+    };
+}
+
 /// Asks for no more than this many significant digits.
 pub const DIGITS: u32 = 18;
 
-/// A point given exactly.
-pub type Place = Rational;
+/// Bits to which irrational centers, places and ends are rounded: more than any run uses.
+const PLACE_BITS: usize = 448;
+
+/// The numerical solution of a problem with one unknown.
+///
+/// `interval`: closed constants, in either order; `None`: chosen so that the partial sums are seen
+/// to leave the solution. `at`: places at which values are wanted, inside the interval or not.
+/// `coefficients`: the exact Taylor coefficients (their number says which partial sums are
+/// looked at). `progress` is told the share done, in per cent, and stops the work by `false`;
+/// what is known by then is returned.
+///
+/// Never fails: what could not be solved has no points, and a stop says why.
+pub fn solve(
+    problem: &Problem,
+    interval: Option<(Expr, Expr)>,
+    at: &[Expr],
+    coefficients: &[Expr],
+    budget: &Budget,
+    progress: &mut dyn FnMut(u32) -> bool,
+) -> Reference {
+    let ends = interval.and_then(|(a, b)| Some((place(&a)?, place(&b)?)));
+    let asked: Vec<(usize, Rational)> = at
+        .iter()
+        .enumerate()
+        .filter_map(|(index, x)| Some((index, place(x)?)))
+        .collect();
+    let degree = coefficients.len().saturating_sub(1);
+    match Work::prepare(problem, ends.clone(), asked, degree, budget) {
+        Some(mut work) => work.solve(budget, progress),
+        None => nothing(problem, ends),
+    }
+}
+
+/// The value of a closed constant as an exact fraction; rounded to [`PLACE_BITS`] if irrational.
+fn place(constant: &Expr) -> Option<Rational> {
+    if let Node::Number(number) = constant.node() {
+        return Some(number.clone());
+    }
+    coefficients::evaluate(constant, None, &Precision::new(PLACE_BITS)).to_rational()
+}
+
+/// The value of a closed constant in floating point; [`BigFloat::NONE`] when it has none.
+pub(crate) fn constant_value(constant: &Expr, precision: &Precision) -> BigFloat {
+    coefficients::evaluate(constant, None, precision)
+}
+
+/// Round places over a window (both ends included), with their texts.
+pub(crate) fn drawn_places(window: (f64, f64), center: &Rational) -> Vec<(Rational, String)> {
+    let exact = |end: f64| BigFloat::from_f64(end).to_rational();
+    match (exact(window.0), exact(window.1)) {
+        (Some(low), Some(high)) => places::drawn(&low, &high, center)
+            .into_iter()
+            .map(|place| (place.x, place.text))
+            .collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// The answer when not even the center can be worked with.
+fn nothing(problem: &Problem, ends: Option<(Rational, Rational)>) -> Reference {
+    let center_place = place(&problem.center).unwrap_or_else(|| Rational::from_integer(0.into()));
+    let center = approximate(&center_place);
+    let (low, high) = ends.map_or((center - 1.0, center + 1.0), |(a, b)| {
+        (approximate(&a), approximate(&b))
+    });
+    Reference {
+        interval: (low.min(high), low.max(high)),
+        center,
+        center_place,
+        points: Vec::new(),
+        asked: Vec::new(),
+        stops: both_stopped(center),
+        radius_estimate: None,
+        expansion: Vec::new(),
+        evidence: Evidence::NONE,
+    }
+}
+
+/// Stopped at the center, in both directions.
+fn both_stopped(center: f64) -> Vec<Stop> {
+    [false, true]
+        .map(|right| Stop {
+            right,
+            x: center,
+            reason: StopReason::Budget,
+        })
+        .to_vec()
+}

@@ -38,7 +38,8 @@ impl std::fmt::Debug for Precision {
     }
 }
 
-/// Numbers beyond 2^±EXPONENT_LIMIT are not kept: above there is no value, below is zero.
+/// Numbers with a larger exponent, either sign, not kept: huge ones
+/// have no value, tiny ones are zero.
 const EXPONENT_LIMIT: isize = 1 << 22;
 
 /// Arguments of exp, sinh, cosh above 2^22 would overflow; those of sin, cos, tan would need
@@ -187,6 +188,24 @@ impl BigFloat {
         #[allow(clippy::cast_precision_loss, reason = "exponents are far below 2^53")]
         let exponent = exponent as f64;
         libm::log2(libm::fabs(scaled.to_f64().value())) + exponent
+    }
+
+    /// Bits of the significand.
+    pub fn significand_bits(&self) -> u64 {
+        self.0.digits() as u64
+    }
+
+    /// `self · 2^shift`, exactly.
+    #[must_use]
+    pub fn shifted(&self, shift: i32) -> Self {
+        if self.is_zero() || !self.is_finite() {
+            return self.clone();
+        }
+        let exponent = self
+            .0
+            .exponent()
+            .saturating_add(isize::try_from(shift).unwrap_or(0));
+        Self(Repr::new(self.0.significand().clone(), exponent))
     }
 
     /// `−self`.

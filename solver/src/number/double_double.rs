@@ -17,14 +17,14 @@ pub struct DoubleDouble {
 /// Veltkamp's constant 2²⁷ + 1: splits 53 bits into 26 and 26 (with a sign).
 const SPLITTER: f64 = 134_217_729.0;
 
-/// `a + b` and its rounding error, |a| ≥ |b| (Fast2Sum, Algorithm 1 of Joldes et al.).
+/// `a + b` and its rounding error, `|a| ≥ |b|` (`Fast2Sum`, Algorithm 1 of Joldes et al.).
 #[inline]
 fn fast_two_sum(a: f64, b: f64) -> (f64, f64) {
     let sum = a + b;
     (sum, b - (sum - a))
 }
 
-/// `a + b` and its rounding error (2Sum, Algorithm 2 of Joldes et al.).
+/// `a + b` and its rounding error (`2Sum`, Algorithm 2 of Joldes et al.).
 #[inline]
 fn two_sum(a: f64, b: f64) -> (f64, f64) {
     let sum = a + b;
@@ -66,7 +66,7 @@ impl DoubleDouble {
         }
     }
 
-    /// The sum of two doubles, rounded once.
+    /// The sum of two doubles, exactly.
     pub fn from_sum(a: f64, b: f64) -> Self {
         let (high, low) = two_sum(a, b);
         Self { high, low }

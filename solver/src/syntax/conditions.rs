@@ -33,7 +33,10 @@ fn conditions(parser: &mut Parser<'_>) -> Vec<Condition> {
         chain(parser, &mut conditions);
     }
     if empty {
-        tell_of_emptiness(parser, "Type the initial conditions, for example y(0) = 2, y'(0) = 1.");
+        tell_of_emptiness(
+            parser,
+            "Type the initial conditions, for example y(0) = 2, y'(0) = 1.",
+        );
     }
     conditions
 }
@@ -73,7 +76,16 @@ fn chain(parser: &mut Parser<'_>, conditions: &mut Vec<Condition>) {
             }
             parser.tell(diagnostic);
         }
-        (true, [.., Node { kind: Kind::Missing, .. }]) if !clean => {}
+        (
+            true,
+            [
+                ..,
+                Node {
+                    kind: Kind::Missing,
+                    ..
+                },
+            ],
+        ) if !clean => {}
         (true, _) => {
             let message = "This is not an initial condition. Write the value of the unknown, or of \
                            a derivative, at a point: y(0) = 2, y'(0) = 1.";

@@ -7,8 +7,8 @@ use crate::diagnostic::Diagnostic;
 use crate::span::{Field, Span};
 
 const NUMBERS: &[&str] = &[
-    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
-    "twelve",
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+    "eleven", "twelve",
 ];
 
 /// Reads `5`, `degree 5`, `4 terms`, `first four non-zero terms`. `None` comes with a diagnostic.
@@ -56,7 +56,8 @@ fn read(text: &str, budget: &Budget) -> Result<DegreeRequest, Diagnostic> {
     let error = |code, span, message: String| Diagnostic::error(code, Field::Degree, span, message);
     let words = words(text);
     if words.is_empty() {
-        let message = "Type the degree of the polynomial, for example 5, or “first 4 non-zero terms”.";
+        let message =
+            "Type the degree of the polynomial, for example 5, or “first 4 non-zero terms”.";
         return Err(error("empty-field", whole, message.to_string()));
     }
     let mut number: Option<(&Word, Result<usize, ()>)> = None;
@@ -81,14 +82,19 @@ fn read(text: &str, budget: &Budget) -> Result<DegreeRequest, Diagnostic> {
                 let message = format!(
                     "“{}” is not understood here. Type a degree, for example 5, or “first 4 \
                      non-zero terms”.",
-                    text.get(word.span.start..word.span.end).unwrap_or("").chars().take(20).collect::<String>()
+                    text.get(word.span.start..word.span.end)
+                        .unwrap_or("")
+                        .chars()
+                        .take(20)
+                        .collect::<String>()
                 );
                 return Err(error("not-a-degree", word.span, message));
             }
         }
     }
     let Some((word, value)) = number else {
-        let message = "A number is missing: type a degree, for example 5, or “first 4 non-zero terms”.";
+        let message =
+            "A number is missing: type a degree, for example 5, or “first 4 non-zero terms”.";
         return Err(error("not-a-degree", whole, message.to_string()));
     };
     if degree && terms {
@@ -99,7 +105,11 @@ fn read(text: &str, budget: &Budget) -> Result<DegreeRequest, Diagnostic> {
     let limit = budget.degree;
     let what = if terms { "number of terms" } else { "degree" };
     let digits_only = word.text.bytes().all(|b| b.is_ascii_digit());
-    let span = if negative { Span::new(0, word.span.end) } else { word.span };
+    let span = if negative {
+        Span::new(0, word.span.end)
+    } else {
+        word.span
+    };
     match value {
         Ok(value) if !negative && (1..=limit).contains(&value) => Ok(if terms || nonzero {
             DegreeRequest::NonzeroTerms(value)

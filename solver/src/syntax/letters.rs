@@ -42,7 +42,10 @@ const GREEK: &[(&str, char)] = &[
 
 /// The name of a Greek letter.
 pub(super) fn greek_name(letter: char) -> Option<&'static str> {
-    GREEK.iter().find(|(_, c)| *c == letter).map(|(name, _)| *name)
+    GREEK
+        .iter()
+        .find(|(_, c)| *c == letter)
+        .map(|(name, _)| *name)
 }
 
 /// The Greek name that `word` is (`Pi` and `PI` are π as well).
@@ -50,7 +53,10 @@ pub(super) fn greek_word(word: &str) -> Option<&'static str> {
     if word.eq_ignore_ascii_case("pi") {
         return Some("pi");
     }
-    GREEK.iter().find(|(name, _)| *name == word).map(|(name, _)| *name)
+    GREEK
+        .iter()
+        .find(|(name, _)| *name == word)
+        .map(|(name, _)| *name)
 }
 
 /// The longest Greek name that `letters` begins with, and its length in bytes.
@@ -68,9 +74,9 @@ pub(super) fn greek_names() -> impl Iterator<Item = &'static str> {
 /// The Latin letter that a letter of another script looks like.
 pub(super) fn look_alike(letter: char) -> Option<char> {
     const PAIRS: &[(&str, &str)] = &[
-        ("асеорхуіјѕԁһԛԝ", "aceopxyijsdhqw"), // Cyrillic
+        ("асеорхуіјѕԁһԛԝ", "aceopxyijsdhqw"),   // Cyrillic
         ("АВСЕНІЈКМОРЅТХУ", "ABCEHIJKMOPSTXY"), // Cyrillic capitals
-        ("ΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEZHIKMNOPTYX"), // Greek capitals
+        ("ΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEZHIKMNOPTYX"),   // Greek capitals
         ("οօՕ", "ooO"),                         // omicron, Armenian
     ];
     PAIRS.iter().find_map(|(other, latin)| {

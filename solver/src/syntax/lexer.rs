@@ -3,7 +3,9 @@
 use num_bigint::BigInt;
 
 use super::functions;
-use super::letters::{fraction, greek_name, greek_prefix, look_alike, plain, subscript, superscript};
+use super::letters::{
+    fraction, greek_name, greek_prefix, look_alike, plain, subscript, superscript,
+};
 use super::token::{Separator, Token, TokenKind, order_from};
 use super::words::{self, Piece, Reading};
 use crate::diagnostic::{Diagnostic, Edit, Suggestion};
@@ -118,7 +120,13 @@ impl Lexer<'_> {
         self.next = to;
     }
 
-    fn error(&self, code: &'static str, from: usize, to: usize, message: impl Into<String>) -> Diagnostic {
+    fn error(
+        &self,
+        code: &'static str,
+        from: usize,
+        to: usize,
+        message: impl Into<String>,
+    ) -> Diagnostic {
         Diagnostic::error(code, self.field, self.span(from, to), message)
     }
 
@@ -164,7 +172,8 @@ impl Lexer<'_> {
             let span = self.span(from, from + 2);
             let message = "A power is written with ^ here, not with **.";
             let diagnostic = self.error("power-sign", from, from + 2, message);
-            self.diagnostics.push(diagnostic.suggest("write ^", span, "^"));
+            self.diagnostics
+                .push(diagnostic.suggest("write ^", span, "^"));
             return self.push(TokenKind::Caret { raised: false }, from, from + 2);
         }
         self.push(TokenKind::Times, from, from + 1);
@@ -178,7 +187,8 @@ impl Lexer<'_> {
         let span = self.span(from, to);
         let message = "One equals sign is enough.";
         let diagnostic = self.error("doubled-equals", from, to, message);
-        self.diagnostics.push(diagnostic.suggest("write =", span, "="));
+        self.diagnostics
+            .push(diagnostic.suggest("write =", span, "="));
         self.push(TokenKind::Equals, from, to);
     }
 
@@ -190,7 +200,12 @@ impl Lexer<'_> {
     }
 
     fn collect(&self, from: usize, to: usize) -> String {
-        self.glyphs.get(from..to).unwrap_or(&[]).iter().map(|g| g.c).collect()
+        self.glyphs
+            .get(from..to)
+            .unwrap_or(&[])
+            .iter()
+            .map(|g| g.c)
+            .collect()
     }
 
     /// `2`, `2.5`, `.5`, `2.`, `1e-3`, `2½`.
@@ -204,7 +219,8 @@ impl Lexer<'_> {
             let (at, span) = (to, self.span(to, to + 1));
             let message = "Write decimals with a point: a comma separates conditions here.";
             let diagnostic = self.error("decimal-comma", at, at + 1, message);
-            self.diagnostics.push(diagnostic.suggest("write a decimal point", span, "."));
+            self.diagnostics
+                .push(diagnostic.suggest("write a decimal point", span, "."));
         }
         if comma || self.plain_at(to) == Some('.') {
             let end = self.digits(to + 1);
@@ -213,7 +229,9 @@ impl Lexer<'_> {
             digits.push_str(&decimals);
             to = end;
         } else if let Some(part) = self.plain_at(to).and_then(fraction) {
-            let whole = digits.parse().map_or_else(|_| part.clone(), |n: BigInt| Rational::from(n) + &part);
+            let whole = digits
+                .parse()
+                .map_or_else(|_| part.clone(), |n: BigInt| Rational::from(n) + &part);
             return self.push(TokenKind::Number(whole), from, to + 1);
         }
         if self.plain_at(to) == Some('.') {
@@ -301,7 +319,10 @@ impl Lexer<'_> {
     fn function(&mut self, function: &'static functions::Spelling, from: usize, to: usize) {
         if self.collect(from, to).eq_ignore_ascii_case("log") {
             let end = self.digits(to);
-            if end > to || self.plain_at(to) == Some('_') || self.plain_at(to).is_some_and(|c| subscript(c).is_some()) {
+            if end > to
+                || self.plain_at(to) == Some('_')
+                || self.plain_at(to).is_some_and(|c| subscript(c).is_some())
+            {
                 let message = "Only the natural logarithm is known here. \
                                Write a logarithm to another base as a quotient, e.g. ln(x)/ln(10).";
                 let diagnostic = self.error("unknown-name", from, end.max(to + 1), message);
@@ -311,7 +332,8 @@ impl Lexer<'_> {
             let span = self.span(from, to);
             let message = "log is read as the natural logarithm ln.";
             let notice = Diagnostic::notice("natural-logarithm", self.field, span, message);
-            self.diagnostics.push(notice.suggest("write ln", span, "ln"));
+            self.diagnostics
+                .push(notice.suggest("write ln", span, "ln"));
         }
         self.push(TokenKind::Function(function), from, to);
     }
@@ -327,7 +349,8 @@ impl Lexer<'_> {
         let (span, spaced) = (self.span(from, end), words.join(" "));
         let message = format!("“{}” is read as {spaced}.", self.slice(span));
         let notice = Diagnostic::notice("run-together", self.field, span, message);
-        self.diagnostics.push(notice.suggest(format!("write {spaced}"), span, spaced));
+        self.diagnostics
+            .push(notice.suggest(format!("write {spaced}"), span, spaced));
     }
 
     fn tell_of_unknown(&mut self, from: usize, end: usize, run: &str, meant: &[String]) {
@@ -378,7 +401,11 @@ impl Lexer<'_> {
                 d.suggest(format!("write {reading}"), span, reading)
             });
             self.diagnostics.push(diagnostic);
-            return self.push(TokenKind::Name(format!("{letter}_{digits}")), from, digits_end);
+            return self.push(
+                TokenKind::Name(format!("{letter}_{digits}")),
+                from,
+                digits_end,
+            );
         }
         self.push(TokenKind::Name(letter), from, to);
     }
@@ -401,13 +428,20 @@ impl Lexer<'_> {
             }
             end += usize::from(braced);
         }
-        if digits.is_empty() { (None, at) } else { (Some(digits), end) }
+        if digits.is_empty() {
+            (None, at)
+        } else {
+            (Some(digits), end)
+        }
     }
 
     /// `u_x` is a partial derivative; any other index of letters is not known here.
     fn letter_index(&mut self, letter: &str, from: usize, underscore: usize) {
         let mut end = underscore + 1;
-        while self.plain_at(end).is_some_and(|c| c.is_alphanumeric() || c == '{' || c == '}') {
+        while self
+            .plain_at(end)
+            .is_some_and(|c| c.is_alphanumeric() || c == '{' || c == '}')
+        {
             end += 1;
         }
         let index = self.collect(underscore + 1, end);
@@ -468,7 +502,9 @@ impl Lexer<'_> {
         }
         let mut at = from;
         while at < end {
-            let Some(c) = self.plain_at(at).and_then(superscript) else { break };
+            let Some(c) = self.plain_at(at).and_then(superscript) else {
+                break;
+            };
             let mut to = at + 1;
             let kind = match c {
                 '+' => TokenKind::Plus,
@@ -476,7 +512,11 @@ impl Lexer<'_> {
                 '(' => TokenKind::Open { curly: false },
                 ')' => TokenKind::Close,
                 '0'..='9' => {
-                    while self.plain_at(to).and_then(superscript).is_some_and(|d| d.is_ascii_digit()) {
+                    while self
+                        .plain_at(to)
+                        .and_then(superscript)
+                        .is_some_and(|d| d.is_ascii_digit())
+                    {
                         to += 1;
                     }
                     let glyphs = self.glyphs.get(at..to).unwrap_or(&[]);

@@ -114,7 +114,12 @@ impl<'a> Parser<'a> {
         self.diagnostics.push(diagnostic);
     }
 
-    pub(super) fn error(&self, code: &'static str, span: Span, message: impl Into<String>) -> Diagnostic {
+    pub(super) fn error(
+        &self,
+        code: &'static str,
+        span: Span,
+        message: impl Into<String>,
+    ) -> Diagnostic {
         Diagnostic::error(code, self.field, span, message)
     }
 
@@ -209,7 +214,9 @@ impl<'a> Parser<'a> {
                 kind: Kind::Sum(terms),
             };
         }
-        terms.pop().map_or_else(|| self.missing_here(), |(_, node)| node)
+        terms
+            .pop()
+            .map_or_else(|| self.missing_here(), |(_, node)| node)
     }
 
     /// A product with signs in front. A plus sign says nothing and is dropped.
@@ -299,10 +306,14 @@ impl<'a> Parser<'a> {
         }
         let span = base.span.to(exponent.span);
         let (base_text, exponent_text) = (self.slice(base.span), self.slice(exponent.span));
-        let message = format!("Powers of powers are read from the right: {base_text}^({exponent_text}).");
+        let message =
+            format!("Powers of powers are read from the right: {base_text}^({exponent_text}).");
         let mut notice = self.notice("stacked-powers", span, message);
         notice.suggestions = vec![
-            self.with_brackets(format!("write {base_text}^({exponent_text})"), &[exponent.span]),
+            self.with_brackets(
+                format!("write {base_text}^({exponent_text})"),
+                &[exponent.span],
+            ),
             self.with_brackets(
                 format!("write ({})^…", self.slice(base.span.to(middle.span))),
                 &[base.span.to(middle.span)],
@@ -343,7 +354,11 @@ impl<'a> Parser<'a> {
                 }
             }
             TokenKind::Name(name) => self.name(name, may_apply),
-            TokenKind::Leibniz { of, variable, order } => {
+            TokenKind::Leibniz {
+                of,
+                variable,
+                order,
+            } => {
                 self.advance();
                 let of = of.clone();
                 self.derivative(span, of, Some(variable.clone()), *order, may_apply)
@@ -381,19 +396,31 @@ impl<'a> Parser<'a> {
         if self.stopped {
             return missing;
         }
-        let behind = self.at.checked_sub(1).and_then(|place| self.tokens.get(place));
+        let behind = self
+            .at
+            .checked_sub(1)
+            .and_then(|place| self.tokens.get(place));
         let behind = behind.filter(|t| {
-            !matches!(t.kind, TokenKind::Separator(_) | TokenKind::Equals | TokenKind::Bar)
+            !matches!(
+                t.kind,
+                TokenKind::Separator(_) | TokenKind::Equals | TokenKind::Bar
+            )
         });
         let (span, message) = match behind {
             Some(operator) => {
                 let sign = self.slice(operator.span);
-                (operator.span, format!("Something is missing behind “{sign}”."))
+                (
+                    operator.span,
+                    format!("Something is missing behind “{sign}”."),
+                )
             }
             None if self.at_end() => (missing.span, "Something is missing here.".to_string()),
             None => {
                 let sign = self.slice(self.here());
-                (self.here(), format!("Something is missing in front of “{}”.", sign.trim()))
+                (
+                    self.here(),
+                    format!("Something is missing in front of “{}”.", sign.trim()),
+                )
             }
         };
         let diagnostic = self.error("missing-operand", span, message);

@@ -42,7 +42,11 @@ pub fn print(node: &Node) -> String {
         Kind::Sum(terms) => sum(terms),
         Kind::Product(left, how, right) => product(left, *how, right),
         Kind::Quotient(left, right) => {
-            format!("{}/{}", at_least(Tightness::Product, left), signed_factor(right))
+            format!(
+                "{}/{}",
+                at_least(Tightness::Product, left),
+                signed_factor(right)
+            )
         }
         Kind::Power(base, exponent) => {
             let base = if is_bare_call(base) || is_leibniz(base) && ends_bare(base) {
@@ -110,7 +114,11 @@ fn decimal(value: &Rational) -> Option<String> {
         scaled *= &ten;
         digits += 1;
     }
-    let text = format!("{:0>width$}", scaled.to_integer().to_string(), width = digits + 1);
+    let text = format!(
+        "{:0>width$}",
+        scaled.to_integer().to_string(),
+        width = digits + 1
+    );
     let (whole, decimals) = text.split_at(text.len() - digits);
     Some(format!("{whole}.{decimals}"))
 }
@@ -143,7 +151,9 @@ fn call(function: &str, power: Option<&Node>, argument: &Node) -> String {
         _ if function == "abs" && power.is_none() && fits_in_bars(argument) => {
             format!("|{}|", print(argument))
         }
-        _ if is_bars(argument) && function != "abs" => format!("{function}{raised} {}", print(argument)),
+        _ if is_bars(argument) && function != "abs" => {
+            format!("{function}{raised} {}", print(argument))
+        }
         _ if fits_bare(argument) => format!("{function}{raised} {}", print(argument)),
         _ => format!("{function}{raised}({})", print(argument)),
     }
@@ -153,7 +163,11 @@ fn call(function: &str, power: Option<&Node>, argument: &Node) -> String {
 fn is_root_operand(node: &Node) -> bool {
     matches!(
         node.kind,
-        Kind::Number(_) | Kind::Name(_) | Kind::Derivative { .. } | Kind::Applied { .. } | Kind::Call { .. }
+        Kind::Number(_)
+            | Kind::Name(_)
+            | Kind::Derivative { .. }
+            | Kind::Applied { .. }
+            | Kind::Call { .. }
     )
 }
 
@@ -215,25 +229,43 @@ fn is_bare_call(node: &Node) -> bool {
 }
 
 fn is_leibniz(node: &Node) -> bool {
-    matches!(&node.kind, Kind::Derivative { variable: Some(_), .. })
+    matches!(
+        &node.kind,
+        Kind::Derivative {
+            variable: Some(_),
+            ..
+        }
+    )
 }
 
 /// `dy/dx`, behind which `^2` would be read as part of it.
 fn ends_bare(node: &Node) -> bool {
-    matches!(&node.kind, Kind::Derivative { order: 1, argument: None, .. })
+    matches!(
+        &node.kind,
+        Kind::Derivative {
+            order: 1,
+            argument: None,
+            ..
+        }
+    )
 }
 
 /// Does the text end in a call that would take in a factor written behind it?
 fn ends_in_bare_call(node: &Node) -> bool {
     match &node.kind {
         Kind::Call { argument, .. } if !is_bare_call(node) => {
-            !matches!(argument.kind, Kind::Bracketed(_)) && !is_bars(node) && ends_in_bare_call(argument)
+            !matches!(argument.kind, Kind::Bracketed(_))
+                && !is_bars(node)
+                && ends_in_bare_call(argument)
         }
         Kind::Call { .. } => true,
-        Kind::Product(_, _, last) | Kind::Quotient(_, last) | Kind::Power(_, last) | Kind::Negated(last) => {
-            ends_in_bare_call(last)
-        }
-        Kind::Sum(terms) => terms.last().is_some_and(|(_, last)| ends_in_bare_call(last)),
+        Kind::Product(_, _, last)
+        | Kind::Quotient(_, last)
+        | Kind::Power(_, last)
+        | Kind::Negated(last) => ends_in_bare_call(last),
+        Kind::Sum(terms) => terms
+            .last()
+            .is_some_and(|(_, last)| ends_in_bare_call(last)),
         _ => false,
     }
 }
@@ -265,8 +297,13 @@ fn product(left: &Node, how: Multiplication, right: &Node) -> String {
     match how {
         Multiplication::Sign => format!("{left_text}*{}", signed_factor(right)),
         Multiplication::Juxtaposed => {
-            let swallowed = ends_in_bare_call(left) && !is_usual_call(right) && !is_usual_power_call(right);
-            let left_text = if swallowed { bracketed(left) } else { left_text };
+            let swallowed =
+                ends_in_bare_call(left) && !is_usual_call(right) && !is_usual_power_call(right);
+            let left_text = if swallowed {
+                bracketed(left)
+            } else {
+                left_text
+            };
             format!("{left_text} {}", at_least(Tightness::Power, right))
         }
     }

@@ -76,7 +76,8 @@ pub(super) fn too_long(text: &str, field: Field, budget: &Budget) -> Option<Diag
             start -= 1;
         }
         let span = Span::new(start, text.len());
-        let message = format!("This text is too long to be read: at most {limit} bytes are possible.");
+        let message =
+            format!("This text is too long to be read: at most {limit} bytes are possible.");
         Diagnostic::error("too-long", field, span, message)
     })
 }
@@ -102,7 +103,10 @@ fn count(diagnostics: &[Diagnostic], code: &str) -> usize {
 }
 
 fn errors(diagnostics: &[Diagnostic]) -> usize {
-    diagnostics.iter().filter(|d| d.severity == Severity::Error).count()
+    diagnostics
+        .iter()
+        .filter(|d| d.severity == Severity::Error)
+        .count()
 }
 
 /// `text` with the edits of `suggestion` carried out. Edits that do not fit the text are left out.
@@ -112,7 +116,9 @@ pub fn applied(text: &str, suggestion: &Suggestion) -> String {
     let mut result = String::with_capacity(text.len() + 8);
     let mut done = 0;
     for edit in edits {
-        let Some(kept) = text.get(done..edit.span.start) else { continue };
+        let Some(kept) = text.get(done..edit.span.start) else {
+            continue;
+        };
         if text.get(edit.span.start..edit.span.end).is_none() {
             continue;
         }

@@ -45,7 +45,10 @@ fn relations(parser: &mut Parser<'_>) -> Vec<Relation> {
         relations.push(relation(parser));
     }
     if relations.is_empty() {
-        tell_of_emptiness(parser, "Type a differential equation, for example y' = x y.");
+        tell_of_emptiness(
+            parser,
+            "Type a differential equation, for example y' = x y.",
+        );
     }
     relations
 }
@@ -79,21 +82,28 @@ fn relation(parser: &mut Parser<'_>) -> Relation {
 fn tell_of_missing_equals(parser: &mut Parser<'_>, span: Span) {
     let message = "An equation needs an equals sign and something on both sides of it.";
     let end = Span::new(span.end, span.end);
-    let diagnostic = parser
-        .error("missing-equals", span, message)
-        .suggest("write = 0 behind it", end, " = 0");
+    let diagnostic =
+        parser
+            .error("missing-equals", span, message)
+            .suggest("write = 0 behind it", end, " = 0");
     parser.tell(diagnostic);
 }
 
 /// One side of an equation or condition, up to `=`, a separator or the end.
 pub(super) fn side(parser: &mut Parser<'_>) -> Node {
-    if parser.at_end() || matches!(parser.peek(), Some(TokenKind::Equals | TokenKind::Separator(_))) {
+    if parser.at_end()
+        || matches!(
+            parser.peek(),
+            Some(TokenKind::Equals | TokenKind::Separator(_))
+        )
+    {
         let missing = parser.missing_here();
         let sign = match parser.peek() {
             Some(TokenKind::Equals) => parser.here(),
             _ => parser.previous().unwrap_or(missing.span),
         };
-        let message = "One side of the equals sign is empty. Write what stands there, 0 if nothing.";
+        let message =
+            "One side of the equals sign is empty. Write what stands there, 0 if nothing.";
         let diagnostic = parser.error("missing-side", sign, message);
         parser.tell(diagnostic);
         return missing;
@@ -112,7 +122,8 @@ fn skip_leftovers(parser: &mut Parser<'_>, read: Span) {
             Some(TokenKind::Close) if !told => {
                 let span = parser.here();
                 let sign = parser.slice(span);
-                let message = format!("The bracket “{sign}” closes nothing: its opening bracket is missing.");
+                let message =
+                    format!("The bracket “{sign}” closes nothing: its opening bracket is missing.");
                 let start = Span::new(read.start, read.start);
                 let diagnostic = parser
                     .error("unbalanced-bracket", span, message)

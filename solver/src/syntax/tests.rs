@@ -68,7 +68,9 @@ fn outline(node: &Node) -> String {
             argument,
         } => {
             let variable = variable.as_ref().map_or(String::new(), |v| format!("/{v}"));
-            let argument = argument.as_ref().map_or(String::new(), |a| format!("@{}", outline(a)));
+            let argument = argument
+                .as_ref()
+                .map_or(String::new(), |a| format!("@{}", outline(a)));
             format!("D{order}{variable}[{of}]{argument}")
         }
         Kind::Applied { name, argument, .. } => format!("{name}@{}", outline(argument)),
@@ -77,7 +79,9 @@ fn outline(node: &Node) -> String {
             power,
             argument,
         } => {
-            let power = power.as_ref().map_or(String::new(), |p| format!("^{}", outline(p)));
+            let power = power
+                .as_ref()
+                .map_or(String::new(), |p| format!("^{}", outline(p)));
             format!("{function}{power}[{}]", outline(argument))
         }
         Kind::Negated(inner) => format!("neg[{}]", outline(inner)),

@@ -135,7 +135,11 @@ fn meant(run: &str) -> Vec<String> {
         .filter(|(distance, _)| *distance <= allowed)
         .collect();
     close.sort_by_key(|(distance, _)| *distance);
-    let mut meant: Vec<String> = close.iter().take(2).map(|(_, name)| (*name).to_string()).collect();
+    let mut meant: Vec<String> = close
+        .iter()
+        .take(2)
+        .map(|(_, name)| (*name).to_string())
+        .collect();
     if meant.is_empty() && run.len() <= 5 {
         let spaced: Vec<String> = run.chars().map(String::from).collect();
         meant.push(spaced.join(" "));

@@ -13,7 +13,9 @@ impl Lexer<'_> {
             return self.markup(from);
         }
         let (code, message) = match c {
-            '<' | '>' | '≤' | '≥' | '≠' | '≈' | '≡' | '~' | '∼' => return self.comparison(from, c),
+            '<' | '>' | '≤' | '≥' | '≠' | '≈' | '≡' | '~' | '∼' => {
+                return self.comparison(from, c);
+            }
             '∫' | '∬' | '∭' | '∮' => (
                 "integral-equation",
                 "This is an integral equation. Differentiate it first, so that no integral is \
@@ -40,7 +42,10 @@ impl Lexer<'_> {
                 "latex-command",
                 "Write the formula as plain text, without \\ and $: for example y'' = x^2/2.",
             ),
-            '!' => ("factorial", "A factorial sign cannot be read. Write the number."),
+            '!' => (
+                "factorial",
+                "A factorial sign cannot be read. Write the number.",
+            ),
             '_' => (
                 "stray-character",
                 "An index stands right behind its letter, as in y_1.",
@@ -74,7 +79,8 @@ impl Lexer<'_> {
         let span = self.span(from, end);
         let message = format!("“{c}” does not make an equation. The two sides are joined by =.");
         let diagnostic = self.error("inequality", from, end, message);
-        self.diagnostics.push(diagnostic.suggest("write =", span, "="));
+        self.diagnostics
+            .push(diagnostic.suggest("write =", span, "="));
         self.push(TokenKind::Equals, from, end);
     }
 
@@ -93,7 +99,8 @@ impl Lexer<'_> {
         let message = "Write derivatives with primes, as in x', instead of dots.";
         let diagnostic = self.error("dot-notation", from, from + 1, message);
         let label = format!("write {replacement}");
-        self.diagnostics.push(diagnostic.suggest(label, span, replacement));
+        self.diagnostics
+            .push(diagnostic.suggest(label, span, replacement));
         let order = u32::try_from(primes.len()).unwrap_or(1);
         if letter.is_empty() {
             return self.push(TokenKind::Prime(order), from, from + 1);
@@ -118,13 +125,16 @@ impl Lexer<'_> {
         let shown: String = self.slice(span).chars().take(12).collect();
         let message = format!("“{shown}” has no meaning in an equation. Remove it.");
         let diagnostic = self.error("stray-character", from, end, message);
-        self.diagnostics.push(diagnostic.suggest("remove it", span, ""));
+        self.diagnostics
+            .push(diagnostic.suggest("remove it", span, ""));
         self.push(TokenKind::Bad, from, end);
     }
 
     fn is_markup(&self, from: usize) -> bool {
         let name = from + 1 + usize::from(matches!(self.plain_at(from + 1), Some('/' | '!' | '?')));
-        let named = self.plain_at(name).is_some_and(|c| c.is_ascii_alphabetic() || c == '-');
+        let named = self
+            .plain_at(name)
+            .is_some_and(|c| c.is_ascii_alphabetic() || c == '-');
         named && self.tag_end(from).is_some()
     }
 
@@ -140,7 +150,9 @@ impl Lexer<'_> {
         let rest = self.glyphs.get(from + 1..)?;
         let length = rest.iter().take(10).position(|g| g.c == ';')?;
         let name = rest.get(..length)?;
-        let is_name = name.iter().all(|g| g.c.is_ascii_alphanumeric() || g.c == '#');
+        let is_name = name
+            .iter()
+            .all(|g| g.c.is_ascii_alphanumeric() || g.c == '#');
         (length > 1 && is_name).then_some(from + length + 2)
     }
 
@@ -150,7 +162,8 @@ impl Lexer<'_> {
         let span = self.span(from, end);
         let message = "This is markup, not mathematics. Type the formula as plain text.";
         let diagnostic = self.error("markup", from, end, message);
-        self.diagnostics.push(diagnostic.suggest("remove it", span, ""));
+        self.diagnostics
+            .push(diagnostic.suggest("remove it", span, ""));
         self.push(TokenKind::Bad, from, end);
     }
 }

@@ -93,7 +93,11 @@ impl Lexer<'_> {
     fn order_at(&self, at: usize) -> (Option<u32>, usize) {
         let mut end = at;
         let mut digits = String::new();
-        while let Some(c) = self.plain_at(end).and_then(superscript).filter(char::is_ascii_digit) {
+        while let Some(c) = self
+            .plain_at(end)
+            .and_then(superscript)
+            .filter(char::is_ascii_digit)
+        {
             digits.push(c);
             end += 1;
         }

@@ -39,12 +39,16 @@ impl Parser<'_> {
             }
             Some(TokenKind::Minus) => {
                 let argument = self.negated(Self::bare_argument);
-                self.open_call = Some(OpenCall { argument: argument.span });
+                self.open_call = Some(OpenCall {
+                    argument: argument.span,
+                });
                 finished(name, function, power, argument)
             }
             _ if self.factor_follows() => {
                 let argument = self.nested(Self::bare_argument);
-                self.open_call = Some(OpenCall { argument: argument.span });
+                self.open_call = Some(OpenCall {
+                    argument: argument.span,
+                });
                 finished(name, function, power, argument)
             }
             _ => {
@@ -77,9 +81,11 @@ impl Parser<'_> {
         let text = self.slice(written);
         if let Some(inverse) = function.inverse {
             let message = format!("{text} is read as the inverse function {inverse}.");
-            let notice = self
-                .notice("inverse-function", written, message)
-                .suggest(format!("write {inverse}"), written, format!("{inverse} "));
+            let notice = self.notice("inverse-function", written, message).suggest(
+                format!("write {inverse}"),
+                written,
+                format!("{inverse} "),
+            );
             self.tell(notice);
             return (inverse, None);
         }
@@ -87,9 +93,11 @@ impl Parser<'_> {
         let message = format!(
             "{text} could be the inverse function or 1/{canonical}. Write which one is meant."
         );
-        let diagnostic = self
-            .error("inverse-function", written, message)
-            .suggest(format!("write 1/{canonical}"), written, format!("1/{canonical} "));
+        let diagnostic = self.error("inverse-function", written, message).suggest(
+            format!("write 1/{canonical}"),
+            written,
+            format!("1/{canonical} "),
+        );
         self.tell(diagnostic);
         (canonical, Some(Box::new(exponent)))
     }
@@ -162,7 +170,8 @@ impl Parser<'_> {
         if !bracketed && (power || (self.factor_follows() && !self.spaced())) {
             let text = self.slice(argument.span);
             let sign_text = self.slice(sign);
-            let message = format!("The root is read as covering {text} only. Brackets say what it covers.");
+            let message =
+                format!("The root is read as covering {text} only. Brackets say what it covers.");
             let mut notice = self.notice("root-extent", sign.to(argument.span), message);
             let label = format!("write {sign_text}({text})");
             notice.suggestions = vec![self.with_brackets(label, &[argument.span])];
@@ -172,12 +181,7 @@ impl Parser<'_> {
     }
 }
 
-fn finished(
-    name: Span,
-    function: &'static str,
-    power: Option<Box<Node>>,
-    argument: Node,
-) -> Node {
+fn finished(name: Span, function: &'static str, power: Option<Box<Node>>, argument: Node) -> Node {
     let end = power.as_ref().map_or(name, |p| p.span);
     Node {
         span: name.to(end).to(argument.span),

@@ -48,7 +48,8 @@ impl Parser<'_> {
 
     fn comma_in_brackets(&mut self) {
         let span = self.here();
-        let message = "A comma has no meaning inside brackets: every function here has one argument.";
+        let message =
+            "A comma has no meaning inside brackets: every function here has one argument.";
         let diagnostic = self.error("comma-in-brackets", span, message);
         self.tell(diagnostic);
         let mut open = 0_usize;
@@ -57,7 +58,8 @@ impl Parser<'_> {
                 TokenKind::Open { .. } => open += 1,
                 TokenKind::Close if open == 0 => return,
                 TokenKind::Close => open -= 1,
-                TokenKind::Equals | TokenKind::Separator(Separator::Newline | Separator::Semicolon) => return,
+                TokenKind::Equals
+                | TokenKind::Separator(Separator::Newline | Separator::Semicolon) => return,
                 _ => {}
             }
             self.advance();

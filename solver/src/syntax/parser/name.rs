@@ -74,15 +74,18 @@ impl Parser<'_> {
             "{name}^({order}) is read as a power. For the derivative of order {order} write \
              {name}^{{({order})}}."
         );
-        let notice = self
-            .notice("superscript-power", span, message)
-            .suggest(format!("write {name}^{order}"), span, format!("{name}^{order}"));
+        let notice = self.notice("superscript-power", span, message).suggest(
+            format!("write {name}^{order}"),
+            span,
+            format!("{name}^{order}"),
+        );
         self.tell(notice);
     }
 
     /// Brackets follow that may be an argument: right behind the name.
     fn argument_follows(&self) -> bool {
-        matches!(self.peek(), Some(TokenKind::Open { .. })) && (self.loose_arguments || !self.spaced())
+        matches!(self.peek(), Some(TokenKind::Open { .. }))
+            && (self.loose_arguments || !self.spaced())
     }
 
     /// A derivative and its argument, if it has one.

@@ -42,7 +42,11 @@ impl Parser<'_> {
                     let mut next = self.after_factor(right.span, &right, false);
                     next.node = Node {
                         span: left.node.span.to(right.span),
-                        kind: Kind::Product(Box::new(left.node), Multiplication::Sign, Box::new(right)),
+                        kind: Kind::Product(
+                            Box::new(left.node),
+                            Multiplication::Sign,
+                            Box::new(right),
+                        ),
                     };
                     next
                 }
@@ -166,9 +170,10 @@ impl Parser<'_> {
         let message = "Two numbers stand side by side. Write the sign that joins them.";
         let mut diagnostic = self.error("two-numbers", last.span.to(right), message);
         if gap.start < gap.end {
-            diagnostic = diagnostic
-                .suggest("multiply them", gap, "*")
-                .suggest("write one number", gap, "");
+            diagnostic =
+                diagnostic
+                    .suggest("multiply them", gap, "*")
+                    .suggest("write one number", gap, "");
         }
         self.tell(diagnostic);
     }
@@ -193,7 +198,10 @@ impl Parser<'_> {
     fn tell_of_exponent(&mut self, power: Span, exponent: Span, right: Span) {
         let whole = power.to(right);
         let (power_text, right_text) = (self.slice(power), self.slice(right));
-        let message = format!("“{}” is read as {power_text}·{right_text}.", self.slice(whole));
+        let message = format!(
+            "“{}” is read as {power_text}·{right_text}.",
+            self.slice(whole)
+        );
         let base = self.slice(Span::new(power.start, exponent.start));
         let raised = exponent.to(right);
         let mut notice = self.notice("power-product", whole, message);
@@ -238,12 +246,20 @@ impl Parser<'_> {
         let whole = function.to(right);
         let argument = call.argument.to(right);
         let (function_text, divisor) = (self.slice(function), self.slice(right));
-        let message = format!("“{}” is read as ({function_text})/{divisor}.", self.slice(whole));
-        let name = self.slice(Span::new(function.start, call.argument.start)).trim_end();
+        let message = format!(
+            "“{}” is read as ({function_text})/{divisor}.",
+            self.slice(whole)
+        );
+        let name = self
+            .slice(Span::new(function.start, call.argument.start))
+            .trim_end();
         let mut notice = self.notice("function-quotient", whole, message);
         notice.suggestions = vec![
             self.with_brackets(format!("write ({function_text})/{divisor}"), &[function]),
-            self.with_brackets(format!("write {name}({})", self.slice(argument)), &[argument]),
+            self.with_brackets(
+                format!("write {name}({})", self.slice(argument)),
+                &[argument],
+            ),
         ];
         self.tell(notice);
     }
@@ -253,12 +269,23 @@ impl Parser<'_> {
         let whole = first.to(second);
         let argument = call.argument.to(second);
         let (first_text, second_text) = (self.slice(first), self.slice(second));
-        let message = format!("“{}” is read as ({first_text})({second_text}).", self.slice(whole));
-        let name = self.slice(Span::new(first.start, call.argument.start)).trim_end();
+        let message = format!(
+            "“{}” is read as ({first_text})({second_text}).",
+            self.slice(whole)
+        );
+        let name = self
+            .slice(Span::new(first.start, call.argument.start))
+            .trim_end();
         let mut notice = self.notice("function-product", whole, message);
         notice.suggestions = vec![
-            self.with_brackets(format!("write ({first_text})({second_text})"), &[first, second]),
-            self.with_brackets(format!("write {name}({})", self.slice(argument)), &[argument]),
+            self.with_brackets(
+                format!("write ({first_text})({second_text})"),
+                &[first, second],
+            ),
+            self.with_brackets(
+                format!("write {name}({})", self.slice(argument)),
+                &[argument],
+            ),
         ];
         self.tell(notice);
     }

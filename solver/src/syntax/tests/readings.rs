@@ -12,7 +12,10 @@ fn check(cases: &[(&str, &str)]) {
     for (text, expected) in cases {
         let equation = format!("y'' = {text}");
         let (relations, diagnostics) = parse_equations(&equation, &Budget::PAGE);
-        let errors: Vec<_> = diagnostics.iter().filter(|d| d.severity == Severity::Error).collect();
+        let errors: Vec<_> = diagnostics
+            .iter()
+            .filter(|d| d.severity == Severity::Error)
+            .collect();
         assert!(errors.is_empty(), "{text}: {errors:#?}");
         let [relation] = relations.as_slice() else {
             panic!("{text}: {} relations", relations.len())

@@ -1,0 +1,88 @@
+//! From the values of two runs to the digits that both show.
+
+use super::{DIGITS, Estimate};
+use crate::number::{BigFloat, decimal};
+
+/// A value as two runs found it.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Agreed {
+    /// The value of the more careful run.
+    pub(super) value: BigFloat,
+    /// log₂ of the difference from the other run (at least the rounding of the coarser one).
+    pub(super) doubt: f64,
+}
+
+/// log₁₀ 2.
+const LOG10_2: f64 = std::f64::consts::LOG10_2;
+
+impl Agreed {
+    /// Compares. `bits`: of the coarser run.
+    pub(super) fn new(coarse: &BigFloat, fine: &BigFloat, bits: usize) -> Self {
+        let precision = crate::number::big_float::Precision::new(2 * bits + 64);
+        let difference = coarse.minus(fine, &precision).log2_abs();
+        let rounding = fine.log2_abs() - super::growth::to_f64(bits) + 4.0;
+        Self {
+            value: fine.clone(),
+            doubt: difference.max(rounding),
+        }
+    }
+
+    /// How many significant digits both runs share, less one for caution; not capped.
+    pub(super) fn digits(&self) -> f64 {
+        if self.value.is_zero() {
+            return if self.doubt.is_finite() { 0.0 } else { 1e3 };
+        }
+        libm::floor((self.value.log2_abs() - self.doubt) * LOG10_2) - 1.0
+    }
+
+    /// Digits that the doubt leaves to a number of the size 2^`scale`.
+    pub(super) fn digits_at(&self, scale: f64) -> f64 {
+        (scale - self.doubt) * LOG10_2
+    }
+
+    /// The shown value. `scale`: log₂ of the size of the solution nearby; a value that cannot be
+    /// told from zero at all, and is nothing compared with it, is shown as 0.
+    pub(super) fn estimate(&self, scale: f64) -> Estimate {
+        let digits = self.digits().min(f64::from(DIGITS));
+        if self.value.is_zero() || (digits < 1.0 && self.digits_at(scale) > 20.0) {
+            return Estimate {
+                text: "0".to_owned(),
+                value: 0.0,
+                digits: 1,
+            };
+        }
+        let digits = u32::try_from(super::growth::to_i32(digits).max(1)).unwrap_or(1);
+        Estimate {
+            text: decimal::significant(&self.value, digits),
+            value: self.value.to_f64(),
+            digits,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Agreed;
+    use crate::number::BigFloat;
+    use crate::number::big_float::Precision;
+    use crate::number::rational::ratio;
+
+    #[test]
+    fn only_shared_digits_are_shown() {
+        let p = Precision::new(128);
+        let third = BigFloat::from_rational(&ratio(1, 3), &p);
+        let off = third.plus(&BigFloat::from_f64(1e-12), &p);
+        let agreed = Agreed::new(&off, &third, 106);
+        // Shared: 11 digits; one less is shown.
+        assert_eq!(agreed.estimate(0.0).text, "0.3333333333");
+        let same = Agreed::new(&third, &third, 106);
+        assert_eq!(same.estimate(0.0).text, "0.333333333333333333");
+    }
+
+    #[test]
+    fn what_cannot_be_told_from_zero_is_zero() {
+        let tiny = BigFloat::from_f64(3e-30);
+        let other = BigFloat::from_f64(-2e-30);
+        assert_eq!(Agreed::new(&other, &tiny, 106).estimate(0.0).text, "0");
+    }
+}

@@ -1,0 +1,371 @@
+//! What the growth of Taylor coefficients tells about the nearest singularity. Estimates only.
+//!
+//! Three-term and six-term tests: Y. F. Chang & G. Corliss, "Ratio-like and recurrence relation
+//! tests for convergence of series", J. Inst. Math. Appl. 25 (1980), and G. Corliss & Y. F. Chang,
+//! "Solving ordinary differential equations using Taylor series", ACM TOMS 8(2), 1982. Behind
+//! them: the coefficients behave like those of the model `(1 − t/s)^(−α)`, or of a conjugate pair
+//! of such factors, the closer the nearest singularity is in comparison with all others.
+
+use super::coefficients::Real;
+
+/// Coefficients as doubles: `scaled[k] = c_k · 2^(k·unit) / 2^top`, so that nothing overflows.
+#[derive(Clone, Debug)]
+pub(super) struct Growth {
+    scaled: Vec<f64>,
+    /// log₂ of the length that the scaling takes as unit.
+    unit: i32,
+    /// Some coefficient has no value.
+    broken: bool,
+}
+
+/// A singularity on the real axis.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct RealSingularity {
+    /// Signed distance from the center.
+    pub(super) distance: f64,
+    /// α: 1 for a simple pole, 0 for a logarithm, −1/2 for a square root.
+    pub(super) exponent: f64,
+    /// Relative difference of two neighbouring estimates of the distance.
+    pub(super) doubt: f64,
+}
+
+impl Growth {
+    /// From the first coefficients of a series; stops at one that has no value.
+    pub(super) fn new<C: Real>(coefficients: &[C]) -> Self {
+        let finite: Vec<&C> = coefficients.iter().take_while(|c| c.is_finite()).collect();
+        let logs: Vec<f64> = finite.iter().map(|c| c.log2_abs()).collect();
+        let slope = envelope_slope(&logs);
+        // 2^unit close to the radius of convergence.
+        let unit = to_i32(libm::floor(-slope));
+        let top = logs
+            .iter()
+            .enumerate()
+            .map(|(k, log)| log + to_f64(k) * f64::from(unit))
+            .fold(f64::NEG_INFINITY, f64::max);
+        let top = if top.is_finite() {
+            to_i32(libm::floor(top))
+        } else {
+            0
+        };
+        let scaled = finite
+            .iter()
+            .enumerate()
+            .map(|(k, c)| {
+                let shift = i32::try_from(k)
+                    .unwrap_or(i32::MAX)
+                    .saturating_mul(unit)
+                    .saturating_sub(top);
+                c.scaled_f64(shift)
+            })
+            .collect();
+        Self {
+            scaled,
+            unit,
+            broken: finite.len() < coefficients.len(),
+        }
+    }
+
+    /// Some coefficient has no value (overflow).
+    pub(super) fn is_broken(&self) -> bool {
+        self.broken
+    }
+
+    fn length(&self, in_units: f64) -> f64 {
+        libm::ldexp(in_units, self.unit)
+    }
+
+    /// The three-term test on every `gap`-th coefficient, the last one included.
+    fn three_term(&self, gap: usize) -> Option<RealSingularity> {
+        let picked: Vec<f64> = self
+            .scaled
+            .iter()
+            .rev()
+            .step_by(gap)
+            .take(4)
+            .copied()
+            .collect();
+        let &[c0, c1, c2, c3] = picked.as_slice() else {
+            return None;
+        };
+        if [c0, c1, c2, c3].iter().any(|c| libm::fabs(*c) < 1e-250) {
+            return None;
+        }
+        // In powers of t^gap the index of the last coefficient is n (not an integer when the
+        // series starts with a power of its own; the model is a fit anyway).
+        let n = to_f64(self.scaled.len() - 1) / to_f64(gap);
+        // (k + 1) r_k − k r_(k−1) = 1/s with r_k = c_(k+1)/c_k.
+        let inverse = n * (c0 / c1) - (n - 1.0) * (c1 / c2);
+        let before = (n - 1.0) * (c1 / c2) - (n - 2.0) * (c2 / c3);
+        if inverse.classify() == std::num::FpCategory::Zero {
+            return None;
+        }
+        let distance = 1.0 / inverse;
+        Some(RealSingularity {
+            distance,
+            exponent: n * (c0 / c1) * distance - (n - 1.0),
+            doubt: libm::fabs(before / inverse - 1.0),
+        })
+    }
+
+    /// A singularity on the real axis that dominates the series.
+    pub(super) fn real_singularity(&self) -> Option<RealSingularity> {
+        self.three_term(1).map(|found| RealSingularity {
+            distance: self.length(found.distance),
+            ..found
+        })
+    }
+
+    /// About how far the nearest singularity is; `None` when the coefficients fall faster than
+    /// those of any such series, or there are too few.
+    pub(super) fn radius(&self) -> Option<f64> {
+        if self.scaled.len() < 24 || self.falls_faster_than_geometrically() {
+            return None;
+        }
+        let gap = self.gap();
+        if let Some(found) = self.three_term(gap).filter(|f| f.doubt < 1e-3) {
+            let radius = libm::pow(libm::fabs(found.distance), 1.0 / to_f64(gap));
+            return Some(self.length(radius));
+        }
+        if let Some((radius, doubt)) = self.six_term(gap)
+            && doubt < 1e-3
+        {
+            return Some(self.length(libm::pow(radius, 1.0 / to_f64(gap))));
+        }
+        // The root test on the envelope of the second half.
+        let logs: Vec<f64> = self
+            .scaled
+            .iter()
+            .map(|c| libm::log2(libm::fabs(*c)))
+            .collect();
+        Some(self.length(libm::exp2(-envelope_slope(&logs))))
+    }
+
+    /// Steps between non-zero coefficients (1 when there is no pattern).
+    fn gap(&self) -> usize {
+        let places: Vec<usize> = self
+            .scaled
+            .iter()
+            .enumerate()
+            .skip(self.scaled.len() / 3)
+            .filter(|(_, c)| libm::fabs(**c) > 1e-200)
+            .map(|(k, _)| k)
+            .collect();
+        let gap = places
+            .iter()
+            .zip(places.iter().skip(1))
+            .map(|(a, b)| b - a)
+            .fold(0, num_integer::gcd);
+        let last = self.scaled.len() - 1;
+        // The tests start at the last coefficient: it must be one of the pattern.
+        if gap > 1 && places.last() == Some(&last) {
+            gap
+        } else {
+            1
+        }
+    }
+
+    /// Envelope slopes over three windows: the coefficients of an entire function of order ρ
+    /// fall like (k!)^(−1/ρ), so that the apparent radius grows like k^(1/ρ); at a singularity
+    /// it approaches a limit with differences of order α/k.
+    fn falls_faster_than_geometrically(&self) -> bool {
+        let n = self.scaled.len();
+        let logs: Vec<f64> = self
+            .scaled
+            .iter()
+            .map(|c| libm::log2(libm::fabs(*c)))
+            .collect();
+        let window = |from: usize, to: usize| {
+            logs.get(from..to).map_or(f64::NEG_INFINITY, |part| {
+                part.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+            })
+        };
+        let w = n / 8;
+        let (a, b, c, d) = (
+            window(n - 7 * w, n - 6 * w),
+            window(n - 5 * w, n - 4 * w),
+            window(n - 3 * w, n - 2 * w),
+            window(n - w, n),
+        );
+        if !(a.is_finite() && b.is_finite() && c.is_finite() && d.is_finite()) {
+            // A tail of zeros: a polynomial, or so small that it does not count.
+            return true;
+        }
+        let length = to_f64(2 * w);
+        let (first, second, third) = ((a - b) / length, (b - c) / length, (c - d) / length);
+        // log₂ of the apparent radius rises by more than 4 % from each window to the next.
+        second - first > 0.05 && third - second > 0.05
+    }
+
+    /// The six-term test: radius in units of the gap's power, and the relative difference of two
+    /// neighbouring estimates.
+    fn six_term(&self, gap: usize) -> Option<(f64, f64)> {
+        let n = to_f64(self.scaled.len() - 1) / to_f64(gap);
+        let picked: Vec<f64> = self
+            .scaled
+            .iter()
+            .rev()
+            .step_by(gap)
+            .take(8)
+            .copied()
+            .collect();
+        let radius = |skip: usize| -> Option<f64> {
+            let part = picked.get(skip..skip + 6)?;
+            let top = n - to_f64(skip);
+            // For each k: (k+1) c_(k+1) = A·k c_k + B·c_k + C·(k−1) c_(k−1) + D·c_(k−1),
+            // C = −1/R² (the recurrence of Gegenbauer's generating function, DLMF 18.12.4 with
+            // 18.9.1). Four equations from six coefficients.
+            let mut rows = [[0.0_f64; 5]; 4];
+            for (row, window) in rows.iter_mut().zip(part.windows(3).enumerate()) {
+                let (i, terms) = window;
+                let &[next, this, previous] = terms else {
+                    return None;
+                };
+                let k = top - to_f64(i) - 1.0;
+                *row = [
+                    k * this,
+                    this,
+                    (k - 1.0) * previous,
+                    previous,
+                    (k + 1.0) * next,
+                ];
+            }
+            let solution = solve_4(rows)?;
+            let minus_c = -solution[2];
+            (minus_c > 0.0).then(|| 1.0 / libm::sqrt(minus_c))
+        };
+        let (now, before) = (radius(0)?, radius(1)?);
+        Some((now, libm::fabs(now / before - 1.0)))
+    }
+}
+
+/// Gaussian elimination with row exchanges; `None` when singular.
+#[allow(
+    clippy::indexing_slicing,
+    clippy::needless_range_loop,
+    reason = "fixed sizes, constant bounds"
+)]
+fn solve_4(mut rows: [[f64; 5]; 4]) -> Option<[f64; 4]> {
+    for column in 0..4 {
+        let pivot = (column..4)
+            .max_by(|&a, &b| libm::fabs(rows[a][column]).total_cmp(&libm::fabs(rows[b][column])))?;
+        rows.swap(column, pivot);
+        if libm::fabs(rows[column][column]) < 1e-280 {
+            return None;
+        }
+        for below in column + 1..4 {
+            let factor = rows[below][column] / rows[column][column];
+            for k in column..5 {
+                rows[below][k] -= factor * rows[column][k];
+            }
+        }
+    }
+    let mut solution = [0.0; 4];
+    for column in (0..4).rev() {
+        let mut rest = rows[column][4];
+        for k in column + 1..4 {
+            rest -= rows[column][k] * solution[k];
+        }
+        solution[column] = rest / rows[column][column];
+    }
+    Some(solution)
+}
+
+/// Slope of the upper envelope of the second half of a list of logarithms (0 when there is none):
+/// from the largest of the third quarter to the largest of the last.
+fn envelope_slope(logs: &[f64]) -> f64 {
+    let n = logs.len();
+    let peak = |from: usize, to: usize| {
+        logs.iter()
+            .enumerate()
+            .skip(from)
+            .take(to - from)
+            .filter(|(_, log)| log.is_finite())
+            .max_by(|a, b| a.1.total_cmp(b.1))
+            .map(|(k, log)| (to_f64(k), *log))
+    };
+    match (peak(n / 2, 3 * n / 4), peak(3 * n / 4, n)) {
+        (Some((k1, a)), Some((k2, b))) if k2 > k1 => (b - a) / (k2 - k1),
+        _ => 0.0,
+    }
+}
+
+/// An index as a double.
+pub(super) fn to_f64(index: usize) -> f64 {
+    u32::try_from(index).map_or(f64::from(u32::MAX), f64::from)
+}
+
+/// A whole double as an integer, saturating.
+pub(super) fn to_i32(whole: f64) -> i32 {
+    #[allow(clippy::cast_possible_truncation, reason = "clamped before")]
+    let value = whole.clamp(-1e9, 1e9) as i32;
+    value
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Growth;
+    use crate::number::DoubleDouble;
+
+    fn series(count: u32, coefficient: impl Fn(u32) -> f64) -> Growth {
+        let coefficients: Vec<DoubleDouble> = (0..count)
+            .map(|k| DoubleDouble::from_f64(coefficient(k)))
+            .collect();
+        Growth::new(&coefficients)
+    }
+
+    fn to_the(base: f64, power: u32) -> f64 {
+        (0..power).fold(1.0, |product, _| product * base)
+    }
+
+    fn factorial(n: u32) -> f64 {
+        (1..=n).map(f64::from).product()
+    }
+
+    #[test]
+    fn singularities_on_the_axis_are_located_with_their_exponent() {
+        // 1/(1 − t/3)², with coefficients (k+1)/3^k.
+        let pole = series(40, |k| f64::from(k + 1) / to_the(3.0, k))
+            .real_singularity()
+            .unwrap();
+        assert!((pole.distance - 3.0).abs() < 1e-9 && (pole.exponent - 2.0).abs() < 1e-7);
+        // −ln(1 + 5t) has a singularity at t = −1/5, exponent 0.
+        let log = series(40, |k| {
+            if k == 0 {
+                0.0
+            } else {
+                to_the(-5.0, k) / f64::from(k)
+            }
+        });
+        let found = log.real_singularity().unwrap();
+        assert!((found.distance + 0.2).abs() < 1e-9 && found.exponent.abs() < 1e-7);
+    }
+
+    #[test]
+    fn radii_of_known_series() {
+        // 1/(1 + t²): a conjugate pair at ±i, radius 1, every other coefficient zero.
+        let arc = series(41, |k| [1.0, 0.0, -1.0, 0.0][k as usize % 4]);
+        assert!((arc.radius().unwrap() - 1.0).abs() < 1e-6);
+        // 1/(1 − t + t²): poles at exp(±iπ/3), radius 1; coefficients of period six.
+        let pair = series(60, |k| [1.0, 1.0, 0.0, -1.0, -1.0, 0.0][k as usize % 6]);
+        assert!((pair.radius().unwrap() - 1.0).abs() < 1e-6);
+        // A geometric series with a tiny radius.
+        let tiny = series(40, |k| to_the(1e6, k));
+        assert!((tiny.radius().unwrap() * 1e6 - 1.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn entire_functions_show_no_radius() {
+        assert_eq!(series(90, |k| 1.0 / factorial(k)).radius(), None);
+        // exp(−t²).
+        let bell = series(90, |k| {
+            if k % 2 == 1 {
+                0.0
+            } else {
+                to_the(-1.0, k / 2) / factorial(k / 2)
+            }
+        });
+        assert_eq!(bell.radius(), None);
+        // A polynomial.
+        assert_eq!(series(90, |k| if k < 5 { 2.0 } else { 0.0 }).radius(), None);
+    }
+}

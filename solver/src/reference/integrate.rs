@@ -1,0 +1,425 @@
+//! Adaptive Taylor steps from the center in one direction.
+//!
+//! Step size after À. Jorba & M. Zou, "A software package for the numerical integration of ODEs by
+//! means of high-order Taylor methods", Experimental Mathematics 14(1), 2005, section 3: the
+//! order is fixed, the radius of convergence is estimated from the last coefficients relative to
+//! the size of the solution, and the step is such a fraction of it that the first neglected
+//! term is below the tolerance. Positions are exact dyadic distances from the center.
+
+use num_traits::{Signed, Zero};
+
+use super::coefficients::Real;
+use super::growth::{Growth, RealSingularity, to_f64, to_i32};
+use super::{Stop, StopReason};
+use crate::budget::Fuel;
+use crate::number::Rational;
+use crate::number::big_float::Precision;
+use crate::series::{SeriesError, Solver, Tape};
+
+/// How a run goes about it.
+#[derive(Clone, Debug)]
+pub(super) struct Manner {
+    /// Degree of each step's polynomial.
+    pub(super) degree: usize,
+    /// log₂ of the largest neglected term relative to the solution.
+    pub(super) tolerance: f64,
+    /// Bits of the numbers.
+    pub(super) bits: usize,
+    /// Precision of the arithmetic; for double-doubles, of their elementary functions.
+    pub(super) precision: Precision,
+}
+
+/// What lies ahead in one direction.
+#[derive(Clone, Debug)]
+pub(super) struct Course {
+    /// Towards larger values of the independent variable?
+    pub(super) right: bool,
+    /// How far from the center, at least zero.
+    pub(super) length: Rational,
+    /// Distance of the farthest point asked for by name: not given up before it without need.
+    pub(super) asked: f64,
+    /// Distance of a place where the equation itself stops being analytic, and which it is.
+    pub(super) barrier: Option<(f64, StopReason)>,
+}
+
+/// The solution between two places, as a polynomial about the first.
+#[derive(Clone, Debug)]
+pub(super) struct Step<C> {
+    /// Signed exact distance of the polynomial's center from the problem's center.
+    pub(super) from: Rational,
+    /// Signed exact distance of the end of the step from the problem's center.
+    pub(super) to: Rational,
+    /// Coefficients in powers of the distance from `from`.
+    pub(super) coefficients: Vec<C>,
+}
+
+/// The solution in one direction, as far as it goes.
+#[derive(Clone, Debug)]
+pub(super) struct Path<C> {
+    pub(super) steps: Vec<Step<C>>,
+    /// Why the end was not reached; the place is a signed distance from the problem's center.
+    pub(super) stop: Option<Stop>,
+}
+
+/// Most steps in one direction.
+const MOST_STEPS: usize = 4000;
+
+/// A pole is followed until its distance is this fraction of the way to it, …
+const NEAR_POLE: f64 = 1.0 / 1024.0;
+/// … an end of the domain, where the solution stays bounded and can be drawn, until this …
+const NEAR_END: f64 = 1.0 / 16384.0;
+/// … and this at most when a point asked for lies closer still.
+const NEAREST: f64 = 1e-12;
+
+/// Exponents above this let the solution grow without bound (0 is a logarithm; estimates of it
+/// scatter about 0).
+const UNBOUNDED: f64 = -0.05;
+
+/// Steps are compared with those so many before.
+const SHRINKING_STEPS: usize = 30;
+
+/// The state of the walk.
+struct Walk<'a, C: Real> {
+    solver: Solver<'a, C>,
+    origin: Rational,
+    order: usize,
+    manner: &'a Manner,
+    course: &'a Course,
+    /// Signed exact distance from the problem's center.
+    position: Rational,
+    /// Values of y, y′, …, y^(m−1) at the position.
+    state: Vec<C>,
+}
+
+/// Solves in one direction. `origin` is the problem's center as an exact fraction (or so close to
+/// it that the difference does not count), `initial` the values there.
+///
+/// # Errors
+/// When nothing can be solved at the center itself: no values of this kind, or not enough fuel.
+pub(super) fn follow<C: Real>(
+    tape: &Tape,
+    origin: &Rational,
+    initial: &[C],
+    manner: &Manner,
+    course: &Course,
+    fuel: &mut Fuel,
+) -> Result<Path<C>, SeriesError> {
+    let center = C::from_rational(origin, &manner.precision);
+    let mut walk = Walk {
+        solver: Solver::new(tape, &center, initial, manner.precision.clone())?,
+        origin: origin.clone(),
+        order: initial.len(),
+        manner,
+        course,
+        position: Rational::zero(),
+        state: initial.to_vec(),
+    };
+    let mut path = Path {
+        steps: Vec::new(),
+        stop: None,
+    };
+    walk.solver.extend(manner.degree, fuel)?;
+    loop {
+        let travelled = approximate(&walk.position.abs());
+        let growth = Growth::new(walk.solver.coefficients());
+        if growth.is_broken() {
+            path.stop = Some(walk.stop(travelled, StopReason::Budget));
+            return Ok(path);
+        }
+        if let Some(stop) = walk.close_enough(&growth, travelled) {
+            path.stop = Some(stop);
+            return Ok(path);
+        }
+        let reach = walk.reach();
+        let remaining = walk.course.length.clone() - walk.position.abs();
+        let (size, last) = walk.step_size(reach, travelled, &remaining);
+        if size.is_zero() && !last {
+            path.stop = Some(walk.stop(travelled, StopReason::Budget));
+            return Ok(path);
+        }
+        if shrinking(&path.steps, approximate(&size), travelled) {
+            // A singularity that no test recognised.
+            let place = travelled + reach;
+            let reason = if walk.grows(&path.steps) {
+                StopReason::Pole
+            } else {
+                StopReason::DomainEnd
+            };
+            path.stop = Some(walk.stop(place, reason));
+            return Ok(path);
+        }
+        let coefficients = walk.solver.coefficients().to_vec();
+        let rows: Vec<Vec<C>> = (0..walk.order)
+            .map(|j| walk.solver.derivative_coefficients(j).to_vec())
+            .collect();
+        let from = walk.position.clone();
+        let step = |to: Rational| Step {
+            from: from.clone(),
+            to,
+            coefficients: coefficients.clone(),
+        };
+        match walk.advance(&rows, &size, fuel) {
+            Ok(true) => {}
+            Ok(false) => {
+                // The equation no longer holds there: a root or logarithm changed its branch
+                // inside the step, although the solution's series goes on.
+                let size = walk.last_good(&rows, &from, size, fuel);
+                let to = walk.signed(&from, &size);
+                let place = approximate(&to.abs());
+                path.steps.push(step(to));
+                path.stop = Some(walk.stop(place, StopReason::DomainEnd));
+                return Ok(path);
+            }
+            Err(SeriesError::Exhausted) => {
+                path.stop = Some(walk.stop(travelled, StopReason::Budget));
+                return Ok(path);
+            }
+            Err(_) => {
+                path.stop = Some(walk.stop(travelled, StopReason::DomainEnd));
+                return Ok(path);
+            }
+        }
+        path.steps.push(step(walk.position.clone()));
+        if last {
+            return Ok(path);
+        }
+        if path.steps.len() >= MOST_STEPS || walk.solver.extend(manner.degree, fuel).is_err() {
+            let place = approximate(&walk.position.abs());
+            path.stop = Some(walk.stop(place, StopReason::Budget));
+            return Ok(path);
+        }
+    }
+}
+
+impl<C: Real> Walk<'_, C> {
+    fn stop(&self, distance: f64, reason: StopReason) -> Stop {
+        Stop {
+            right: self.course.right,
+            x: if self.course.right {
+                distance
+            } else {
+                -distance
+            },
+            reason,
+        }
+    }
+
+    /// `from` and then `size` further in the direction of the walk.
+    fn signed(&self, from: &Rational, size: &Rational) -> Rational {
+        if self.course.right {
+            from + size
+        } else {
+            from - size
+        }
+    }
+
+    /// Is a singularity ahead so near that the solution need not be followed further?
+    fn close_enough(&self, growth: &Growth, travelled: f64) -> Option<Stop> {
+        let ahead = growth
+            .real_singularity()
+            .filter(|found| found.doubt < 0.01 && (found.distance > 0.0) == self.course.right);
+        let reason = |found: &RealSingularity| {
+            if found.exponent > UNBOUNDED {
+                StopReason::Pole
+            } else {
+                StopReason::DomainEnd
+            }
+        };
+        if let Some((barrier, kind)) = self.course.barrier {
+            let left = barrier - travelled;
+            if left <= self.nearness(NEAR_END, travelled, barrier) {
+                // What the solution does there says more than that the equation is singular.
+                let pole = ahead.filter(|found| {
+                    found.exponent > UNBOUNDED
+                        && libm::fabs(libm::fabs(found.distance) - left) < 0.1 * left
+                });
+                return Some(self.stop(barrier, pole.map_or(kind, |f| reason(&f))));
+            }
+        }
+        let found = ahead?;
+        let left = libm::fabs(found.distance);
+        let place = travelled + left;
+        let near = match reason(&found) {
+            StopReason::Pole => NEAR_POLE,
+            _ => NEAR_END,
+        };
+        (left <= self.nearness(near, travelled, place)).then(|| self.stop(place, reason(&found)))
+    }
+
+    /// Has the solution grown a thousandfold in the last steps?
+    fn grows(&self, steps: &[Step<C>]) -> bool {
+        let size = |values: &[C]| values.first().map_or(f64::NEG_INFINITY, Real::log2_abs);
+        let before = steps
+            .iter()
+            .rev()
+            .nth(SHRINKING_STEPS)
+            .map_or(f64::INFINITY, |step| size(&step.coefficients));
+        size(&self.state) - before > 10.0
+    }
+
+    /// How near to a singularity at distance `place` from the center the walk goes.
+    fn nearness(&self, fraction: f64, travelled: f64, place: f64) -> f64 {
+        let asked = self.course.asked;
+        if asked > travelled && asked < place {
+            (NEAREST * place)
+                .max(0.5 * (place - asked))
+                .min(fraction * place)
+        } else {
+            fraction * place
+        }
+    }
+
+    /// Over which distance the polynomial is good to the tolerance.
+    fn reach(&self) -> f64 {
+        // Size of the state's k-th coefficients.
+        let rows: Vec<&[C]> = (0..self.order)
+            .map(|j| self.solver.derivative_coefficients(j))
+            .collect();
+        let degree = self.manner.degree.saturating_sub(self.order - 1);
+        let sizes: Vec<f64> = (0..=degree)
+            .map(|k| {
+                rows.iter()
+                    .filter_map(|row| row.get(k))
+                    .map(Real::log2_abs)
+                    .fold(f64::NEG_INFINITY, f64::max)
+            })
+            .collect();
+        let window = degree - degree / 4;
+        let mut log_reach = 0.0;
+        // A fixed point: the size of the solution over the step depends on the step.
+        for _ in 0..6 {
+            let scale = sizes
+                .iter()
+                .take(degree / 2)
+                .enumerate()
+                .map(|(k, size)| size + to_f64(k) * log_reach)
+                .fold(f64::NEG_INFINITY, f64::max);
+            let log_radius = sizes
+                .iter()
+                .enumerate()
+                .skip(window)
+                .map(|(k, size)| (scale - size) / to_f64(k))
+                .fold(f64::INFINITY, f64::min);
+            if !log_radius.is_finite() {
+                return f64::INFINITY;
+            }
+            log_reach = log_radius + self.manner.tolerance / to_f64(degree);
+        }
+        libm::exp2(log_reach)
+    }
+
+    /// The step, and whether it reaches the end. Dyadic with four bits, so that positions stay
+    /// short.
+    fn step_size(&self, reach: f64, travelled: f64, remaining: &Rational) -> (Rational, bool) {
+        let mut limit = reach;
+        if let Some((barrier, _)) = self.course.barrier {
+            limit = limit.min(0.5 * (barrier - travelled));
+        }
+        // NaN (no sign of a limit) compares false.
+        if limit >= approximate(remaining) {
+            return (remaining.clone(), true);
+        }
+        (short(limit), false)
+    }
+
+    /// Goes on by `size`: evaluates the rows there and starts the next series with the values.
+    /// False when the equation is violated there.
+    fn advance(
+        &mut self,
+        rows: &[Vec<C>],
+        size: &Rational,
+        fuel: &mut Fuel,
+    ) -> Result<bool, SeriesError> {
+        let precision = &self.manner.precision;
+        let signed = self.signed(&Rational::zero(), size);
+        let t = C::from_rational(&signed, precision);
+        self.position = &self.position + &signed;
+        self.state = rows.iter().map(|row| horner(row, &t, precision)).collect();
+        let center = C::from_rational(&(&self.origin + &self.position), precision);
+        self.solver.restart(&center, &self.state)?;
+        self.solver.extend(self.order, fuel)?;
+        // y^(m) by the equation and by the polynomial.
+        let top = rows.last().map_or(&[][..], Vec::as_slice);
+        let slope = horner(&derivative(top, precision), &t, precision);
+        let Some(by_equation) = self.solver.derivative_coefficients(self.order - 1).get(1) else {
+            return Ok(true);
+        };
+        let difference = by_equation.sub(&slope, precision).log2_abs();
+        let size = by_equation.log2_abs().max(slope.log2_abs());
+        let noise = self.state.iter().map(Real::log2_abs).fold(size, f64::max) - 60.0;
+        Ok(difference <= (size - 24.0).max(noise) || size.is_infinite())
+    }
+
+    /// Halves the last step until its end obeys the equation, to about one part in a million.
+    fn last_good(
+        &mut self,
+        rows: &[Vec<C>],
+        from: &Rational,
+        size: Rational,
+        fuel: &mut Fuel,
+    ) -> Rational {
+        let (mut good, mut bad) = (Rational::zero(), size);
+        for _ in 0..20 {
+            let middle = (&good + &bad) / Rational::from_integer(2.into());
+            self.position = from.clone();
+            if matches!(self.advance(rows, &middle, fuel), Ok(true)) {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        good
+    }
+}
+
+/// Are steps a tiny fraction of the way, and still falling?
+fn shrinking<C>(steps: &[Step<C>], size: f64, travelled: f64) -> bool {
+    let Some(earlier) = steps.iter().rev().nth(SHRINKING_STEPS) else {
+        return false;
+    };
+    let earlier = approximate(&(&earlier.to - &earlier.from).abs());
+    size < 1e-6 * travelled && size < 0.25 * earlier
+}
+
+/// The value of a polynomial at `t`.
+pub(super) fn horner<C: Real>(coefficients: &[C], t: &C, precision: &Precision) -> C {
+    let mut terms = coefficients.iter().rev();
+    let Some(top) = terms.next() else {
+        return C::from_rational(&Rational::zero(), precision);
+    };
+    terms.fold(top.clone(), |sum, coefficient| {
+        sum.mul(t, precision).add(coefficient, precision)
+    })
+}
+
+/// Coefficients of the derivative.
+fn derivative<C: Real>(coefficients: &[C], precision: &Precision) -> Vec<C> {
+    coefficients
+        .iter()
+        .zip(0_i64..)
+        .skip(1)
+        .map(|(c, k)| c.scale(k, 1, precision))
+        .collect()
+}
+
+/// The nearest double.
+pub(super) fn approximate(value: &Rational) -> f64 {
+    use num_traits::ToPrimitive;
+    value.to_f64().unwrap_or(f64::NAN)
+}
+
+/// The largest fraction m/2^e with m < 16 that is not above a positive double; zero below 2^-900.
+pub(super) fn short(value: f64) -> Rational {
+    if !(value.is_finite() && value > libm::ldexp(1.0, -900)) {
+        return Rational::zero();
+    }
+    let (mantissa, exponent) = libm::frexp(value);
+    let digits = num_bigint::BigInt::from(to_i32(libm::floor(mantissa * 16.0)));
+    let shift = exponent - 4;
+    let power = num_bigint::BigInt::from(1) << shift.unsigned_abs();
+    if shift >= 0 {
+        Rational::from_integer(digits * power)
+    } else {
+        Rational::new(digits, power)
+    }
+}

@@ -1,0 +1,464 @@
+//! Runs of rising precision, compared in pairs until enough digits agree.
+
+use num_traits::{Signed, Zero};
+
+use super::agree::Agreed;
+use super::coefficients::Real;
+use super::growth::Growth;
+use super::integrate::{Course, Manner, approximate};
+use super::places::{self, Place};
+use super::run::{Solution, run};
+use super::{Evidence, Point, Reference, Stop, StopReason, barrier, both_stopped, place};
+use crate::budget::{Budget, Fuel};
+use crate::expression::Expr;
+use crate::number::big_float::Precision;
+use crate::number::{BigFloat, DoubleDouble, Rational};
+use crate::problem::Problem;
+use crate::series::{Solver, Tape};
+
+/// One kind of run. Neighbouring ones differ in step, order and precision: agreement of
+/// precisions alone would show rounding, not truncation.
+struct Level {
+    /// Bits; 0 stands for double-doubles.
+    bits: usize,
+    degree: usize,
+    tolerance: f64,
+    /// Share of the budget's steps: `budget.steps / share`.
+    share: u64,
+}
+
+/// From about 27 digits per step to about 80.
+const LEVELS: [Level; 5] = [
+    Level {
+        bits: 0,
+        degree: 30,
+        tolerance: -92.0,
+        share: 2,
+    },
+    Level {
+        bits: 128,
+        degree: 36,
+        tolerance: -104.0,
+        share: 4,
+    },
+    Level {
+        bits: 192,
+        degree: 52,
+        tolerance: -160.0,
+        share: 5,
+    },
+    Level {
+        bits: 288,
+        degree: 76,
+        tolerance: -250.0,
+        share: 5,
+    },
+    Level {
+        bits: 400,
+        degree: 104,
+        tolerance: -360.0,
+        share: 5,
+    },
+];
+
+/// Bits of a double-double.
+const DOUBLE_DOUBLE_BITS: usize = 106;
+/// Coefficients at the center that are looked at for the radius of convergence, at least; and how
+/// many beyond the polynomial's degree.
+const EXPANSION: usize = 96;
+const BEYOND_DEGREE: usize = 46;
+/// Fewer digits of a drawn point call for more precision, …
+const WANTED_DRAWN: f64 = 15.0;
+/// … and with fewer digits than this in comparison with the solution nearby nothing is drawn.
+const NEEDED: f64 = 4.0;
+/// Most places added where the curve bends.
+const MOST_ADDED: usize = 300;
+
+/// Everything that the runs share.
+pub(super) struct Work {
+    tape: Tape,
+    initial: Vec<Expr>,
+    center: Rational,
+    ends: (Rational, Rational),
+    asked: Vec<(usize, Place)>,
+    left: Course,
+    right: Course,
+    radius: Option<f64>,
+    expansion: Vec<BigFloat>,
+}
+
+/// A place and what is known of the solution there.
+struct Sample {
+    place: Place,
+    asked: Option<usize>,
+    agreed: Option<Agreed>,
+}
+
+impl Work {
+    /// Compiles the equation, chooses the interval and looks for what lies on the way. `None` when
+    /// there is nothing to work with.
+    pub(super) fn prepare(
+        problem: &Problem,
+        ends: Option<(Rational, Rational)>,
+        asked: Vec<(usize, Rational)>,
+        degree: usize,
+        budget: &Budget,
+    ) -> Option<Self> {
+        let equation = problem.equations.first()?;
+        let initial = problem.initial.first()?.clone();
+        let order = problem.unknowns.first()?.equation_order;
+        let tape = Tape::compile(&equation.solved, order).ok()?;
+        let center = place(&problem.center)?;
+        let count = EXPANSION.max(degree + BEYOND_DEGREE);
+        let mut units = Fuel::new(budget.steps / 4);
+        let expansion = expand::<DoubleDouble>(&tape, &center, &initial, count, &mut units)
+            .filter(|series| series.len() > count)
+            .or_else(|| expand::<BigFloat>(&tape, &center, &initial, count, &mut units))?;
+        let radius = Growth::new(&expansion).radius();
+        let ends = match ends {
+            Some((a, b)) if a <= b => (a, b),
+            Some((a, b)) => (b, a),
+            None => {
+                let logs: Vec<f64> = expansion.iter().map(Real::log2_abs).collect();
+                let half = places::default_half_width(radius, &logs, degree);
+                (&center - &half, &center + &half)
+            }
+        };
+        let asked: Vec<(usize, Place)> = asked
+            .into_iter()
+            .map(|(index, x)| (index, Place::new(x, &center)))
+            .collect();
+        let course = |right: bool| {
+            let along = |distance: Rational| if right { distance } else { -distance };
+            let farthest_asked = asked
+                .iter()
+                .map(|(_, place)| along(place.distance.clone()))
+                .fold(Rational::zero(), Ord::max);
+            let end = along(if right { &ends.1 } else { &ends.0 } - &center);
+            let length = end.max(farthest_asked.clone()).max(Rational::zero());
+            Course {
+                right,
+                barrier: barrier::nearest(&equation.solved, &center, &length, right),
+                asked: approximate(&farthest_asked),
+                length,
+            }
+        };
+        Some(Self {
+            left: course(false),
+            right: course(true),
+            tape,
+            initial,
+            center,
+            ends,
+            asked,
+            radius,
+            expansion,
+        })
+    }
+
+    /// Runs pairs of rising precision.
+    pub(super) fn solve(
+        &mut self,
+        budget: &Budget,
+        progress: &mut dyn FnMut(u32) -> bool,
+    ) -> Reference {
+        let mut samples: Vec<Sample> = Vec::new();
+        let mut coarse: Option<Box<dyn Solution>> = None;
+        let mut evidence = None;
+        let mut stops = [None, None];
+        for (done, level) in (1_u32..).zip(&LEVELS) {
+            let Some(fine) = self.run(level, budget) else {
+                // Overflow, or out of budget at the very start: the next kind may do.
+                continue;
+            };
+            if let Some(coarse) = &coarse {
+                if samples.is_empty() {
+                    samples = self.samples(coarse.as_ref(), fine.as_ref());
+                }
+                compare(&mut samples, coarse.as_ref(), fine.as_ref());
+                let covers = |sample: &Sample| sample.agreed.is_some();
+                if evidence.is_none() || samples.iter().any(covers) {
+                    evidence = Some(Evidence {
+                        orders: (coarse.degree(), fine.degree()),
+                        bits: (coarse.bits(), fine.bits()),
+                        steps: (coarse.steps(), fine.steps()),
+                    });
+                }
+                stops =
+                    [false, true].map(|right| nearer_stop(coarse.as_ref(), fine.as_ref(), right));
+                if enough(&samples) {
+                    break;
+                }
+            }
+            coarse = Some(fine);
+            if !progress(done * 100 / 5) {
+                break;
+            }
+        }
+        self.answer(&samples, stops, evidence)
+    }
+
+    fn run(&self, level: &Level, budget: &Budget) -> Option<Box<dyn Solution>> {
+        let courses = (&self.left, &self.right);
+        let units = budget.steps / level.share;
+        let double = level.bits == 0;
+        let bits = if double {
+            DOUBLE_DOUBLE_BITS
+        } else {
+            level.bits
+        };
+        let manner = Manner {
+            // Derivatives below the equation order lose that many coefficients.
+            degree: level.degree + self.initial.len() - 1,
+            tolerance: level.tolerance,
+            bits,
+            precision: Precision::new(bits.max(128)),
+        };
+        if double {
+            run::<DoubleDouble>(
+                &self.tape,
+                &self.center,
+                &self.initial,
+                manner,
+                courses,
+                units,
+            )
+        } else {
+            run::<BigFloat>(
+                &self.tape,
+                &self.center,
+                &self.initial,
+                manner,
+                courses,
+                units,
+            )
+        }
+        .ok()
+    }
+
+    /// Where the solution is evaluated: round places over the part that both runs cover, more of
+    /// them where the curve bends, and the places asked for.
+    fn samples(&self, coarse: &dyn Solution, fine: &dyn Solution) -> Vec<Sample> {
+        let covered = |right: bool| coarse.covered(right).min(fine.covered(right));
+        let low = (&self.center - covered(false)).max(self.ends.0.clone());
+        let high = (&self.center + covered(true)).min(self.ends.1.clone());
+        let mut drawn = places::drawn(&low, &high, &self.center);
+        self.refine(&mut drawn, coarse);
+        let drawn = drawn.into_iter().map(|place| Sample {
+            place,
+            asked: None,
+            agreed: None,
+        });
+        let asked = self.asked.iter().map(|(index, place)| Sample {
+            place: place.clone(),
+            asked: Some(*index),
+            agreed: None,
+        });
+        drawn.chain(asked).collect()
+    }
+
+    /// Adds places between neighbours where the drawn line would have a visible corner.
+    fn refine(&self, drawn: &mut Vec<Place>, solution: &dyn Solution) {
+        let height = |place: &Place| {
+            solution
+                .value(&place.distance)
+                .map_or(f64::NAN, |value| value.to_f64())
+        };
+        let mut added = 0;
+        for _ in 0..3 {
+            let heights: Vec<f64> = drawn.iter().map(height).collect();
+            let mut sorted: Vec<f64> = heights.iter().copied().filter(|h| h.is_finite()).collect();
+            sorted.sort_by(f64::total_cmp);
+            // The bulk of the values: a pole must not flatten everything else.
+            let percentile = |p: usize| sorted.get(sorted.len() * p / 100).copied();
+            let (Some(bottom), Some(top)) = (percentile(5), percentile(95)) else {
+                return;
+            };
+            let visible = top - bottom;
+            let corner = |window: &[f64]| {
+                let &[a, b, c] = window else { return false };
+                let (low, high) = (bottom - visible, top + visible);
+                libm::fabs(a - 2.0 * b + c) > 0.006 * visible
+                    && [a, b, c].iter().any(|h| *h > low && *h < high)
+            };
+            let corners: Vec<usize> = heights
+                .windows(3)
+                .enumerate()
+                .filter(|(_, window)| corner(window))
+                .flat_map(|(i, _)| [i, i + 1])
+                .collect();
+            let mut gaps = corners;
+            gaps.dedup();
+            let mut more: Vec<Place> = gaps
+                .iter()
+                .filter_map(|&i| places::between(drawn.get(i)?, drawn.get(i + 1)?, &self.center))
+                .take(MOST_ADDED - added)
+                .collect();
+            if more.is_empty() {
+                return;
+            }
+            added += more.len();
+            drawn.append(&mut more);
+            drawn.sort_by(|a, b| a.x.cmp(&b.x));
+            drawn.dedup_by(|a, b| a.x == b.x);
+        }
+    }
+
+    fn answer(
+        &self,
+        samples: &[Sample],
+        stops: [Option<Stop>; 2],
+        evidence: Option<Evidence>,
+    ) -> Reference {
+        let center = approximate(&self.center);
+        let mut points = Vec::new();
+        let mut asked = Vec::new();
+        let mut found_stops = Vec::new();
+        for (right, stop) in [false, true].into_iter().zip(stops) {
+            let mut along: Vec<&Sample> = samples
+                .iter()
+                .filter(|s| s.place.distance.is_negative() != right)
+                .collect();
+            along.sort_by_key(|s| s.place.distance.abs());
+            let mut scale = f64::NEG_INFINITY;
+            let mut lost = None;
+            for sample in along {
+                let Some(agreed) = &sample.agreed else {
+                    continue;
+                };
+                scale = scale.max(agreed.value.log2_abs());
+                if agreed.digits_at(scale) < NEEDED && agreed.doubt.is_finite() {
+                    lost = Some(approximate(&sample.place.distance));
+                    break;
+                }
+                let point = Point {
+                    x: approximate(&sample.place.x),
+                    x_text: sample.place.text.clone(),
+                    asked: sample.asked,
+                    value: agreed.estimate(scale),
+                    place: sample.place.x.clone(),
+                    precise: agreed.value.clone(),
+                    doubt: agreed.doubt,
+                };
+                if sample.asked.is_some() {
+                    asked.push(point);
+                } else {
+                    points.push(point);
+                }
+            }
+            let stop = match lost {
+                Some(x) => Some(Stop {
+                    right,
+                    x,
+                    reason: StopReason::LostDigits,
+                }),
+                None => stop,
+            };
+            found_stops.extend(stop.map(|stop| Stop {
+                x: center + stop.x,
+                ..stop
+            }));
+        }
+        points.sort_by(|a, b| a.place.cmp(&b.place));
+        asked.sort_by_key(|point| point.asked);
+        if evidence.is_none() && found_stops.is_empty() {
+            found_stops = both_stopped(center);
+        }
+        Reference {
+            interval: (approximate(&self.ends.0), approximate(&self.ends.1)),
+            center,
+            center_place: self.center.clone(),
+            points,
+            asked,
+            stops: found_stops,
+            radius_estimate: self.radius,
+            expansion: self.expansion.clone(),
+            evidence: evidence.unwrap_or(Evidence::NONE),
+        }
+    }
+}
+
+/// Coefficients 0 to `count` at the center; fewer when they overflow.
+fn expand<C: Real>(
+    tape: &Tape,
+    center: &Rational,
+    initial: &[Expr],
+    count: usize,
+    fuel: &mut Fuel,
+) -> Option<Vec<BigFloat>> {
+    let precision = Precision::new(128);
+    let values = initial
+        .iter()
+        .map(|value| C::from_constant(value, &precision))
+        .collect::<Result<Vec<C>, _>>()
+        .ok()?;
+    let center = C::from_rational(center, &precision);
+    let mut solver = Solver::new(tape, &center, &values, precision).ok()?;
+    // What was found before the fuel ran out still stands.
+    let complete = solver.extend(count, fuel).is_ok();
+    let series: Vec<BigFloat> = solver
+        .coefficients()
+        .iter()
+        .take_while(|c| Real::is_finite(*c))
+        .map(Real::to_big)
+        .collect();
+    (complete || !series.is_empty()).then_some(series)
+}
+
+/// Takes over what this pair of runs agrees on, where that is more than what was known.
+fn compare(samples: &mut [Sample], coarse: &dyn Solution, fine: &dyn Solution) {
+    let distance_of = |sample: &Sample| sample.place.distance.clone();
+    for sample in samples {
+        let distance = distance_of(sample);
+        let (Some(a), Some(b)) = (coarse.value(&distance), fine.value(&distance)) else {
+            continue;
+        };
+        let agreed = Agreed::new(&a, &b, coarse.bits());
+        if sample
+            .agreed
+            .as_ref()
+            .is_none_or(|known| agreed.doubt < known.doubt)
+        {
+            sample.agreed = Some(agreed);
+        }
+    }
+}
+
+/// Are there as many digits everywhere as are shown?
+fn enough(samples: &[Sample]) -> bool {
+    let scale = samples
+        .iter()
+        .filter_map(|s| s.agreed.as_ref())
+        .map(|agreed| agreed.value.log2_abs())
+        .fold(f64::NEG_INFINITY, f64::max);
+    samples.iter().all(|sample| {
+        let Some(agreed) = &sample.agreed else {
+            // Not reached by one of the runs: a place beyond a stop.
+            return true;
+        };
+        let wanted = if sample.asked.is_some() {
+            f64::from(super::DIGITS)
+        } else {
+            WANTED_DRAWN
+        };
+        // Zero for all that can be seen: more precision does not make digits.
+        agreed.digits() >= wanted || (agreed.digits() < 1.0 && agreed.digits_at(scale) > 28.0)
+    })
+}
+
+/// The stop of the run that got less far.
+fn nearer_stop(coarse: &dyn Solution, fine: &dyn Solution, right: bool) -> Option<Stop> {
+    let nearer = match (coarse.stop(right), fine.stop(right)) {
+        // Both met the same thing: the finer run's place.
+        (Some(a), Some(b)) if a.reason == b.reason => Some(b),
+        (Some(_), Some(_)) => {
+            if coarse.covered(right) < fine.covered(right) {
+                coarse.stop(right)
+            } else {
+                fine.stop(right)
+            }
+        }
+        (a, b) => a.or(b),
+    };
+    nearer.cloned()
+}
