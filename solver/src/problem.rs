@@ -1,5 +1,18 @@
 //! The initial value problem in normal form, or diagnostics.
 
+mod build;
+mod conditions;
+mod justify;
+mod names;
+mod point;
+mod read;
+mod settle;
+mod solve;
+mod walk;
+mod wording;
+
+pub use read::{constant_from, understand};
+
 use crate::expression::Expr;
 pub use crate::syntax::DegreeRequest;
 
@@ -144,3 +157,6 @@ pub struct Problem {
     /// How many terms.
     pub degree: DegreeRequest,
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,7 +1,0 @@
-//! Worked rows, the checker's eyes, random equations.
-
-mod checker;
-mod random;
-mod rows;
-mod standing;
-mod support;

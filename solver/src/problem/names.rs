@@ -1,0 +1,546 @@
+//! Which letter is the unknown, which the variable, and what brackets behind a letter mean.
+//!
+//! The rules, in order. The *unknown* is the letter that is differentiated. The *variable* is the
+//! one that Leibniz's notation names, or else the bare argument of the unknown (`y(t)`), or else a
+//! letter of the equation that is used for variables (x, t, … in the order of [`VARIABLES`]), or
+//! else x (t, if the unknown is x). π and e are constants unless they are one of the two. A letter
+//! that is left over has no value.
+
+use super::walk::{nodes, unbracketed};
+use crate::budget::Budget;
+use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
+use crate::span::{Field, Span};
+use crate::syntax::{Condition, Kind, Node, Relation};
+
+/// Letters commonly used for an independent variable, the most common first (common practice).
+/// Other letters (a, b, c, k, m, λ, ω, …) are commonly constants.
+const VARIABLES: [&str; 17] = [
+    "x", "t", "s", "z", "r", "u", "v", "w", "tau", "xi", "theta", "phi", "eta", "zeta", "rho", "X",
+    "T",
+];
+
+/// The letters of one problem.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Names {
+    /// The function to be found.
+    pub(super) unknown: String,
+    /// The independent variable.
+    pub(super) variable: String,
+    /// Order of the highest derivative in the equation.
+    pub(super) order: u32,
+}
+
+/// What a letter stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Meaning {
+    Unknown,
+    Variable,
+    Pi,
+    E,
+    /// No value.
+    Other,
+}
+
+/// What brackets right behind the unknown (or a derivative of it) mean.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Reading {
+    /// `y(x)`: the value at x.
+    Value,
+    /// A factor. `certain`: the unknown itself is in the brackets, as in `y(1-y)`.
+    Product { certain: bool },
+    /// `y(x-1)`, `y(2x)`: the value somewhere else.
+    Elsewhere,
+    /// `y(2)`: the value at a fixed point.
+    AtPoint,
+}
+
+impl Names {
+    /// What `name` stands for.
+    pub(super) fn meaning(&self, name: &str) -> Meaning {
+        if name == self.unknown {
+            Meaning::Unknown
+        } else if name == self.variable {
+            Meaning::Variable
+        } else {
+            match name {
+                "pi" => Meaning::Pi,
+                "e" => Meaning::E,
+                _ => Meaning::Other,
+            }
+        }
+    }
+
+    /// What brackets with this content mean behind the unknown. The documented rule: the bare
+    /// variable is the argument; `x − c`, `c x` and `x / c` with a number c are arguments too (a
+    /// delay, or a stretched argument); a number is a point; everything else is a factor.
+    pub(super) fn reading(&self, argument: &Node) -> Reading {
+        let argument = unbracketed(argument);
+        let mentions = |wanted: Meaning| {
+            nodes(argument).into_iter().any(|n| match &n.kind {
+                Kind::Name(name) | Kind::Applied { name, .. } => self.meaning(name) == wanted,
+                Kind::Derivative { of, .. } => self.meaning(of) == wanted,
+                Kind::Number(_)
+                | Kind::Call { .. }
+                | Kind::Negated(_)
+                | Kind::Sum(_)
+                | Kind::Product(..)
+                | Kind::Quotient(..)
+                | Kind::Power(..)
+                | Kind::Bracketed(_)
+                | Kind::Missing => false,
+            })
+        };
+        let is_variable = |n: &Node| matches!(&n.kind, Kind::Name(name) if self.meaning(name) == Meaning::Variable);
+        let is_number = |n: &Node| matches!(&unbracketed(n).kind, Kind::Number(_));
+        if is_variable(argument) {
+            return Reading::Value;
+        }
+        if mentions(Meaning::Unknown) {
+            return Reading::Product { certain: true };
+        }
+        if !mentions(Meaning::Variable) && !mentions(Meaning::Other) {
+            return Reading::AtPoint;
+        }
+        let elsewhere = match &argument.kind {
+            Kind::Sum(terms) => match terms.as_slice() {
+                [(false, first), (true, second)] => {
+                    is_variable(first) && !mentions_variable(self, second)
+                }
+                _ => false,
+            },
+            Kind::Product(a, _, b) => is_number(a) && is_variable(b),
+            Kind::Quotient(a, b) => is_variable(a) && is_number(b),
+            Kind::Negated(a) => is_variable(a),
+            Kind::Number(_)
+            | Kind::Name(_)
+            | Kind::Derivative { .. }
+            | Kind::Applied { .. }
+            | Kind::Call { .. }
+            | Kind::Power(..)
+            | Kind::Bracketed(_)
+            | Kind::Missing => false,
+        };
+        if elsewhere {
+            Reading::Elsewhere
+        } else {
+            Reading::Product { certain: false }
+        }
+    }
+}
+
+fn mentions_variable(names: &Names, node: &Node) -> bool {
+    nodes(node)
+        .into_iter()
+        .any(|n| matches!(&n.kind, Kind::Name(name) if names.meaning(name) == Meaning::Variable))
+}
+
+/// A letter where it stands.
+struct Seen<'a> {
+    name: &'a str,
+    span: Span,
+}
+
+/// Finds the letters' meanings. `None` and an error in `out` when that is not possible.
+pub(super) fn resolve(
+    relation: &Relation,
+    text: &str,
+    conditions: &[Condition],
+    budget: &Budget,
+    out: &mut Vec<Diagnostic>,
+) -> Option<Names> {
+    let all: Vec<&Node> = nodes(&relation.left)
+        .into_iter()
+        .chain(nodes(&relation.right))
+        .collect();
+    let (unknown, order) = find_unknown(relation, text, &all, conditions, budget, out)?;
+    let variable = find_variable(&all, &unknown, conditions, out)?;
+    let names = Names {
+        unknown,
+        variable,
+        order,
+    };
+    let before = out.len();
+    check_letters(&all, text, &names, conditions, out);
+    check_arguments(&all, text, &names, out);
+    let good = out[before..]
+        .iter()
+        .all(|d| d.severity == crate::diagnostic::Severity::Notice);
+    good.then_some(names)
+}
+
+fn find_unknown(
+    relation: &Relation,
+    text: &str,
+    all: &[&Node],
+    conditions: &[Condition],
+    budget: &Budget,
+    out: &mut Vec<Diagnostic>,
+) -> Option<(String, u32)> {
+    let mut derived: Vec<(&str, u32, Span)> = Vec::new();
+    for node in all {
+        if let Kind::Derivative { of, order, .. } = &node.kind {
+            match derived.iter_mut().find(|d| d.0 == of) {
+                Some(d) if d.1 >= *order => {}
+                Some(d) => (d.1, d.2) = (*order, node.span),
+                None => derived.push((of, *order, node.span)),
+            }
+        }
+    }
+    let (name, order, span) = match derived.as_slice() {
+        [] => {
+            out.push(no_derivative(relation, all));
+            return None;
+        }
+        [only] => *only,
+        [first, second, ..] => {
+            // The one with conditions is meant; the other may be a slip of the pen.
+            let named = |n: &str| conditions.iter().any(|c| c.unknown == n);
+            let (keep, other) = if named(second.0) && !named(first.0) {
+                (first_two(second), first)
+            } else {
+                (first_two(first), second)
+            };
+            let mut diagnostic = Diagnostic::error(
+                "two-unknowns",
+                Field::Equation,
+                other.2,
+                format!(
+                    "Both {} and {} are differentiated, so there are two unknown functions in one equation. One equation determines one unknown.",
+                    first.0, second.0
+                ),
+            )
+            .outcome(Outcome::Unable);
+            if derived.len() == 2 {
+                diagnostic
+                    .suggestions
+                    .push(rename(all, text, other.0, keep.0));
+            }
+            out.push(diagnostic);
+            return None;
+        }
+    };
+    if order > budget.equation_order {
+        out.push(
+            Diagnostic::error(
+                "order-too-high",
+                Field::Equation,
+                span,
+                format!(
+                    "This derivative has order {order}; equations up to order {} are worked out here.",
+                    budget.equation_order
+                ),
+            )
+            .outcome(Outcome::Unable),
+        );
+        return None;
+    }
+    Some((name.to_owned(), order))
+}
+
+fn first_two<'a>(d: &(&'a str, u32, Span)) -> (&'a str, u32) {
+    (d.0, d.1)
+}
+
+/// One click: another letter for `from` wherever it stands.
+fn rename(all: &[&Node], text: &str, from: &str, to: &str) -> Suggestion {
+    let edits = all
+        .iter()
+        .filter_map(|node| letter(node))
+        .filter(|seen| seen.name == from)
+        .map(|seen| Edit {
+            field: Field::Equation,
+            span: letter_span(text, &seen),
+            replacement: to.to_owned(),
+        })
+        .collect();
+    Suggestion {
+        label: format!("write {to} for {from}"),
+        edits,
+    }
+}
+
+/// Where the letter itself stands, without primes: its name as typed, or one character (θ).
+fn letter_span(text: &str, seen: &Seen<'_>) -> Span {
+    let rest = text.get(seen.span.start..).unwrap_or("");
+    let length = if rest.starts_with(seen.name) {
+        seen.name.len()
+    } else {
+        rest.chars().next().map_or(0, char::len_utf8)
+    };
+    Span::new(seen.span.start, seen.span.start + length)
+}
+
+/// The letter at the head of a node.
+fn letter(node: &Node) -> Option<Seen<'_>> {
+    match &node.kind {
+        Kind::Name(name) => Some(Seen {
+            name,
+            span: node.span,
+        }),
+        Kind::Applied {
+            name, name_span, ..
+        } => Some(Seen {
+            name,
+            span: *name_span,
+        }),
+        Kind::Derivative {
+            of, variable: None, ..
+        } => Some(Seen {
+            name: of,
+            span: node.span,
+        }),
+        Kind::Derivative { .. }
+        | Kind::Number(_)
+        | Kind::Call { .. }
+        | Kind::Negated(_)
+        | Kind::Sum(_)
+        | Kind::Product(..)
+        | Kind::Quotient(..)
+        | Kind::Power(..)
+        | Kind::Bracketed(_)
+        | Kind::Missing => None,
+    }
+}
+
+fn no_derivative(relation: &Relation, all: &[&Node]) -> Diagnostic {
+    if !all.iter().any(|n| letter(n).is_some()) {
+        return Diagnostic::error(
+            "no-unknown",
+            Field::Equation,
+            relation.span,
+            "There are only numbers here: nothing about an unknown function. Write an equation with a derivative, such as y' = y.",
+        );
+    }
+    let diagnostic = Diagnostic::error(
+        "no-derivative",
+        Field::Equation,
+        relation.span,
+        "There is no derivative in this equation, so it is not a differential equation. Mark a derivative with a prime, as in y', or write dy/dx.",
+    );
+    match letter(unbracketed(&relation.left)) {
+        Some(seen) if seen.name != "pi" => {
+            let end = Span::new(seen.span.end, seen.span.end);
+            diagnostic.suggest(format!("write {}'", seen.name), end, "'")
+        }
+        _ => diagnostic,
+    }
+}
+
+fn partial_derivative(span: Span, first: &str) -> Diagnostic {
+    Diagnostic::error(
+        "partial-equation",
+        Field::Equation,
+        span,
+        format!("{first} Taylor's method as shown here needs one independent variable."),
+    )
+    .outcome(Outcome::Unable)
+}
+
+fn find_variable(
+    all: &[&Node],
+    unknown: &str,
+    conditions: &[Condition],
+    out: &mut Vec<Diagnostic>,
+) -> Option<String> {
+    let mut found: Option<&str> = None;
+    for node in all {
+        let Kind::Derivative {
+            variable: Some(variable),
+            ..
+        } = &node.kind
+        else {
+            continue;
+        };
+        if variable == unknown {
+            out.push(Diagnostic::error(
+                "derivative-by-itself",
+                Field::Equation,
+                node.span,
+                format!("{unknown} is differentiated by itself here. The letter below must be the independent variable, another one than {unknown}."),
+            ));
+            return None;
+        }
+        match found {
+            Some(first) if first != variable => {
+                out.push(partial_derivative(
+                    node.span,
+                    &format!("{unknown} is differentiated by {first} and by {variable}, so this is a partial differential equation."),
+                ));
+                return None;
+            }
+            _ => found = Some(variable),
+        }
+    }
+    if let Some(name) = found {
+        return Some(name.to_owned());
+    }
+    let argument = all.iter().find_map(|node| match &node.kind {
+        Kind::Applied { name, argument, .. } if name == unknown => bare_letter(argument, unknown),
+        Kind::Derivative {
+            argument: Some(argument),
+            ..
+        } => bare_letter(argument, unknown),
+        _ => None,
+    });
+    if let Some(name) = argument {
+        return Some(name.to_owned());
+    }
+    let present = |wanted: &str| {
+        all.iter()
+            .filter_map(|n| letter(n))
+            .any(|seen| seen.name == wanted)
+    };
+    // What has a condition is no variable.
+    let function = |name: &str| name == unknown || conditions.iter().any(|c| c.unknown == name);
+    let usual = VARIABLES
+        .into_iter()
+        .find(|name| !function(name) && present(name));
+    let default = if unknown == "x" { "t" } else { "x" };
+    Some(usual.unwrap_or(default).to_owned())
+}
+
+fn bare_letter<'a>(argument: &'a Node, unknown: &str) -> Option<&'a str> {
+    match &unbracketed(argument).kind {
+        Kind::Name(name) if name != unknown && name != "pi" && name != "e" => Some(name),
+        _ => None,
+    }
+}
+
+/// Letters without a value, and e where it might have been meant otherwise.
+fn check_letters(
+    all: &[&Node],
+    text: &str,
+    names: &Names,
+    conditions: &[Condition],
+    out: &mut Vec<Diagnostic>,
+) {
+    let exponential: Vec<Span> = all
+        .iter()
+        .filter_map(|n| match &n.kind {
+            Kind::Power(base, _) => Some(unbracketed(base).span),
+            _ => None,
+        })
+        .collect();
+    let mut told: Vec<&str> = Vec::new();
+    for seen in all.iter().filter_map(|n| letter(n)) {
+        if told.contains(&seen.name) {
+            continue;
+        }
+        match names.meaning(seen.name) {
+            Meaning::Unknown | Meaning::Variable | Meaning::Pi => {}
+            Meaning::E => {
+                if !exponential.contains(&seen.span) {
+                    told.push(seen.name);
+                    out.push(Diagnostic::notice(
+                        "e-is-constant",
+                        Field::Equation,
+                        seen.span,
+                        "e is read as the number 2.718… here. For a quantity of your own choose another letter.",
+                    ));
+                }
+            }
+            Meaning::Other => {
+                told.push(seen.name);
+                out.push(unknown_letter(all, text, &seen, names, conditions));
+            }
+        }
+    }
+}
+
+fn unknown_letter(
+    all: &[&Node],
+    text: &str,
+    seen: &Seen<'_>,
+    names: &Names,
+    conditions: &[Condition],
+) -> Diagnostic {
+    let name = seen.name;
+    if conditions.iter().any(|c| c.unknown == name) {
+        return Diagnostic::error(
+            "two-unknowns",
+            Field::Equation,
+            seen.span,
+            format!(
+                "The conditions give a value of {name} too, so {} and {name} would be two unknown functions. One equation determines one unknown.",
+                names.unknown
+            ),
+        )
+        .outcome(Outcome::Unable);
+    }
+    let mut diagnostic = Diagnostic::error(
+        "unknown-letter",
+        Field::Equation,
+        seen.span,
+        format!(
+            "{name} has no value: the unknown is {}, the variable is {}. Write a number in place of {name}.",
+            names.unknown, names.variable
+        ),
+    )
+    .outcome(Outcome::Unable);
+    let mut suggestion = rename(all, text, name, "1");
+    for edit in &mut suggestion.edits {
+        // x a, written without a space, would become the name x1.
+        let before = text.get(..edit.span.start).unwrap_or("");
+        if before.ends_with(char::is_alphanumeric) {
+            edit.replacement.insert(0, '*');
+        }
+    }
+    diagnostic.suggestions.push(suggestion);
+    diagnostic
+}
+
+/// Brackets behind the unknown.
+fn check_arguments(all: &[&Node], text: &str, names: &Names, out: &mut Vec<Diagnostic>) {
+    for node in all {
+        let (head, argument) = match &node.kind {
+            Kind::Applied {
+                name,
+                name_span,
+                argument,
+            } if names.meaning(name) == Meaning::Unknown => (*name_span, argument),
+            Kind::Derivative {
+                argument: Some(argument),
+                ..
+            } => {
+                let head = text.get(node.span.start..argument.span.start).unwrap_or("");
+                let end = node.span.start + head.rfind('(').unwrap_or(head.len());
+                (Span::new(node.span.start, end), argument)
+            }
+            _ => continue,
+        };
+        let name = &names.unknown;
+        let between = Span::new(head.end, head.end);
+        match names.reading(argument) {
+            Reading::Value | Reading::Product { certain: true } => {}
+            Reading::Product { certain: false } => out.push(
+                Diagnostic::notice(
+                    "read-as-product",
+                    Field::Equation,
+                    node.span,
+                    format!("This is read as a product: {name} times the brackets. A * in between makes it plain."),
+                )
+                .suggest("write the *", between, "*"),
+            ),
+            Reading::Elsewhere => out.push(
+                Diagnostic::error(
+                    "delay-equation",
+                    Field::Equation,
+                    node.span,
+                    format!("This is the value of {name} at another place than {}, which makes it a delay (functional) equation; its solutions are not found by differentiating. If a product is meant, write a * in between.", names.variable),
+                )
+                .outcome(Outcome::Unable)
+                .suggest("write the *", between, "*"),
+            ),
+            Reading::AtPoint => out.push(
+                Diagnostic::error(
+                    "value-at-point",
+                    Field::Equation,
+                    node.span,
+                    format!("In the equation {name} must stand at {} itself, not at a fixed point. A value at a point belongs to the conditions; if a product is meant, write a * in between.", names.variable),
+                )
+                .outcome(Outcome::Unable)
+                .suggest("write the *", between, "*"),
+            ),
+        }
+    }
+}

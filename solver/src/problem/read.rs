@@ -1,0 +1,572 @@
+//! From text to problem: the stages in order.
+
+use super::build::{self, Form};
+use super::conditions::{self, Given};
+use super::justify::{is_linear, justify};
+use super::names::{self, Names};
+use super::point::{InitialData, slice};
+use super::settle::settle;
+use super::solve::{self, Obstacle, Solution};
+use super::walk::{nodes, terms, unbracketed};
+use super::wording::{derivative, typed_derivative};
+use super::{Checked, DegreeRequest, Equation, Problem, Unknown};
+use crate::budget::Budget;
+use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity, Suggestion};
+use crate::expression::{Expr, Symbol, Truth, evaluate, zero_test};
+use crate::number::Rational;
+use crate::number::rational::{integer, ratio};
+use crate::span::{Field, Span};
+use crate::syntax::{self, Condition, Kind, Node, Relation};
+
+/// The texts and their trees.
+struct Sheet<'a> {
+    equation: &'a str,
+    conditions_text: &'a str,
+    conditions: Vec<Condition>,
+    budget: &'a Budget,
+}
+
+/// Reads a problem: the equation, the initial conditions, how many terms.
+///
+/// Gives the problem in normal form, and what is to be said about the input, in reading order.
+/// There is a problem exactly when no diagnostic is an error.
+///
+/// Every suggestion has been tried: it mends its diagnostic and leaves no more errors than before.
+pub fn understand(
+    equation: &str,
+    conditions: &str,
+    degree: &str,
+    budget: &Budget,
+) -> (Option<Problem>, Vec<Diagnostic>) {
+    let (problem, mut diagnostics) = read_once(equation, conditions, degree, budget);
+    let errors = |list: &[Diagnostic]| {
+        list.iter()
+            .filter(|d| d.severity == Severity::Error)
+            .count()
+    };
+    let with = |list: &[Diagnostic], code| list.iter().filter(|d| d.code == code).count();
+    let before = diagnostics.clone();
+    for diagnostic in &mut diagnostics {
+        let code = diagnostic.code;
+        diagnostic.suggestions.retain(|suggestion| {
+            let text = |own, field| applied_to(own, field, suggestion);
+            let (_, after) = read_once(
+                &text(equation, Field::Equation),
+                &text(conditions, Field::Conditions),
+                &text(degree, Field::Degree),
+                budget,
+            );
+            with(&after, code) < with(&before, code) && errors(&after) <= errors(&before)
+        });
+    }
+    (problem, diagnostics)
+}
+
+/// One field's text after a suggestion.
+fn applied_to(text: &str, field: Field, suggestion: &Suggestion) -> String {
+    let own = Suggestion {
+        label: String::new(),
+        edits: suggestion
+            .edits
+            .iter()
+            .filter(|e| e.field == field)
+            .cloned()
+            .collect(),
+    };
+    syntax::applied(text, &own)
+}
+
+fn read_once(
+    equation: &str,
+    conditions: &str,
+    degree: &str,
+    budget: &Budget,
+) -> (Option<Problem>, Vec<Diagnostic>) {
+    let (relations, mut out) = syntax::parse_equations(equation, budget);
+    let equation_good = !has_error(&out);
+    // Without any condition it is the equation that tells what is missing.
+    let (conditions_read, more) = if conditions.trim().is_empty() {
+        (Vec::new(), Vec::new())
+    } else {
+        syntax::parse_conditions(conditions, budget)
+    };
+    let conditions_good = !has_error(&more);
+    out.extend(more);
+    let (request, more) = syntax::parse_degree(degree, budget);
+    out.extend(more);
+    let sheet = Sheet {
+        equation,
+        conditions_text: conditions,
+        conditions: conditions_read,
+        budget,
+    };
+    let found = if equation_good {
+        sheet
+            .single(&relations, &mut out)
+            .and_then(|relation| sheet.problem(relation, conditions_good, request, &mut out))
+    } else {
+        None
+    };
+    out.sort_by_key(|d| (d.field, d.span.start));
+    let found = found.filter(|_| !has_error(&out));
+    (found, out)
+}
+
+/// The value of a closed constant: an end of the interval, a point at which a value is asked.
+///
+/// # Errors
+/// A diagnostic in `field` when it has no value or holds a letter other than π and e.
+pub fn constant_from(
+    node: &Node,
+    text: &str,
+    field: Field,
+    budget: &Budget,
+) -> Result<Expr, Diagnostic> {
+    // No letter is an unknown or a variable here.
+    let names = Names {
+        unknown: String::new(),
+        variable: String::new(),
+        order: 0,
+    };
+    conditions::constant_value(node, &names, text, field, budget).map_err(|d| *d)
+}
+
+fn has_error(diagnostics: &[Diagnostic]) -> bool {
+    diagnostics.iter().any(|d| d.severity == Severity::Error)
+}
+
+impl Sheet<'_> {
+    /// The one equation.
+    fn single<'r>(
+        &self,
+        relations: &'r [Relation],
+        out: &mut Vec<Diagnostic>,
+    ) -> Option<&'r Relation> {
+        let (first, rest) = match relations {
+            // The parser has said so.
+            [] => return None,
+            [first, rest @ ..] => (first, rest),
+        };
+        let mut previous = first;
+        for relation in rest {
+            if is_condition(relation) {
+                out.push(self.condition_in_equation(previous, relation));
+                return None;
+            }
+            previous = relation;
+        }
+        if let Some(second) = rest.first() {
+            out.push(
+                Diagnostic::error(
+                    "system",
+                    Field::Equation,
+                    second.span,
+                    "There is a second equation here: a system. One equation with one unknown is worked out in this version.",
+                )
+                .outcome(Outcome::Unable),
+            );
+            return None;
+        }
+        Some(first)
+    }
+
+    fn condition_in_equation(&self, previous: &Relation, relation: &Relation) -> Diagnostic {
+        let text = self
+            .equation
+            .get(relation.span.start..relation.span.end)
+            .unwrap_or("")
+            .trim();
+        let end = self.conditions_text.trim_end().len();
+        let separator = if end == 0 { "" } else { ", " };
+        let mut diagnostic = Diagnostic::error(
+            "condition-in-equation",
+            Field::Equation,
+            relation.span,
+            "This is an initial condition; it belongs in the field for conditions.",
+        );
+        diagnostic.suggestions.push(Suggestion {
+            label: format!("move {text} there"),
+            edits: vec![
+                Edit {
+                    field: Field::Equation,
+                    span: Span::new(previous.span.end, relation.span.end),
+                    replacement: String::new(),
+                },
+                Edit {
+                    field: Field::Conditions,
+                    span: Span::new(end, end),
+                    replacement: format!("{separator}{text}"),
+                },
+            ],
+        });
+        diagnostic
+    }
+
+    fn problem(
+        &self,
+        relation: &Relation,
+        conditions_good: bool,
+        request: Option<DegreeRequest>,
+        out: &mut Vec<Diagnostic>,
+    ) -> Option<Problem> {
+        let names = names::resolve(relation, self.equation, &self.conditions, self.budget, out)?;
+        let relation = Relation {
+            span: relation.span,
+            left: settle(&relation.left, &names),
+            right: settle(&relation.right, &names),
+        };
+        let solution = match self.solved(&relation, &names) {
+            Ok(solution) => Some(solution),
+            Err(diagnostic) => {
+                out.push(*diagnostic);
+                None
+            }
+        };
+        if !conditions_good {
+            return None;
+        }
+        let given = conditions::read(
+            &self.conditions,
+            &names,
+            self.conditions_text,
+            self.budget,
+            out,
+        )?;
+        let solution = solution?;
+        let stage = Stage {
+            sheet: self,
+            names: &names,
+            relation: &relation,
+            solution: &solution,
+            given: &given,
+        };
+        let (leading_value, checked) = match stage.check() {
+            Ok(found) => found,
+            Err(diagnostic) => {
+                out.push(*diagnostic);
+                return None;
+            }
+        };
+        let justification = justify(&solution, leading_value, checked);
+        let equation = Equation {
+            given: build::sides(&relation, &names, Form::Typed),
+            unknown: 0,
+            standing: solution.standing,
+            leading: solution.leading,
+            solved: solution.solved,
+            steps: solution.steps,
+            standing_steps: solution.standing_steps,
+            default_route: solution.default_route,
+            justification,
+        };
+        Some(Problem {
+            independent: names.variable,
+            unknowns: vec![Unknown {
+                name: names.unknown,
+                equation_order: names.order,
+            }],
+            center: given.center,
+            initial: vec![given.values],
+            equations: vec![equation],
+            degree: request?,
+        })
+    }
+
+    fn solved(&self, relation: &Relation, names: &Names) -> Result<Solution, Box<Diagnostic>> {
+        let nowhere = InitialData {
+            names,
+            text: self.equation,
+            field: Field::Equation,
+            budget: self.budget,
+            center: None,
+            initial: Vec::new(),
+            words: String::new(),
+        };
+        for side in [&relation.left, &relation.right] {
+            nowhere.within_budget(side)?;
+            // What has no value whatever the conditions are.
+            nowhere.value(side, &mut Vec::new())?;
+        }
+        let sides = build::sides(relation, names, Form::Normal);
+        solve::solve(sides, names.order)
+            .map_err(|obstacle| Box::new(self.obstacle(obstacle, relation, names)))
+    }
+
+    fn obstacle(&self, obstacle: Obstacle, relation: &Relation, names: &Names) -> Diagnostic {
+        let highest = derivative(&names.unknown, names.order);
+        match obstacle {
+            Obstacle::Identity => Diagnostic::error(
+                "identity",
+                Field::Equation,
+                relation.span,
+                "Both sides are the same, so every function satisfies this: nothing determines the unknown.",
+            )
+            .outcome(Outcome::NotDetermined),
+            Obstacle::Cancels => Diagnostic::error(
+                "highest-derivative-cancels",
+                Field::Equation,
+                relation.span,
+                format!("The terms with {highest} cancel, so this is not an equation of order {}. Leave them out.", names.order),
+            ),
+            Obstacle::NotLinear => self.not_linear(relation, names),
+        }
+    }
+
+    fn not_linear(&self, relation: &Relation, names: &Names) -> Diagnostic {
+        let highest = derivative(&names.unknown, names.order);
+        let is_highest = |n: &Node| matches!(&unbracketed(n).kind, Kind::Derivative { order, .. } if *order == names.order);
+        let all = || {
+            nodes(&relation.left)
+                .into_iter()
+                .chain(nodes(&relation.right))
+        };
+        let power = all().find(|n| matches!(&n.kind, Kind::Power(base, _) if is_highest(base)));
+        let span = power
+            .or_else(|| all().find(|n| is_highest(n) && !matches!(n.kind, Kind::Bracketed(_))))
+            .map_or(relation.span, |n| n.span);
+        let diagnostic = Diagnostic::error(
+            "highest-derivative-not-linear",
+            Field::Equation,
+            span,
+            format!(
+                "{highest} must stand alone and to the first power. Solve the equation for {highest} first; with a square, each sign of the root is an equation of its own."
+            ),
+        )
+        .outcome(Outcome::Unable);
+        // y'^2 = … or … = y'^2
+        let root = |side: &Node, other: &Node| -> Option<String> {
+            let Kind::Power(base, exponent) = &unbracketed(side).kind else {
+                return None;
+            };
+            let Kind::Number(exponent) = &unbracketed(exponent).kind else {
+                return None;
+            };
+            let name = if *exponent == integer(2) {
+                "sqrt"
+            } else if *exponent == integer(3) {
+                "cbrt"
+            } else {
+                return None;
+            };
+            let free = !nodes(other).into_iter().any(is_highest);
+            (free && is_highest(base)).then(|| {
+                let head = typed_derivative(&names.unknown, names.order);
+                format!(
+                    "{head} = {name}({})",
+                    slice(self.equation, unbracketed(other))
+                )
+            })
+        };
+        let proposal =
+            root(&relation.left, &relation.right).or_else(|| root(&relation.right, &relation.left));
+        match proposal {
+            Some(text) => diagnostic.suggest(format!("write {text}"), relation.span, text),
+            None => diagnostic,
+        }
+    }
+}
+
+/// `y(0) = 1`, `y'(0) = 1`: brackets with a number.
+fn is_condition(relation: &Relation) -> bool {
+    let (Kind::Applied { argument, .. }
+    | Kind::Derivative {
+        argument: Some(argument),
+        ..
+    }) = &unbracketed(&relation.left).kind
+    else {
+        return false;
+    };
+    nodes(argument).into_iter().all(|n| match &n.kind {
+        Kind::Name(name) => name == "pi" || name == "e",
+        Kind::Derivative { .. } | Kind::Applied { .. } | Kind::Missing => false,
+        _ => true,
+    })
+}
+
+/// Everything known before the data are put into the equation.
+struct Stage<'a> {
+    sheet: &'a Sheet<'a>,
+    names: &'a Names,
+    relation: &'a Relation,
+    solution: &'a Solution,
+    given: &'a Given,
+}
+
+type Checks = Result<(Expr, Vec<Checked>), Box<Diagnostic>>;
+
+impl Stage<'_> {
+    /// The leading coefficient's value, and what else was checked.
+    fn check(&self) -> Checks {
+        let text = &self.given.center_text;
+        match self.check_at(&self.given.center, text) {
+            Ok(found) => Ok(found),
+            Err(mut diagnostic) => {
+                if diagnostic.outcome == Outcome::Undefined {
+                    diagnostic.suggestions.extend(self.another_center());
+                }
+                Err(diagnostic)
+            }
+        }
+    }
+
+    fn check_at(&self, center: &Expr, center_text: &str) -> Checks {
+        let leading_value = self.leading_value(center, center_text)?;
+        let data = InitialData {
+            names: self.names,
+            text: self.sheet.equation,
+            field: Field::Equation,
+            budget: self.sheet.budget,
+            center: Some(center.clone()),
+            initial: self.given.values.clone(),
+            words: self.words(center_text),
+        };
+        let mut checked = Vec::new();
+        data.value(&self.relation.left, &mut checked)?;
+        data.value(&self.relation.right, &mut checked)?;
+        match leading_value {
+            Some(value) => Ok((value, checked)),
+            // It has no value, and yet every part of it has.
+            None => Err(Box::new(
+                Diagnostic::error(
+                    "undefined-value",
+                    Field::Equation,
+                    self.leading_place(),
+                    format!(
+                        "The coefficient of {} has no value at {}.",
+                        derivative(&self.names.unknown, self.names.order),
+                        self.words(center_text)
+                    ),
+                )
+                .outcome(Outcome::Undefined),
+            )),
+        }
+    }
+
+    /// `None`: it has no value.
+    fn leading_value(
+        &self,
+        center: &Expr,
+        center_text: &str,
+    ) -> Result<Option<Expr>, Box<Diagnostic>> {
+        let value = self.solution.leading.substitute(&|symbol| match symbol {
+            Symbol::Variable => Some(center.clone()),
+            Symbol::Derivative { order, .. } => {
+                let order = usize::try_from(*order).ok()?;
+                self.given.values.get(order).cloned()
+            }
+            Symbol::Pi | Symbol::Parameter(_) => None,
+        });
+        let Ok(value) = evaluate(&value) else {
+            return Ok(None);
+        };
+        match zero_test(&value) {
+            Truth::NotZero => Ok(Some(value)),
+            Truth::Zero => Err(Box::new(self.leading_vanishes(center_text))),
+            Truth::Undecided => Err(Box::new(
+                Diagnostic::error(
+                    "undecided",
+                    Field::Equation,
+                    self.leading_place(),
+                    format!(
+                        "Whether the coefficient of {} is exactly zero at {} cannot be decided here, and the work depends on it.",
+                        derivative(&self.names.unknown, self.names.order),
+                        self.words(center_text)
+                    ),
+                )
+                .outcome(Outcome::Unable),
+            )),
+        }
+    }
+
+    fn leading_vanishes(&self, center_text: &str) -> Diagnostic {
+        let highest = derivative(&self.names.unknown, self.names.order);
+        let x = &self.names.variable;
+        let (code, message) = if is_linear(self.solution) {
+            (
+                "singular-center",
+                format!(
+                    "{x} = {center_text} is a singular point: the coefficient of {highest} vanishes there. Choose another centre."
+                ),
+            )
+        } else {
+            (
+                "leading-zero",
+                format!(
+                    "The coefficient of {highest} is 0 at {}, so the equation does not give {highest} there.",
+                    self.words(center_text)
+                ),
+            )
+        };
+        Diagnostic::error(code, Field::Equation, self.leading_place(), message)
+            .outcome(Outcome::Undefined)
+    }
+
+    /// The term with the highest derivative.
+    fn leading_place(&self) -> Span {
+        [&self.relation.left, &self.relation.right]
+            .into_iter()
+            .flat_map(terms)
+            .map(|(_, term)| term)
+            .find(|term| {
+                nodes(term).into_iter().any(|n| {
+                    matches!(&n.kind, Kind::Derivative { order, .. } if *order == self.names.order)
+                })
+            })
+            .map_or(self.relation.span, |term| term.span)
+    }
+
+    /// `x = 0, y = 1, y′ = 2`, the unknowns only where the equation holds them.
+    fn words(&self, center_text: &str) -> String {
+        let used = |order: u32| {
+            nodes(&self.relation.left)
+                .into_iter()
+                .chain(nodes(&self.relation.right))
+                .any(|n| match &n.kind {
+                    Kind::Name(name) => order == 0 && *name == self.names.unknown,
+                    Kind::Derivative { order: own, .. } => *own == order,
+                    _ => false,
+                })
+        };
+        let mut parts = vec![format!("{} = {center_text}", self.names.variable)];
+        for (order, text) in (0..).zip(&self.given.value_texts) {
+            if used(order) {
+                parts.push(format!(
+                    "{} = {text}",
+                    derivative(&self.names.unknown, order)
+                ));
+            }
+        }
+        parts.join(", ")
+    }
+
+    /// The nearest whole or half number about the centre where everything is analytic.
+    fn another_center(&self) -> Option<Suggestion> {
+        let own = self.given.center.as_number()?;
+        let steps: [Rational; 6] = [
+            integer(1),
+            integer(-1),
+            ratio(1, 2),
+            ratio(-1, 2),
+            integer(2),
+            integer(-2),
+        ];
+        let place = steps.iter().map(|step| own + step).find(|place| {
+            let text = place.to_string();
+            self.check_at(&Expr::number(place.clone()), &text).is_ok()
+        })?;
+        let edits = self
+            .sheet
+            .conditions
+            .iter()
+            .map(|c| Edit {
+                field: Field::Conditions,
+                span: c.point.span,
+                replacement: place.to_string(),
+            })
+            .collect();
+        Some(Suggestion {
+            label: format!("take {} = {place} as centre", self.names.variable),
+            edits,
+        })
+    }
+}

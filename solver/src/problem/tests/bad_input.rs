@@ -1,0 +1,341 @@
+//! Input that is no problem: the code, the place, the outcome, and where the repair leads.
+
+use super::*;
+
+/// Equation and conditions; below them the code, the marked text and the outcome; below that the
+/// first repair, which must then be a good problem (`-`: none is asserted).
+const BAD: &str = "
+# The equation.
+y = y ~ y(0)=1
+  no-derivative ~ y = y ~ Unreadable
+  y' = y ~ y(0)=1
+0 = 0 ~ y(0)=1
+  no-unknown ~ 0 = 0 ~ Unreadable
+  -
+y' = y' ~ y(0)=1
+  identity ~ y' = y' ~ NotDetermined
+  -
+y'' - y'' + y = 0 ~ y(0)=1, y'(0)=0
+  highest-derivative-cancels ~ y'' - y'' + y = 0 ~ Unreadable
+  -
+y' = z' + y ~ y(0)=1
+  two-unknowns ~ z' ~ Unable
+  -
+y'' = -z' ~ y(0)=1, y'(0)=0
+  two-unknowns ~ z' ~ Unable
+  y'' = -y' ~ y(0)=1, y'(0)=0
+z' + y'' = 0 ~ y(0)=1, y'(0)=0
+  two-unknowns ~ z' ~ Unable
+  y' + y'' = 0 ~ y(0)=1, y'(0)=0
+y' = z ~ y(0)=1, z(0)=2
+  two-unknowns ~ z ~ Unable
+  -
+y' = y; z' = y ~ y(0)=1
+  system ~ z' = y ~ Unable
+  -
+y' = y; y(0) = 1 ~
+  condition-in-equation ~ y(0) = 1 ~ Unreadable
+  y' = y ~ y(0) = 1
+y'' = y; y'(0) = 1 ~ y(0)=2
+  condition-in-equation ~ y'(0) = 1 ~ Unreadable
+  y'' = y ~ y(0)=2, y'(0) = 1
+du/dt = d^2u/dx^2 ~ u(0)=1
+  partial-equation ~ d^2u/dx^2 ~ Unable
+  -
+dy/dy = y ~ y(0)=1
+  derivative-by-itself ~ dy/dy ~ Unreadable
+  -
+y' = y(x-1) ~ y(0)=1
+  delay-equation ~ y(x-1) ~ Unable
+  y' = y*(x-1) ~ y(0)=1
+y' = y(2x) ~ y(0)=1
+  delay-equation ~ y(2x) ~ Unable
+  y' = y*(2x) ~ y(0)=1
+y'' = y'( x - 2 ) ~ y(0)=1, y'(0)=1
+  delay-equation ~ y'( x - 2 ) ~ Unable
+  y'' = y'*( x - 2 ) ~ y(0)=1, y'(0)=1
+y' = y(2) ~ y(0)=1
+  value-at-point ~ y(2) ~ Unable
+  y' = y*(2) ~ y(0)=1
+y' = k y ~ y(0)=1
+  unknown-letter ~ k ~ Unable
+  y' = 1 y ~ y(0)=1
+y' = x + a y + a ~ y(0)=1
+  unknown-letter ~ a ~ Unable
+  y' = x + 1 y + 1 ~ y(0)=1
+y^(9) = y ~ y(0)=1
+  order-too-high ~ y^(9) ~ Unable
+  -
+y'^2 = 1 + y ~ y(0)=1
+  highest-derivative-not-linear ~ y'^2 ~ Unable
+  y' = sqrt(1 + y) ~ y(0)=1
+sin(y'') = x ~ y(0)=1, y'(0)=0
+  highest-derivative-not-linear ~ y'' ~ Unable
+  -
+1/y' = y ~ y(0)=1
+  highest-derivative-not-linear ~ y' ~ Unable
+  -
+y' = y + 1/0 ~ y(0)=1
+  division-by-zero ~ 0 ~ Undefined
+  -
+y' = y/(x - x) ~ y(0)=1
+  division-by-zero ~ (x - x) ~ Undefined
+  -
+y' = ((3x)^200)^200 )^200 ~ y(0)=1
+  unbalanced-bracket ~ ) ~ Unreadable
+  -
+y' = (((3x)^200)^200)^200 y ~ y(0)=1
+  number-too-large ~ (((3x)^200)^200)^200 y ~ Unable
+  -
+# The conditions.
+y' = y ~
+  missing-condition ~  ~ Unreadable
+  y' = y ~ y(0) = 1
+y'' = y ~ y(2) = 3
+  missing-condition ~  ~ Unreadable
+  y'' = y ~ y(2) = 3, y'(2) = 0
+y'' = y ~
+  missing-condition ~  ~ Unreadable
+  y'' = y ~ y(0) = 1, y'(0) = 0
+y''' = y ~ y'(1) = 3
+  missing-condition ~  ~ Unreadable
+  y''' = y ~ y'(1) = 3, y(1) = 1, y''(1) = 0
+y' = y ~ z(0) = 1
+  other-unknown ~ z ~ Unreadable
+  y' = y ~ y(0) = 1
+y'' = y ~ y(0)=1, y'(1)=0
+  boundary-value-problem ~ 1 ~ Unable
+  y'' = y ~ y(0)=1, y'(0)=0
+y'' = y ~ y(0)=1, y(1)=2
+  boundary-value-problem ~ 1 ~ Unable
+  y'' = y ~ y(0)=1, y'(0) = 2
+y' = y ~ y(0)=1, y(0)=2
+  contradictory-conditions ~ y(0)=2 ~ Contradictory
+  y' = y ~ y(0)=1
+y'' = y ~ y(0)=1, y(0)=2
+  contradictory-conditions ~ y(0)=2 ~ Contradictory
+  y'' = y ~ y(0)=1, y'(0) = 2
+y' = y ~ y(0)=1, y'(0)=1
+  condition-order ~ y'(0)=1 ~ Unreadable
+  y' = y ~ y(0)=1
+y'' = y ~ y(0)=1, y''(0)=1
+  condition-order ~ y''(0)=1 ~ Unreadable
+  y'' = y ~ y(0)=1, y'(0) = 1
+y' = y ~ y(0)=a
+  unknown-letter ~ a ~ Unable
+  y' = y ~ y(0)=1
+y' = y ~ y(0)=1/0
+  division-by-zero ~ 0 ~ Undefined
+  -
+y' = y ~ y(0)=ln(-1)
+  log-of-nonpositive ~ ln(-1) ~ Undefined
+  -
+# Both together.
+x y'' - 2y' = x^2 ~ y(0)=1, y'(0)=0
+  singular-center ~ x y'' ~ Undefined
+  x y'' - 2y' = x^2 ~ y(1)=1, y'(1)=0
+(1-x^2) y'' - 2x y' + 6y = 0 ~ y(1)=1, y'(1)=0
+  singular-center ~ (1-x^2) y'' ~ Undefined
+  (1-x^2) y'' - 2x y' + 6y = 0 ~ y(2)=1, y'(2)=0
+y y' = x ~ y(0)=0
+  leading-zero ~ y y' ~ Undefined
+  -
+y' = 1/(x - y) ~ y(1)=1
+  division-by-zero ~ (x - y) ~ Undefined
+  y' = 1/(x - y) ~ y(2)=1
+y'' + y'/x + y = 0 ~ y(0)=1, y'(0)=0
+  division-by-zero ~ x ~ Undefined
+  y'' + y'/x + y = 0 ~ y(1)=1, y'(1)=0
+y' = x y/x ~ y(0)=1
+  division-by-zero ~ x ~ Undefined
+  y' = x y/x ~ y(1)=1
+y' = ln(x) + y ~ y(0)=1
+  log-of-nonpositive ~ ln(x) ~ Undefined
+  y' = ln(x) + y ~ y(1)=1
+y' = ln(y - 2) ~ y(0)=1
+  log-of-nonpositive ~ ln(y - 2) ~ Undefined
+  -
+y' = 3y^(2/3) ~ y(0)=0
+  root-at-kink ~ y^(2/3) ~ Undefined
+  -
+y' = sqrt y ~ y(0)=0
+  root-at-kink ~ sqrt y ~ Undefined
+  -
+y' = sqrt(y - 3) ~ y(0)=1
+  root-of-negative ~ sqrt(y - 3) ~ Undefined
+  -
+y' = |y| + x ~ y(0)=0
+  abs-at-kink ~ |y| ~ Undefined
+  -
+y' = arcsin(y) ~ y(0)=1
+  outside-domain ~ arcsin(y) ~ Undefined
+  -
+y' = artanh(2y) ~ y(0)=1
+  outside-domain ~ artanh(2y) ~ Undefined
+  -
+y' = arcosh(y) ~ y(0)=1
+  outside-domain ~ arcosh(y) ~ Undefined
+  -
+y' = cot(x) + y ~ y(0)=1
+  pole ~ cot(x) ~ Undefined
+  y' = cot(x) + y ~ y(1)=1
+y' = coth(y) ~ y(0)=0
+  pole ~ coth(y) ~ Undefined
+  -
+y' = tan(y) ~ y(0)=pi/2
+  pole ~ tan(y) ~ Undefined
+  -
+y' = y^x ~ y(0)=-1
+  power-of-nonpositive ~ y ~ Undefined
+  -
+y' = x^(-2) + y ~ y(0)=1
+  division-by-zero ~ x ~ Undefined
+  y' = x^(-2) + y ~ y(1)=1
+";
+
+#[test]
+fn each_mistake_has_its_code_place_and_repair() {
+    let mut wrong = Vec::new();
+    let lines: Vec<&str> = BAD
+        .lines()
+        .filter(|line| !line.is_empty() && !line.starts_with('#'))
+        .collect();
+    assert!(lines.len() > 150, "the table has shrunk");
+    for case in lines.chunks(3) {
+        let [input, expected, repaired] = case else {
+            panic!("{case:?} is no whole case");
+        };
+        let (equation, conditions) = input.split_once('~').expect("conditions");
+        let (equation, conditions) = (equation.trim(), conditions.trim());
+        let (problem, diagnostics) = understand(equation, conditions, "5", &BUDGET);
+        let problems = errors(&diagnostics);
+        let [error] = problems.as_slice() else {
+            wrong.push(format!("{input}: {problems:#?}"));
+            continue;
+        };
+        assert!(problem.is_none(), "{input}");
+        let text = match error.field {
+            Field::Conditions => conditions,
+            _ => equation,
+        };
+        let marked = &text[error.span.start..error.span.end];
+        let found = format!("{} ~ {marked} ~ {:?}", error.code, error.outcome);
+        if found != expected.trim_start() {
+            wrong.push(format!("{input}\n  found {found}: {}", error.message));
+            continue;
+        }
+        if repaired.trim() == "-" {
+            continue;
+        }
+        let Some(first) = error.suggestions.first() else {
+            wrong.push(format!("{input}: no repair"));
+            continue;
+        };
+        let [equation, conditions, _] = apply(first, equation, conditions, "5");
+        if format!("{equation} ~ {conditions}") != repaired.trim_start() {
+            wrong.push(format!("{input}: repaired to {equation} ~ {conditions}"));
+            continue;
+        }
+        good(&equation, &conditions);
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn messages_name_the_place_in_words() {
+    for (equation, conditions, message) in [
+        (
+            "x y'' - 2y' = x^2",
+            "y(0)=1, y'(0)=0",
+            "x = 0 is a singular point: the coefficient of y″ vanishes there. Choose another centre.",
+        ),
+        (
+            "y' = 1/(t - y)",
+            "y(1)=1",
+            "Division by zero: t - y is 0 at t = 1, y = 1, and nothing can be divided by 0.",
+        ),
+        (
+            "y'' = y",
+            "y(0)=1, y'(1)=0",
+            "The conditions stand at x = 0 and at x = 1: that is a boundary value problem. Successive differentiation needs all conditions at one point.",
+        ),
+        (
+            "y'' = y",
+            "y(0)=1",
+            "An equation of order 2 needs 2 initial conditions at one point; y′(0) is missing.",
+        ),
+        (
+            "y'' = y",
+            "y(0)=1, y'(0)=2, y^(4)(0)=1",
+            "The equation has order 2, so the conditions give y to y′; y⁽⁴⁾ follows from the equation.",
+        ),
+    ] {
+        let (_, diagnostics) = understand(equation, conditions, "5", &BUDGET);
+        let messages: Vec<&str> = errors(&diagnostics)
+            .into_iter()
+            .map(|d| d.message.as_str())
+            .collect();
+        assert_eq!(messages, [message]);
+    }
+}
+
+#[test]
+fn repeated_conditions_and_degrees() {
+    let (problem, diagnostics) = understand("y' = y", "y(0)=1/2, y(0)=0.5", "3", &BUDGET);
+    assert!(problem.is_some());
+    let codes: Vec<_> = diagnostics.iter().map(|d| (d.code, d.severity)).collect();
+    assert_eq!(codes, [("duplicate-condition", Severity::Notice)]);
+    let repair = &diagnostics[0].suggestions[0];
+    assert_eq!(
+        apply(repair, "y' = y", "y(0)=1/2, y(0)=0.5", "3")[1],
+        "y(0)=1/2"
+    );
+
+    let (problem, diagnostics) = understand("y' = y", "y(0)=1", "51", &BUDGET);
+    assert!(problem.is_none());
+    assert_eq!(diagnostics[0].code, "degree-out-of-range");
+    assert_eq!(diagnostics[0].field, Field::Degree);
+    assert_eq!(apply(&diagnostics[0].suggestions[0], "", "", "51")[2], "50");
+}
+
+#[test]
+fn errors_of_all_fields_come_together_in_reading_order() {
+    let (_, diagnostics) = understand("y' = k y", "z(0)=1, y(0)=1/0", "70", &BUDGET);
+    let codes: Vec<_> = diagnostics.iter().map(|d| d.code).collect();
+    assert_eq!(codes, ["unknown-letter", "degree-out-of-range"]);
+    let (_, diagnostics) = understand("y' = 1/0", "z(0)=1, y(0)=1/0", "5", &BUDGET);
+    let codes: Vec<_> = diagnostics.iter().map(|d| d.code).collect();
+    assert_eq!(
+        codes,
+        ["division-by-zero", "other-unknown", "division-by-zero"]
+    );
+}
+
+#[test]
+fn constants_stand_alone() {
+    let value = |text: &str| {
+        let (node, diagnostics) = crate::syntax::parse_constant(text, Field::Interval, &BUDGET);
+        assert_eq!(diagnostics, [], "{text}");
+        constant_from(&node, text, Field::Interval, &BUDGET)
+    };
+    for (text, expected) in [
+        ("-3/4", "-3/4"),
+        ("pi/2", "1/2 pi"),
+        ("0.25", "1/4"),
+        ("2^3", "8"),
+    ] {
+        assert_eq!(value(text).map(|v| show(&v)), Ok(expected.to_owned()));
+    }
+    for (text, code, marked) in [
+        ("1/(2-2)", "division-by-zero", "(2-2)"),
+        ("2x", "unknown-letter", "x"),
+        ("sqrt(-1)", "root-of-negative", "sqrt(-1)"),
+    ] {
+        let error = value(text).expect_err(text);
+        assert_eq!(
+            (error.code, &text[error.span.start..error.span.end]),
+            (code, marked)
+        );
+        assert_eq!(error.field, Field::Interval);
+    }
+}

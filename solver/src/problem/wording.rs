@@ -1,0 +1,34 @@
+//! How derivatives are named in messages and in proposed text.
+
+/// `y`, `y′`, `y″`, `y‴`, `y⁽⁴⁾`, … for messages.
+pub(super) fn derivative(name: &str, order: u32) -> String {
+    match order {
+        0 => name.to_owned(),
+        1 => format!("{name}′"),
+        2 => format!("{name}″"),
+        3 => format!("{name}‴"),
+        _ => format!("{name}⁽{}⁾", raised(order)),
+    }
+}
+
+/// `y`, `y'`, `y''`, `y'''`, `y^(4)`, … for text that goes into a field.
+pub(super) fn typed_derivative(name: &str, order: u32) -> String {
+    match order {
+        0..=3 => {
+            let primes = "'".repeat(usize::try_from(order).unwrap_or(0));
+            format!("{name}{primes}")
+        }
+        _ => format!("{name}^({order})"),
+    }
+}
+
+fn raised(order: u32) -> String {
+    order
+        .to_string()
+        .chars()
+        .filter_map(|digit| {
+            let place = usize::try_from(digit.to_digit(10)?).ok()?;
+            "⁰¹²³⁴⁵⁶⁷⁸⁹".chars().nth(place)
+        })
+        .collect()
+}
