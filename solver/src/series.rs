@@ -4,10 +4,13 @@
 //! `derivation` but the problem.
 
 pub mod compile;
+pub mod exact;
+pub mod fast;
 pub mod rational;
 pub mod solve;
 pub mod tape;
 
+pub use exact::{Found, coefficients, coefficients_as_far, derivative_value};
 pub use solve::Solver;
 pub use tape::Tape;
 

@@ -3,7 +3,6 @@
 use super::tape::{Operation, Slot, Tape};
 use super::{Coefficient, SeriesError};
 use crate::budget::Fuel;
-use crate::number::Rational;
 use crate::number::rational::{integer, ratio};
 
 /// Taylor coefficients of the solution of `y^(m) = f(x, y, …, y^(m−1))` about a centre, found
@@ -295,13 +294,6 @@ impl<'tape, C: Coefficient> Solver<'tape, C> {
         }
         Ok(sum)
     }
-}
-
-/// The value of the `k`-th derivative at the centre: `k!·c_k`.
-pub fn derivative_value(coefficient: &Rational, k: usize) -> Rational {
-    (2..=k).fold(coefficient.clone(), |value, factor| {
-        value * Rational::from_integer(factor.into())
-    })
 }
 
 #[cfg(test)]

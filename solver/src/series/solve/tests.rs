@@ -1,5 +1,6 @@
 use super::*;
 use crate::expression::{Expr, Function, Node};
+use crate::number::Rational;
 use crate::series::rational::RationalContext;
 
 const LIMITS: RationalContext = RationalContext { bits: 1_000_000 };
@@ -56,7 +57,12 @@ fn series(
     center: &Rational,
     degree: usize,
 ) -> Result<Vec<Rational>, SeriesError> {
-    let integral = solve(&[expression.clone()], center, &[ratio(0, 1)], degree + 1)?;
+    let integral = solve(
+        std::slice::from_ref(expression),
+        center,
+        &[ratio(0, 1)],
+        degree + 1,
+    )?;
     Ok((1_i64..)
         .zip(integral.into_iter().skip(1))
         .map(|(k, c)| c * integer(k))
