@@ -11,6 +11,7 @@ mod power;
 mod pythagoras;
 mod query;
 mod radical;
+mod roots;
 mod sign;
 pub mod tree;
 mod undefined;

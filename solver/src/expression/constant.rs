@@ -2,8 +2,7 @@
 //!
 //! The value is brought to a form that is as canonical as is reasonable: special values of the
 //! functions, products multiplied out, cos² replaced by 1 − sin² where sin² of the same argument
-//! occurs beside it (likewise the other five pairs), denominators a + b with a², b² rational made
-//! rational. Whether two forms that differ are equal is a question for [`super::zero_test`].
+//! occurs beside it (likewise the other five pairs), roots and reciprocals of sums by three rules. Whether two forms that differ are equal is a question for [`super::zero_test`].
 
 use std::cmp::Ordering;
 
@@ -11,6 +10,7 @@ use num_traits::{Signed, Zero};
 
 use super::function::{Domain, Function};
 use super::pythagoras;
+use super::roots;
 use super::sign::sign;
 use super::tree::{Expr, Node, Symbol};
 use super::undefined::{Undefined, UndefinedReason};
@@ -114,27 +114,7 @@ fn power(base: &Expr, exponent: &Expr) -> Result<Expr, Undefined> {
             Some(Ordering::Greater) | None => {}
         }
     }
-    if value.is_negative()
-        && value.is_integer()
-        && let Some(inverse) = rationalized_inverse(base)
-    {
-        return Ok(tidied(&Expr::power(inverse, Expr::number(-value))));
-    }
-    Ok(tidied(&Expr::power(base.clone(), exponent.clone())))
-}
-
-/// 1/(a + b) = (a − b)/(a² − b²), where a² and b² are rational: the one rule by which denominators
-/// are made rational.
-fn rationalized_inverse(base: &Expr) -> Option<Expr> {
-    let Node::Sum(terms) = base.node() else {
-        return None;
-    };
-    let [a, b] = terms.as_slice() else {
-        return None;
-    };
-    let (square_a, square_b) = (a.square(), b.square());
-    let below = square_a.as_number()? - square_b.as_number()?;
-    (!below.is_zero()).then(|| a.sub(b).scale(&below.recip()))
+    Ok(tidied(&roots::power(base, value)))
 }
 
 fn call(function: Function, argument: &Expr) -> Result<Expr, Undefined> {

@@ -16,7 +16,7 @@ use crate::number::big_float::Precision;
 use crate::number::rational::is_even;
 use crate::number::{BigFloat, Rational, decimal, rational};
 
-/// Highest precision that [`decimal`] and the sign tests try, in bits.
+/// Highest precision that [`decimal()`] and the sign tests try, in bits.
 pub const MAX_BITS: usize = 4096;
 /// Precision of the first try.
 const FIRST_BITS: usize = 64;

@@ -48,14 +48,13 @@ fn number_exponent(base: &Expr, exponent: &Expr, value: &Rational) -> Expr {
 ///
 /// b an integer: always. a with an even denominator: u ≥ 0 there. a = odd/odd and b with an odd
 /// denominator: both sides have the same sign, odd roots being real. u surely positive: always.
+/// A symbolic a does not tell.
 fn powers_multiply(base: &Expr, a: &Expr, b: &Rational) -> bool {
     if b.is_integer() || surely_positive(base) {
         return true;
     }
-    match a.as_number() {
-        None => true, // uᵃ with a symbolic exponent asks for u > 0
-        Some(a) => is_even(a.denom()) || (!is_even(a.numer()) && !is_even(b.denom())),
-    }
+    a.as_number()
+        .is_some_and(|a| is_even(a.denom()) || (!is_even(a.numer()) && !is_even(b.denom())))
 }
 
 /// Positive wherever it has a value, seen without computing.
@@ -139,7 +138,7 @@ fn symbolic_exponent(base: &Expr, exponent: &Expr) -> Expr {
 
 /// (uᵃ)ᵛ = u^(av) with a symbolic v asks for u > 0, or for an exponent a that does.
 fn powers_of_positive(base: &Expr, a: &Expr) -> bool {
-    surely_positive(base) || a.as_number().is_none_or(|a| is_even(a.denom()))
+    surely_positive(base) || a.as_number().is_some_and(|a| is_even(a.denom()))
 }
 
 fn moderate(value: &Rational) -> bool {

@@ -16,7 +16,7 @@ impl Expr {
         }
     }
 
-    /// The number 0 (no thinking: see [`super::constant::zero_test`] for constants).
+    /// The number 0 (no thinking: see [`super::zero_test`] for constants).
     pub fn is_zero(&self) -> bool {
         self.as_number().is_some_and(Zero::is_zero)
     }

@@ -5,7 +5,9 @@ use num_traits::{One, Signed, Zero};
 use std::cmp::Ordering;
 
 use super::{Definition, Domain, Function, Parity, SignOf};
-use crate::expression::tree::Expr;
+use crate::expression::power::surely_positive;
+use crate::expression::tree::{Expr, Node};
+use crate::number::rational::is_even;
 
 pub(super) const ABS: Definition = Definition {
     name: "abs",
@@ -28,16 +30,29 @@ pub(super) const SIGN: Definition = Definition {
     special: special_sign,
 };
 
-/// Numbers; |c u| = |c| |u| for a number c.
+/// Numbers; |u| = u for what is surely not negative; |c u| = |c| |u| for a number c.
 fn fold_abs(u: &Expr) -> Option<Expr> {
     if let Some(value) = u.as_number() {
         return Some(Expr::number(value.abs()));
+    }
+    if surely_positive(u) || is_even_power(u) {
+        return Some(u.clone());
     }
     let (coefficient, rest) = u.split_coefficient();
     (!coefficient.is_one()).then(|| Function::Abs.apply(&rest).scale(&coefficient.abs()))
 }
 
-/// Numbers; sign(c u) = sign(u) for a positive number c.
+/// u^(2n)
+fn is_even_power(u: &Expr) -> bool {
+    match u.node() {
+        Node::Power(_, exponent) => exponent
+            .as_number()
+            .is_some_and(|e| e.is_integer() && is_even(e.numer())),
+        _ => false,
+    }
+}
+
+/// Numbers; 1 for what is surely positive; sign(c u) = ± sign(u) for a number c.
 fn fold_sign(u: &Expr) -> Option<Expr> {
     if let Some(value) = u.as_number() {
         return Some(Expr::int(if value.is_zero() {
@@ -47,6 +62,9 @@ fn fold_sign(u: &Expr) -> Option<Expr> {
         } else {
             -1
         }));
+    }
+    if surely_positive(u) {
+        return Some(Expr::one());
     }
     let (coefficient, rest) = u.split_coefficient();
     (!coefficient.is_one()).then(|| {
