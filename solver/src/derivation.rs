@@ -1,6 +1,23 @@
 //! Successive differentiation: the trace that the reader reads.
 
+mod check;
+mod deriver;
+mod differentiate;
+mod fingerprint;
+mod leibniz;
+mod like_terms;
+mod raw;
+mod replay;
+mod rules;
+mod values;
+
+pub use check::{Check, Defect, DefectKind, check};
+pub use deriver::{Deriver, derive};
+pub use leibniz::leibniz;
+pub use rules::{RULES, RuleEntry};
+
 use crate::expression::Expr;
+use crate::expression::Undefined;
 use crate::problem::Route;
 
 /// Rules of differentiation (calculus) named in the reasons; one table gives each its name,
@@ -80,6 +97,21 @@ pub struct Side {
     pub traces: Vec<Trace>,
 }
 
+impl Side {
+    /// Is the line with like terms combined worth writing: does it read differently from the line
+    /// as obtained (but for the order of factors)?
+    pub fn combines(&self) -> bool {
+        self.obtained.len() != self.combined.len()
+            || self
+                .obtained
+                .iter()
+                .zip(&self.combined)
+                .any(|(before, after)| {
+                    !like_terms::reads_alike(&before.expression, &after.expression)
+                })
+    }
+}
+
 /// How a row's value was found.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum RowKind {
@@ -114,13 +146,20 @@ pub enum RowKind {
 /// Why a row has no value.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum StopReason {
-    /// This term (normal form) has no value at the initial data.
-    Undefined(Expr),
+    /// This term (normal form) has no value at the initial data, or none that we can find.
+    Undefined {
+        /// The term.
+        term: Expr,
+        /// What is wrong with which part of it, values put in.
+        because: Undefined,
+    },
     /// Standing route: what multiplies the new derivative is zero at the initial data.
     LeadingZero,
     /// Standing route: it cannot be decided whether this (closed constant), which multiplies the
     /// new derivative, is zero.
     LeadingUndecided(Expr),
+    /// Standing route: this term (normal form) does not contain the new derivative linearly.
+    NotLinear(Expr),
 }
 
 /// One order.
@@ -145,3 +184,6 @@ pub struct Derivation {
     /// One row per order.
     pub rows: Vec<Row>,
 }
+
+#[cfg(test)]
+mod tests;

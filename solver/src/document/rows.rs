@@ -433,7 +433,7 @@ impl<'a> Orders<'a> {
     fn stopped(&self, row: &Row, reason: &StopReason) -> Prose {
         let head = self.at_center(row.unknown, row.order);
         match reason {
-            StopReason::Undefined(term) => Prose::words("Here the work stops: ")
+            StopReason::Undefined { term, .. } => Prose::words("Here the work stops: ")
                 .math(build::formula(term, self.names))
                 .text(" has no value at the initial data."),
             StopReason::LeadingZero => Prose::words("Here the work stops: what multiplies ")
@@ -446,6 +446,11 @@ impl<'a> Orders<'a> {
                     .math(build::formula(factor, self.names))
                     .text(", and whether that is zero could not be decided.")
             }
+            StopReason::NotLinear(term) => Prose::words("Here the work stops: ")
+                .math(head)
+                .text(" does not occur linearly in ")
+                .math(build::formula(term, self.names))
+                .text("."),
         }
     }
 

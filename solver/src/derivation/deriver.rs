@@ -1,0 +1,325 @@
+//! Row by row: initial values, the equation at the initial data, then its derivatives.
+
+use crate::budget::{Budget, Fuel};
+use crate::expression::{Expr, Node, Symbol};
+use crate::expression::{Truth, zero_test};
+use crate::problem::{Equation, Problem, Route};
+
+use super::differentiate::differentiate;
+use super::like_terms::combine;
+use super::values::{self, Known};
+use super::{Derivation, Row, RowKind, Side, StopReason, Term};
+
+/// Units of work for one row, as a multiple of [`Budget::nodes`]: a line as obtained may be this
+/// much longer than what is left when like terms are combined.
+const SLACK: u64 = 4;
+
+/// The last line of one equation.
+#[derive(Clone, Debug)]
+enum Last {
+    /// No line yet: the equation itself is next.
+    Nothing,
+    /// Left and right side, like terms combined.
+    Line(Vec<Term>, Vec<Term>),
+    /// It has outgrown the budget, and its derivatives with it.
+    Outgrown,
+}
+
+/// Works out a derivation one row at a time, as far as it is asked for.
+#[derive(Clone, Debug)]
+pub struct Deriver<'a> {
+    problem: &'a Problem,
+    budget: Budget,
+    known: Known,
+    last: Vec<Last>,
+    next_id: usize,
+    stopped: bool,
+    derivation: Derivation,
+}
+
+/// Rows of order 0 to `up_to` for every unknown (fewer when a row has no value). Values of
+/// [`RowKind::SeriesOnly`] rows are left open.
+pub fn derive(problem: &Problem, route: Route, up_to: usize, budget: &Budget) -> Derivation {
+    let mut deriver = Deriver::new(problem, route, budget);
+    while deriver.next_order() <= up_to && deriver.next_row().is_some() {}
+    deriver.finish()
+}
+
+impl<'a> Deriver<'a> {
+    /// A derivation without rows.
+    pub fn new(problem: &'a Problem, route: Route, budget: &Budget) -> Self {
+        Self {
+            problem,
+            budget: *budget,
+            known: Known::new(problem),
+            last: vec![Last::Nothing; problem.unknowns.len()],
+            next_id: 0,
+            stopped: false,
+            derivation: Derivation {
+                route,
+                rows: Vec::new(),
+            },
+        }
+    }
+
+    /// The rows so far.
+    pub fn derivation(&self) -> &Derivation {
+        &self.derivation
+    }
+
+    /// The rows, for good.
+    pub fn finish(self) -> Derivation {
+        self.derivation
+    }
+
+    /// The lowest order that some unknown has no row for.
+    pub fn next_order(&self) -> usize {
+        (0..self.problem.unknowns.len())
+            .map(|unknown| self.rows_of(unknown))
+            .min()
+            .unwrap_or(usize::MAX)
+    }
+
+    /// Works out one more row; `None` after a [`RowKind::Stopped`] row, and for a problem without
+    /// equations.
+    ///
+    /// Unknowns take turns so that every equation is differentiated equally often: the k-th
+    /// derivative of any equation needs nothing but what the first k rounds have found.
+    pub fn next_row(&mut self) -> Option<&Row> {
+        if self.stopped {
+            return None;
+        }
+        let unknown = (0..self.problem.unknowns.len()).min_by_key(|&unknown| {
+            let order = self.rows_of(unknown);
+            let given = self.problem.initial.get(unknown).map_or(0, Vec::len);
+            // Initial values first.
+            order.checked_sub(given).map_or(0, |round| round + 1)
+        })?;
+        let order = self.rows_of(unknown);
+        let initial = self.problem.initial.get(unknown)?;
+        let row = if let Some(value) = initial.get(order) {
+            Row {
+                unknown,
+                order,
+                kind: RowKind::Initial,
+                value: Some(value.clone()),
+            }
+        } else {
+            self.worked_row(unknown, order)?
+        };
+        if let Some(value) = &row.value {
+            self.known.push(unknown, value.clone());
+        }
+        self.stopped = matches!(row.kind, RowKind::Stopped { .. });
+        self.derivation.rows.push(row);
+        self.derivation.rows.last()
+    }
+
+    /// Fills in the value of a [`RowKind::SeriesOnly`] row; true if there was such a row without
+    /// a value.
+    pub fn supply(&mut self, unknown: usize, order: usize, value: Expr) -> bool {
+        let open = self.derivation.rows.iter_mut().find(|row| {
+            row.unknown == unknown
+                && row.order == order
+                && row.value.is_none()
+                && row.kind == RowKind::SeriesOnly
+        });
+        let Some(row) = open else {
+            return false;
+        };
+        row.value = Some(value);
+        true
+    }
+
+    fn rows_of(&self, unknown: usize) -> usize {
+        let rows = self.derivation.rows.iter();
+        rows.filter(|row| row.unknown == unknown).count()
+    }
+
+    fn worked_row(&mut self, unknown: usize, order: usize) -> Option<Row> {
+        let problem = self.problem;
+        let equation = problem.equations.get(unknown)?;
+        let symbol = Symbol::Derivative {
+            unknown,
+            order: u32::try_from(order).ok()?,
+        };
+        let last = self.last.get_mut(unknown)?;
+        let sides = match std::mem::replace(last, Last::Outgrown) {
+            Last::Nothing => {
+                let (left, right) = first_line(equation, self.derivation.route, &symbol);
+                Some((self.given_side(left), self.given_side(right)))
+            }
+            Last::Line(left, right) => self.differentiated(&left, &right),
+            Last::Outgrown => None,
+        };
+        let Some((mut left, mut right)) = sides.filter(|(left, right)| self.fits(left, right))
+        else {
+            return Some(Row {
+                unknown,
+                order,
+                kind: RowKind::SeriesOnly,
+                value: None,
+            });
+        };
+        if let Some(last) = self.last.get_mut(unknown) {
+            *last = Last::Line(left.combined.clone(), right.combined.clone());
+        }
+        let route = self.derivation.route;
+        let solved = solve(&mut left, &mut right, route, &self.known, &symbol);
+        Some(match solved {
+            Ok(solution) => Row {
+                unknown,
+                order,
+                kind: RowKind::Worked {
+                    left,
+                    right,
+                    leading_value: solution.leading_value,
+                    rest_value: solution.rest_value,
+                },
+                value: Some(solution.value),
+            },
+            Err(reason) => Row {
+                unknown,
+                order,
+                kind: RowKind::Stopped {
+                    left,
+                    right,
+                    reason,
+                },
+                value: None,
+            },
+        })
+    }
+
+    fn fits(&self, left: &Side, right: &Side) -> bool {
+        let terms = left.combined.len().max(right.combined.len());
+        let nodes = [left, right]
+            .iter()
+            .flat_map(|side| &side.combined)
+            .fold(0_usize, |sum, term| {
+                sum.saturating_add(term.expression.size())
+            });
+        terms <= self.budget.terms && nodes <= self.budget.nodes
+    }
+
+    /// The equation's own terms; they come from nowhere.
+    fn given_side(&mut self, terms: Vec<Expr>) -> Side {
+        let obtained: Vec<Term> = terms
+            .into_iter()
+            .map(|expression| Term {
+                id: self.fresh_id(),
+                expression,
+                sources: Vec::new(),
+            })
+            .collect();
+        let parts: Vec<(usize, Expr)> = obtained
+            .iter()
+            .map(|term| (term.id, term.expression.clone()))
+            .collect();
+        let combined = combine(&parts, &mut self.next_id);
+        Side {
+            obtained,
+            combined,
+            values: Vec::new(),
+            traces: Vec::new(),
+        }
+    }
+
+    fn differentiated(&mut self, left: &[Term], right: &[Term]) -> Option<(Side, Side)> {
+        let nodes = u64::try_from(self.budget.nodes).unwrap_or(u64::MAX);
+        let mut fuel = Fuel::new(nodes.saturating_mul(SLACK));
+        let left = self.differentiated_side(left, &mut fuel)?;
+        let right = self.differentiated_side(right, &mut fuel)?;
+        Some((left, right))
+    }
+
+    fn differentiated_side(&mut self, previous: &[Term], fuel: &mut Fuel) -> Option<Side> {
+        let mut side = Side::default();
+        let mut parts = Vec::new();
+        for term in previous {
+            let derived = differentiate(&term.expression, fuel).ok()?;
+            for piece in derived.pieces {
+                let id = self.fresh_id();
+                parts.extend(piece.parts.into_iter().map(|part| (id, part)));
+                side.obtained.push(Term {
+                    id,
+                    expression: piece.raw,
+                    sources: vec![term.id],
+                });
+            }
+            side.traces.push(derived.trace);
+        }
+        side.combined = combine(&parts, &mut self.next_id);
+        Some(side)
+    }
+
+    fn fresh_id(&mut self) -> usize {
+        let id = self.next_id;
+        self.next_id += 1;
+        id
+    }
+}
+
+/// The equation in the form that is differentiated.
+pub(super) fn first_line(
+    equation: &Equation,
+    route: Route,
+    new: &Symbol,
+) -> (Vec<Expr>, Vec<Expr>) {
+    let without_zero = |terms: &[Expr]| terms.iter().filter(|t| !t.is_zero()).cloned().collect();
+    match route {
+        Route::Solved => (
+            vec![Expr::raw(Node::Symbol(new.clone()))],
+            without_zero(&equation.solved),
+        ),
+        Route::Standing => {
+            let (left, right) = &equation.standing;
+            (without_zero(left), without_zero(right))
+        }
+    }
+}
+
+struct Solution {
+    value: Expr,
+    leading_value: Option<Expr>,
+    rest_value: Option<Expr>,
+}
+
+/// Fills in the values of both sides and finds the new derivative.
+fn solve(
+    left: &mut Side,
+    right: &mut Side,
+    route: Route,
+    known: &Known,
+    new: &Symbol,
+) -> Result<Solution, StopReason> {
+    left.values = values::of_terms(&left.combined, known, new)?;
+    right.values = values::of_terms(&right.combined, known, new)?;
+    if route == Route::Solved {
+        let mut terms = Vec::with_capacity(right.values.len());
+        for (term, value) in right.combined.iter().zip(&right.values) {
+            let not_solved = || StopReason::NotLinear(term.expression.clone());
+            terms.push(value.value.clone().ok_or_else(not_solved)?);
+        }
+        let value = values::total(terms)?;
+        return Ok(Solution {
+            value,
+            leading_value: None,
+            rest_value: None,
+        });
+    }
+    let on_left = values::linear(left, known, new)?;
+    let on_right = values::linear(right, known, new)?;
+    let leading = values::total([on_left.leading, on_right.leading.neg()])?;
+    let rest = values::total([on_right.rest, on_left.rest.neg()])?;
+    match zero_test(&leading) {
+        Truth::Zero => return Err(StopReason::LeadingZero),
+        Truth::Undecided => return Err(StopReason::LeadingUndecided(leading)),
+        Truth::NotZero => {}
+    }
+    Ok(Solution {
+        value: values::total([rest.div(&leading)])?,
+        leading_value: Some(leading),
+        rest_value: Some(rest),
+    })
+}

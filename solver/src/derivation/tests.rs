@@ -1,0 +1,7 @@
+//! Worked rows, the checker's eyes, random equations.
+
+mod checker;
+mod random;
+mod rows;
+mod standing;
+mod support;

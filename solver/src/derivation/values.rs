@@ -1,0 +1,188 @@
+//! Values at the initial data.
+
+use num_traits::Signed;
+
+use crate::expression::Undefined;
+use crate::expression::evaluate;
+use crate::expression::{Expr, Node, Symbol};
+use crate::number::rational::integer;
+use crate::problem::Problem;
+
+use super::{Side, StopReason, Term, TermValue};
+
+/// What is known so far at the center.
+#[derive(Clone, Debug)]
+pub(super) struct Known {
+    center: Expr,
+    /// For each unknown its derivatives at the center, from order 0, without gaps.
+    values: Vec<Vec<Expr>>,
+}
+
+impl Known {
+    /// Nothing but the center.
+    pub(super) fn new(problem: &Problem) -> Self {
+        Self {
+            center: problem.center.clone(),
+            values: vec![Vec::new(); problem.unknowns.len()],
+        }
+    }
+
+    /// The next derivative of `unknown` becomes known.
+    pub(super) fn push(&mut self, unknown: usize, value: Expr) {
+        if let Some(values) = self.values.get_mut(unknown) {
+            values.push(value);
+        }
+    }
+
+    fn of(&self, symbol: &Symbol) -> Option<Expr> {
+        match symbol {
+            Symbol::Variable => Some(self.center.clone()),
+            Symbol::Derivative { unknown, order } => self
+                .values
+                .get(*unknown)?
+                .get(usize::try_from(*order).ok()?)
+                .cloned(),
+            Symbol::Pi | Symbol::Parameter(_) => None,
+        }
+    }
+
+    /// The value of `expression`, a closed constant in normal form.
+    ///
+    /// # Errors
+    /// [`Undefined`] when it has none, or contains something that is not known yet.
+    pub(super) fn value(&self, expression: &Expr) -> Result<Expr, Undefined> {
+        evaluate(&expression.substitute(&|symbol| self.of(symbol)))
+    }
+
+    /// The same with `new` standing for `symbol`, a derivative that is not known yet.
+    pub(super) fn value_assuming(
+        &self,
+        expression: &Expr,
+        symbol: &Symbol,
+        new: &Expr,
+    ) -> Result<Expr, Undefined> {
+        evaluate(&expression.substitute(&|own| {
+            if own == symbol {
+                Some(new.clone())
+            } else {
+                self.of(own)
+            }
+        }))
+    }
+
+    /// The first factor of `term` that is zero at the initial data; of a power with a positive
+    /// exponent the base.
+    pub(super) fn zero_factor(&self, term: &Expr) -> Option<Expr> {
+        term.factors().into_iter().find_map(|factor| {
+            let suspect = match factor.node() {
+                Node::Power(base, exponent)
+                    if exponent.as_number().is_some_and(Signed::is_positive) =>
+                {
+                    base.clone()
+                }
+                _ => factor,
+            };
+            self.value(&suspect).ok()?.is_zero().then_some(suspect)
+        })
+    }
+}
+
+/// Values of all terms of a line; terms that contain `new` (the derivative that the row is about)
+/// have none.
+///
+/// # Errors
+/// [`StopReason::Undefined`] for the first term that has no value.
+pub(super) fn of_terms(
+    terms: &[Term],
+    known: &Known,
+    new: &Symbol,
+) -> Result<Vec<TermValue>, StopReason> {
+    terms
+        .iter()
+        .map(|term| {
+            let expression = &term.expression;
+            let zero_factor = known.zero_factor(expression);
+            if expression.contains(new) {
+                return Ok(TermValue {
+                    term: term.id,
+                    value: None,
+                    zero_factor,
+                });
+            }
+            let value = known
+                .value(expression)
+                .map_err(|because| undefined(expression, because))?;
+            Ok(TermValue {
+                term: term.id,
+                zero_factor: zero_factor.filter(|_| value.is_zero()),
+                value: Some(value),
+            })
+        })
+        .collect()
+}
+
+/// The sum of closed constants.
+///
+/// # Errors
+/// [`StopReason::Undefined`] if it has no value.
+pub(super) fn total(values: impl IntoIterator<Item = Expr>) -> Result<Expr, StopReason> {
+    let sum = Expr::sum(values.into_iter().collect());
+    evaluate(&sum).map_err(|because| undefined(&sum, because))
+}
+
+fn undefined(term: &Expr, because: Undefined) -> StopReason {
+    StopReason::Undefined {
+        term: term.clone(),
+        because,
+    }
+}
+
+/// A side, linear in the new derivative, as `leading · new + rest`.
+#[derive(Clone, Debug)]
+pub(super) struct Linear {
+    pub(super) leading: Expr,
+    pub(super) rest: Expr,
+}
+
+/// Splits a side whose values are filled in.
+///
+/// # Errors
+/// [`StopReason::Undefined`] for a term without a value, [`StopReason::NotLinear`].
+pub(super) fn linear(side: &Side, known: &Known, new: &Symbol) -> Result<Linear, StopReason> {
+    let mut leading = Vec::new();
+    let mut rest = Vec::new();
+    for (term, value) in side.combined.iter().zip(&side.values) {
+        if let Some(value) = &value.value {
+            rest.push(value.clone());
+            continue;
+        }
+        let expression = &term.expression;
+        let without_value = |because| undefined(expression, because);
+        let factors = expression.factors();
+        let is_new = |factor: &Expr| matches!(factor.node(), Node::Symbol(symbol) if symbol == new);
+        let (own, others): (Vec<Expr>, Vec<Expr>) = factors.into_iter().partition(is_new);
+        if own.len() == 1 && !others.iter().any(|factor| factor.contains(new)) {
+            leading.push(known.value(&Expr::product(others)).map_err(without_value)?);
+            continue;
+        }
+        // The new derivative stands inside a bracket: a linear function is known from its values
+        // at 0 and 1, and shows at 2 whether it is one.
+        let at = |place: Expr| {
+            known
+                .value_assuming(expression, new, &place)
+                .map_err(without_value)
+        };
+        let at_zero = at(Expr::zero())?;
+        let slope = total([at(Expr::one())?, at_zero.neg()])?;
+        let bend = total([at(Expr::int(2))?, slope.scale(&integer(-2)), at_zero.neg()])?;
+        if !bend.is_zero() {
+            return Err(StopReason::NotLinear(expression.clone()));
+        }
+        leading.push(slope);
+        rest.push(at_zero);
+    }
+    Ok(Linear {
+        leading: total(leading)?,
+        rest: total(rest)?,
+    })
+}
