@@ -1,6 +1,7 @@
 //! The initial value problem in normal form, or diagnostics.
 
 mod build;
+mod check;
 mod conditions;
 mod justify;
 mod names;

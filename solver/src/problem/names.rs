@@ -2,8 +2,8 @@
 //!
 //! The rules, in order. The *unknown* is the letter that is differentiated. The *variable* is the
 //! one that Leibniz's notation names, or else the bare argument of the unknown (`y(t)`), or else a
-//! letter of the equation that is used for variables (x, t, … in the order of [`VARIABLES`]), or
-//! else x (t, if the unknown is x). π and e are constants unless they are one of the two. A letter
+//! letter of the equation that is used for variables ([`VARIABLES`], in that order, and
+//! [`PERHAPS_VARIABLES`]), or else x (t, if the unknown is x). π and e are constants unless they are one of the two. A letter
 //! that is left over has no value.
 
 use super::walk::{nodes, unbracketed};
@@ -13,11 +13,13 @@ use crate::span::{Field, Span};
 use crate::syntax::{Condition, Kind, Node, Relation};
 
 /// Letters commonly used for an independent variable, the most common first (common practice).
-/// Other letters (a, b, c, k, m, λ, ω, …) are commonly constants.
-const VARIABLES: [&str; 17] = [
-    "x", "t", "s", "z", "r", "u", "v", "w", "tau", "xi", "theta", "phi", "eta", "zeta", "rho", "X",
-    "T",
+const VARIABLES: [&str; 12] = [
+    "x", "t", "s", "z", "tau", "xi", "eta", "zeta", "theta", "phi", "X", "T",
 ];
+
+/// Letters used for variables and for constants alike: a variable only when no other letter is
+/// left, and then it is said. All others (a, b, c, k, m, λ, ω, …) are commonly constants.
+const PERHAPS_VARIABLES: [&str; 5] = ["r", "u", "v", "w", "rho"];
 
 /// The letters of one problem.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -392,11 +394,37 @@ fn find_variable(
     };
     // What has a condition is no variable.
     let function = |name: &str| name == unknown || conditions.iter().any(|c| c.unknown == name);
-    let usual = VARIABLES
+    if let Some(usual) = VARIABLES
         .into_iter()
-        .find(|name| !function(name) && present(name));
-    let default = if unknown == "x" { "t" } else { "x" };
-    Some(usual.unwrap_or(default).to_owned())
+        .find(|name| !function(name) && present(name))
+    {
+        return Some(usual.to_owned());
+    }
+    if let Some(seen) = only_letter_left(all, &function)
+        && PERHAPS_VARIABLES.contains(&seen.name)
+    {
+        out.push(Diagnostic::notice(
+            "variable-guessed",
+            Field::Equation,
+            seen.span,
+            format!(
+                "{0} is read as the independent variable. If it stands for a number, write the number.",
+                seen.name
+            ),
+        ));
+        return Some(seen.name.to_owned());
+    }
+    Some(if unknown == "x" { "t" } else { "x" }.to_owned())
+}
+
+/// The letter besides functions and constants, if there is exactly one; where it stands first.
+fn only_letter_left<'a>(all: &[&'a Node], function: &dyn Fn(&str) -> bool) -> Option<Seen<'a>> {
+    let mut left = all
+        .iter()
+        .filter_map(|n| letter(n))
+        .filter(|seen| !function(seen.name) && seen.name != "pi" && seen.name != "e");
+    let first = left.next()?;
+    left.all(|seen| seen.name == first.name).then_some(first)
 }
 
 fn bare_letter<'a>(argument: &'a Node, unknown: &str) -> Option<&'a str> {

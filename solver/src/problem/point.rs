@@ -46,6 +46,12 @@ impl InitialData<'_> {
     /// # Errors
     /// A diagnostic when something has no value, or is not analytic, here.
     pub(super) fn value(&self, node: &Node, checked: &mut Vec<Checked>) -> Value {
+        let value = self.walk(node, checked)?;
+        value.map(|v| self.evaluate(node, &v)).transpose()
+    }
+
+    /// The value in normal form, but not simplified: only what is tested needs to be.
+    fn walk(&self, node: &Node, checked: &mut Vec<Checked>) -> Value {
         match &node.kind {
             Kind::Number(value) => Ok(Some(Expr::number(value.clone()))),
             Kind::Name(name) | Kind::Applied { name, .. } => Ok(match self.names.meaning(name) {
@@ -59,16 +65,16 @@ impl InitialData<'_> {
                 .ok()
                 .and_then(|order| self.initial.get(order))
                 .cloned()),
-            Kind::Negated(inner) => Ok(self.value(inner, checked)?.map(|v| v.neg())),
-            Kind::Bracketed(inner) => self.value(inner, checked),
+            Kind::Negated(inner) => Ok(self.walk(inner, checked)?.map(|v| v.neg())),
+            Kind::Bracketed(inner) => self.walk(inner, checked),
             Kind::Sum(terms) => {
                 let mut values = Some(Vec::with_capacity(terms.len()));
                 for (minus, term) in terms {
-                    let value = self.value(term, checked)?;
+                    let value = self.walk(term, checked)?;
                     let signed = value.map(|v| if *minus { v.neg() } else { v });
                     values = collect(values, signed);
                 }
-                self.simplest(node, values.map(Expr::sum))
+                Ok(values.map(Expr::sum))
             }
             Kind::Product(..) | Kind::Quotient(..) => self.chain(node, checked),
             Kind::Power(base, exponent) => self.power(node, base, exponent, checked),
@@ -121,14 +127,14 @@ impl InitialData<'_> {
     fn chain(&self, node: &Node, checked: &mut Vec<Checked>) -> Value {
         let mut values = Some(Vec::new());
         for (place, factor) in factors(node) {
-            let mut value = self.value(factor, checked)?;
+            let mut value = self.walk(factor, checked)?;
             if place == Place::Below {
                 self.not_zero(factor, value.as_ref(), checked)?;
                 value = value.map(|v| v.pow_int(-1));
             }
             values = collect(values, value);
         }
-        self.simplest(node, values.map(Expr::product))
+        Ok(values.map(Expr::product))
     }
 
     /// A divisor, or the base of a negative power.
@@ -157,8 +163,7 @@ impl InitialData<'_> {
                 ),
             );
         }
-        self.note(node, value, Requirement::NotZero, checked);
-        Ok(())
+        self.note(node, value, Requirement::NotZero, checked)
     }
 
     fn power(
@@ -171,10 +176,10 @@ impl InitialData<'_> {
         if let Kind::Name(name) = &unbracketed(base).kind
             && self.names.meaning(name) == Meaning::E
         {
-            let value = self.value(exponent, checked)?;
-            return self.simplest(node, value.map(|v| Expr::call(Function::Exp, v)));
+            let value = self.walk(exponent, checked)?;
+            return Ok(value.map(|v| Expr::call(Function::Exp, v)));
         }
-        let value = self.value(base, checked)?;
+        let value = self.walk(base, checked)?;
         self.raised(node, base, value, exponent, checked)
     }
 
@@ -186,9 +191,13 @@ impl InitialData<'_> {
         exponent: &Node,
         checked: &mut Vec<Checked>,
     ) -> Value {
-        let exponent_value = self.value(exponent, checked)?;
+        let exponent_value = self.walk(exponent, checked)?;
         let fixed = self.normal(exponent);
         match fixed.as_number() {
+            // x⁰ is the constant 1, also at x = 0; the number 0⁰ has no value.
+            Some(number) if number.is_zero() && !self.normal(base).is_constant() => {
+                return Ok(value.map(|_| Expr::one()));
+            }
             Some(number) if number.is_integer() => {
                 if number.is_negative() {
                     self.not_zero(base, value.as_ref(), checked)?;
@@ -199,7 +208,7 @@ impl InitialData<'_> {
             None => self.positive_base(base, value.as_ref(), checked)?,
         }
         let both = value.zip(exponent_value);
-        self.simplest(node, both.map(|(b, e)| Expr::power(b, e)))
+        Ok(both.map(|(b, e)| Expr::power(b, e)))
     }
 
     /// Whole powers of numbers must stay within the budget.
@@ -267,8 +276,7 @@ impl InitialData<'_> {
                 );
             }
         }
-        self.note(base, Some(value), requirement, checked);
-        Ok(())
+        self.note(base, Some(value), requirement, checked)
     }
 
     /// uᵛ with a v that moves, or is irrational, is exp(v ln u).
@@ -292,18 +300,14 @@ impl InitialData<'_> {
                 ),
             );
         }
-        self.note(base, Some(value), Requirement::Positive, checked);
-        Ok(())
+        self.note(base, Some(value), Requirement::Positive, checked)
     }
 
     fn call(&self, node: &Node, name: &str, argument: &Node, checked: &mut Vec<Checked>) -> Value {
-        let value = self.value(argument, checked)?;
+        let value = self.walk(argument, checked)?;
         if let Some(exponent) = build::root(name) {
             self.root(node, argument, value.as_ref(), &exponent, checked)?;
-            return self.simplest(
-                node,
-                value.map(|v| Expr::power(v, Expr::number(exponent.clone()))),
-            );
+            return Ok(value.map(|v| Expr::power(v, Expr::number(exponent.clone()))));
         }
         let Some(function) = Function::from_name(name) else {
             return Ok(None);
@@ -311,7 +315,7 @@ impl InitialData<'_> {
         if let Some(value) = &value {
             self.in_domain(function, node, argument, value, checked)?;
         }
-        self.simplest(node, value.map(|v| Expr::call(function, v)))
+        Ok(value.map(|v| Expr::call(function, v)))
     }
 
     fn in_domain(
@@ -337,7 +341,7 @@ impl InitialData<'_> {
                         ),
                     );
                 }
-                self.note(argument, Some(value), Requirement::Positive, checked);
+                self.note(argument, Some(value), Requirement::Positive, checked)?;
             }
             Domain::Kink => {
                 if moving && self.is_zero(argument, value)? {
@@ -347,7 +351,7 @@ impl InitialData<'_> {
                         format!("{what} is 0{at}. The absolute value has a kink at 0, so there is no Taylor series there."),
                     );
                 }
-                self.note(argument, Some(value), Requirement::NotZero, checked);
+                self.note(argument, Some(value), Requirement::NotZero, checked)?;
             }
             Domain::UnitInterval | Domain::InsideUnitInterval => {
                 let below = self.sign(argument, &Expr::one().sub(value))?;
@@ -370,7 +374,7 @@ impl InitialData<'_> {
                     Some(value),
                     Requirement::InsideUnitInterval,
                     checked,
-                );
+                )?;
             }
             Domain::FromOne => {
                 let above = self.sign(argument, &value.sub(&Expr::one()))?;
@@ -381,7 +385,7 @@ impl InitialData<'_> {
                         format!("This needs an argument greater than 1, but {what} is not{at}."),
                     );
                 }
-                self.note(argument, Some(value), Requirement::GreaterThanOne, checked);
+                self.note(argument, Some(value), Requirement::GreaterThanOne, checked)?;
             }
             Domain::CosineNotZero => {
                 let divisor = Expr::call(Function::Cos, value.clone());
@@ -395,7 +399,7 @@ impl InitialData<'_> {
                 if self.is_zero(argument, value)? {
                     return self.pole(node, argument);
                 }
-                self.note(argument, Some(value), Requirement::NotZero, checked);
+                self.note(argument, Some(value), Requirement::NotZero, checked)?;
             }
         }
         Ok(())
@@ -415,7 +419,9 @@ impl InitialData<'_> {
             return self.pole(node, argument);
         }
         let expression = Expr::call(below, self.normal(argument));
-        record(expression, &divisor, Requirement::NotAPole, checked);
+        if !expression.is_constant() {
+            record(expression, divisor, Requirement::NotAPole, checked);
+        }
         Ok(())
     }
 
@@ -435,18 +441,17 @@ impl InitialData<'_> {
         value: Option<&Expr>,
         requirement: Requirement,
         checked: &mut Vec<Checked>,
-    ) {
-        if let Some(value) = value {
-            record(self.normal(node), value, requirement, checked);
+    ) -> Result<(), Box<Diagnostic>> {
+        let expression = self.normal(node);
+        if let (Some(value), false) = (value, expression.is_constant()) {
+            let value = self.evaluate(node, value)?;
+            record(expression, value, requirement, checked);
         }
+        Ok(())
     }
 
     fn normal(&self, node: &Node) -> Expr {
         build::expression(node, self.names, Form::Normal)
-    }
-
-    fn simplest(&self, node: &Node, value: Option<Expr>) -> Value {
-        value.map(|v| self.evaluate(node, &v)).transpose()
     }
 
     fn evaluate(&self, node: &Node, value: &Expr) -> Result<Expr, Box<Diagnostic>> {
@@ -471,7 +476,7 @@ impl InitialData<'_> {
     }
 
     fn is_zero(&self, node: &Node, value: &Expr) -> Result<bool, Box<Diagnostic>> {
-        match zero_test(value) {
+        match zero_test(&self.evaluate(node, value)?) {
             Truth::Zero => Ok(true),
             Truth::NotZero => Ok(false),
             Truth::Undecided => self.undecided(node),
@@ -479,7 +484,7 @@ impl InitialData<'_> {
     }
 
     fn sign(&self, node: &Node, value: &Expr) -> Result<Ordering, Box<Diagnostic>> {
-        match sign(value) {
+        match sign(&self.evaluate(node, value)?) {
             Some(sign) => Ok(sign),
             None => self.undecided(node),
         }
@@ -541,14 +546,11 @@ fn collect(values: Option<Vec<Expr>>, value: Option<Expr>) -> Option<Vec<Expr>> 
     Some(values)
 }
 
-/// Keeps what was checked once; constants need no mention.
-fn record(expression: Expr, value: &Expr, requirement: Requirement, checked: &mut Vec<Checked>) {
-    if expression.is_constant() {
-        return;
-    }
+/// Keeps what was checked, once.
+fn record(expression: Expr, value: Expr, requirement: Requirement, checked: &mut Vec<Checked>) {
     let entry = Checked {
         expression,
-        value: value.clone(),
+        value,
         requirement,
     };
     if !checked.contains(&entry) {

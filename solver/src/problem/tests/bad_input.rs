@@ -127,6 +127,12 @@ y' = y ~ y(0)=a
 y' = y ~ y(0)=1/0
   division-by-zero ~ 0 ~ Undefined
   -
+y' = y ~ y(0)=0^0
+  undefined-value ~ 0^0 ~ Undefined
+  -
+y'' = y ~ y(sqrt2 + sqrt3)=1, y'(sqrt(5+2sqrt6))=0
+  undecided ~ sqrt(5+2sqrt6) ~ Unable
+  -
 y' = y ~ y(0)=ln(-1)
   log-of-nonpositive ~ ln(-1) ~ Undefined
   -
@@ -137,8 +143,17 @@ x y'' - 2y' = x^2 ~ y(0)=1, y'(0)=0
 (1-x^2) y'' - 2x y' + 6y = 0 ~ y(1)=1, y'(1)=0
   singular-center ~ (1-x^2) y'' ~ Undefined
   (1-x^2) y'' - 2x y' + 6y = 0 ~ y(2)=1, y'(2)=0
+x y' = x^3 ~ y(0)=1
+  removable-singularity ~ x y' ~ Undefined
+  x y' = x^3 ~ y(1)=1
 y y' = x ~ y(0)=0
   leading-zero ~ y y' ~ Undefined
+  -
+y' = y/(sqrt2 + sqrt3 - sqrt(5+2sqrt6)) ~ y(1)=1
+  undecided ~ (sqrt2 + sqrt3 - sqrt(5+2sqrt6)) ~ Unable
+  -
+(sqrt2 + sqrt3 - sqrt(5+2sqrt6)) y' = y ~ y(1)=1
+  undecided ~ (sqrt2 + sqrt3 - sqrt(5+2sqrt6)) y' ~ Unable
   -
 y' = 1/(x - y) ~ y(1)=1
   division-by-zero ~ (x - y) ~ Undefined
@@ -277,6 +292,19 @@ fn messages_name_the_place_in_words() {
             .collect();
         assert_eq!(messages, [message]);
     }
+}
+
+#[test]
+fn two_letters_are_left_and_none_is_guessed_to_be_the_variable() {
+    let text = "y' = r y (1 - y/K)";
+    let (_, diagnostics) = understand(text, "y(0)=1", "5", &BUDGET);
+    let found: Vec<_> = diagnostics
+        .iter()
+        .map(|d| (d.code, &text[d.span.start..d.span.end]))
+        .collect();
+    assert_eq!(found, [("unknown-letter", "r"), ("unknown-letter", "K")]);
+    let once = apply(&diagnostics[0].suggestions[0], text, "", "")[0].clone();
+    assert_eq!(once, "y' = 1 y (1 - y/K)");
 }
 
 #[test]

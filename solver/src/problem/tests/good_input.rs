@@ -127,6 +127,13 @@ fn problems_are_solved_for_the_highest_derivative() {
                 "{input}\n  found    {found}\n  expected {expected}"
             ));
         }
+        // As typed and as it stands say the same.
+        let difference = |sides: &(Vec<Expr>, Vec<Expr>)| {
+            let normal = |terms: &[Expr]| Expr::sum(terms.iter().map(Expr::normal).collect());
+            normal(&sides.0).sub(&normal(&sides.1)).expand(1000)
+        };
+        let (given, standing) = (difference(&equation.given), difference(&equation.standing));
+        assert!(given == standing || given.neg() == standing, "{input}");
         if let Some(last) = equation.steps.last() {
             assert_eq!(last.right, equation.solved, "{input}");
             assert_eq!(last.left.len(), 1, "{input}");
@@ -312,6 +319,7 @@ fn readings_that_are_pointed_out() {
     for (equation, conditions, code, marked) in [
         ("y' = y(x+1)", "y(0)=1", "read-as-product", "y(x+1)"),
         ("y' = e y", "y(0)=1", "e-is-constant", "e"),
+        ("y' = r y", "y(0)=1", "variable-guessed", "r"),
     ] {
         let (problem, diagnostics) = understand(equation, conditions, "5", &BUDGET);
         assert!(problem.is_some(), "{equation}: {diagnostics:?}");

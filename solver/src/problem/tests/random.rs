@@ -70,6 +70,15 @@ fn the_solved_form_satisfies_the_equation_as_given() {
             refused += 1;
             continue;
         };
+        let (left, right) = solution.standing.clone();
+        let standing = Expr::sum(left).sub(&Expr::sum(right)).expand(1000);
+        assert!(
+            [&difference, &difference.neg()]
+                .map(|d| d.expand(1000))
+                .contains(&standing),
+            "{sides:?} stands as {:?}",
+            solution.standing
+        );
         let [rest, leading] = coefficients.as_slice() else {
             panic!("{sides:?}: the highest derivative is gone, and yet it was solved for");
         };

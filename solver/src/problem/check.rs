@@ -1,0 +1,227 @@
+//! The data put into the equation: is the leading coefficient not zero, is everything analytic?
+
+use super::Checked;
+use super::conditions::Given;
+use super::justify::is_linear;
+use super::names::Names;
+use super::point::InitialData;
+use super::solve::Solution;
+use super::walk::{nodes, terms};
+use super::wording::derivative;
+use crate::budget::Budget;
+use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
+use crate::expression::{Expr, Symbol, Truth, evaluate, zero_test};
+use crate::number::Rational;
+use crate::number::rational::{integer, ratio};
+use crate::span::{Field, Span};
+use crate::syntax::{Condition, Kind, Relation};
+
+/// Everything known before the data are put into the equation.
+pub(super) struct Stage<'a> {
+    /// The equation's text.
+    pub(super) text: &'a str,
+    pub(super) conditions: &'a [Condition],
+    pub(super) budget: &'a Budget,
+    pub(super) names: &'a Names,
+    pub(super) relation: &'a Relation,
+    pub(super) solution: &'a Solution,
+    pub(super) given: &'a Given,
+}
+
+type Checks = Result<(Expr, Vec<Checked>), Box<Diagnostic>>;
+
+impl Stage<'_> {
+    /// The leading coefficient's value, and what else was checked.
+    pub(super) fn check(&self) -> Checks {
+        let text = &self.given.center_text;
+        match self.check_at(&self.given.center, text) {
+            Ok(found) => Ok(found),
+            Err(mut diagnostic) => {
+                if diagnostic.outcome == Outcome::Undefined {
+                    diagnostic.suggestions.extend(self.another_center());
+                }
+                Err(diagnostic)
+            }
+        }
+    }
+
+    fn check_at(&self, center: &Expr, center_text: &str) -> Checks {
+        let leading_value = self.leading_value(center, center_text)?;
+        let data = InitialData {
+            names: self.names,
+            text: self.text,
+            field: Field::Equation,
+            budget: self.budget,
+            center: Some(center.clone()),
+            initial: self.given.values.clone(),
+            words: self.words(center_text),
+        };
+        let mut checked = Vec::new();
+        data.value(&self.relation.left, &mut checked)?;
+        data.value(&self.relation.right, &mut checked)?;
+        match leading_value {
+            Some(value) => Ok((value, checked)),
+            // It has no value, and yet every part of it has.
+            None => Err(Box::new(
+                Diagnostic::error(
+                    "undefined-value",
+                    Field::Equation,
+                    self.leading_place(),
+                    format!(
+                        "The coefficient of {} has no value at {}.",
+                        derivative(&self.names.unknown, self.names.order),
+                        self.words(center_text)
+                    ),
+                )
+                .outcome(Outcome::Undefined),
+            )),
+        }
+    }
+
+    /// `None`: it has no value.
+    fn leading_value(
+        &self,
+        center: &Expr,
+        center_text: &str,
+    ) -> Result<Option<Expr>, Box<Diagnostic>> {
+        let value = self.put_in(&self.solution.leading, center);
+        let Ok(value) = evaluate(&value) else {
+            return Ok(None);
+        };
+        match zero_test(&value) {
+            Truth::NotZero => Ok(Some(value)),
+            Truth::Zero => Err(Box::new(self.leading_vanishes(center, center_text))),
+            Truth::Undecided => Err(Box::new(
+                Diagnostic::error(
+                    "undecided",
+                    Field::Equation,
+                    self.leading_place(),
+                    format!(
+                        "Whether the coefficient of {} is exactly zero at {} cannot be decided here, and the work depends on it.",
+                        derivative(&self.names.unknown, self.names.order),
+                        self.words(center_text)
+                    ),
+                )
+                .outcome(Outcome::Unable),
+            )),
+        }
+    }
+
+    /// An expression with the data put in.
+    fn put_in(&self, expression: &Expr, center: &Expr) -> Expr {
+        expression.substitute(&|symbol| match symbol {
+            Symbol::Variable => Some(center.clone()),
+            Symbol::Derivative { order, .. } => {
+                let order = usize::try_from(*order).ok()?;
+                self.given.values.get(order).cloned()
+            }
+            Symbol::Pi | Symbol::Parameter(_) => None,
+        })
+    }
+
+    /// After the division nothing is left that vanishes below.
+    fn solved_has_values(&self, center: &Expr) -> bool {
+        self.solution
+            .solved
+            .iter()
+            .all(|term| evaluate(&self.put_in(term, center)).is_ok())
+    }
+
+    fn leading_vanishes(&self, center: &Expr, center_text: &str) -> Diagnostic {
+        let highest = derivative(&self.names.unknown, self.names.order);
+        let x = &self.names.variable;
+        let (code, message) = if self.solved_has_values(center) {
+            (
+                "removable-singularity",
+                format!(
+                    "The coefficient of {highest} vanishes at {x} = {center_text}, and so does everything else there. Divide the equation by the common factor first."
+                ),
+            )
+        } else if is_linear(self.solution) {
+            (
+                "singular-center",
+                format!(
+                    "{x} = {center_text} is a singular point: the coefficient of {highest} vanishes there. Choose another centre."
+                ),
+            )
+        } else {
+            (
+                "leading-zero",
+                format!(
+                    "The coefficient of {highest} is 0 at {}, so the equation does not give {highest} there.",
+                    self.words(center_text)
+                ),
+            )
+        };
+        Diagnostic::error(code, Field::Equation, self.leading_place(), message)
+            .outcome(Outcome::Undefined)
+    }
+
+    /// The term with the highest derivative.
+    fn leading_place(&self) -> Span {
+        [&self.relation.left, &self.relation.right]
+            .into_iter()
+            .flat_map(terms)
+            .map(|(_, term)| term)
+            .find(|term| {
+                nodes(term).into_iter().any(|n| {
+                    matches!(&n.kind, Kind::Derivative { order, .. } if *order == self.names.order)
+                })
+            })
+            .map_or(self.relation.span, |term| term.span)
+    }
+
+    /// `x = 0, y = 1, y′ = 2`, the unknowns only where the equation holds them.
+    fn words(&self, center_text: &str) -> String {
+        let used = |order: u32| {
+            nodes(&self.relation.left)
+                .into_iter()
+                .chain(nodes(&self.relation.right))
+                .any(|n| match &n.kind {
+                    Kind::Name(name) => order == 0 && *name == self.names.unknown,
+                    Kind::Derivative { order: own, .. } => *own == order,
+                    _ => false,
+                })
+        };
+        let mut parts = vec![format!("{} = {center_text}", self.names.variable)];
+        for (order, text) in (0..).zip(&self.given.value_texts) {
+            if used(order) {
+                parts.push(format!(
+                    "{} = {text}",
+                    derivative(&self.names.unknown, order)
+                ));
+            }
+        }
+        parts.join(", ")
+    }
+
+    /// The nearest whole or half number about the centre where everything is analytic.
+    fn another_center(&self) -> Option<Suggestion> {
+        let own = self.given.center.as_number()?;
+        let steps: [Rational; 6] = [
+            integer(1),
+            integer(-1),
+            ratio(1, 2),
+            ratio(-1, 2),
+            integer(2),
+            integer(-2),
+        ];
+        let place = steps.iter().map(|step| own + step).find(|place| {
+            let text = place.to_string();
+            self.check_at(&Expr::number(place.clone()), &text).is_ok()
+        })?;
+        let edits = self
+            .conditions
+            .iter()
+            .map(|c| Edit {
+                field: Field::Conditions,
+                span: c.point.span,
+                replacement: place.to_string(),
+            })
+            .collect();
+        Some(Suggestion {
+            label: format!("take {} = {place} as centre", self.names.variable),
+            edits,
+        })
+    }
+}
