@@ -1,12 +1,15 @@
 //! Checks between the stages: the two routes against each other, the polynomial against the
 //! equation.
 
-use crate::budget::{Budget, Fuel};
-use crate::expression::{Expr, Node, Symbol};
+use num_bigint::BigInt;
+use num_traits::One;
+
+use crate::budget::Budget;
+use crate::derivation::Derivation;
+use crate::expression::{Expr, Node, Symbol, Truth, zero_test};
 use crate::number::Rational;
-use crate::number::rational::integer;
-use crate::problem::Problem;
-use crate::series::{Coefficient, Solver, Tape};
+use crate::problem::{Equation, Justification, Problem, Route, Unknown};
+use crate::series;
 
 /// A coefficient and where it stands.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,6 +22,71 @@ pub struct Entry {
     pub coefficient: Expr,
     /// Do differentiation and series arithmetic agree? `None`: only one of them reached here.
     pub agreed: Option<bool>,
+}
+
+/// How the two routes compare over a whole table.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Comparison {
+    /// One list per unknown.
+    pub table: Vec<Vec<Entry>>,
+    /// Orders at which the two values are surely different.
+    pub disagreements: Vec<usize>,
+    /// Orders at which it could not be decided whether they are equal.
+    pub undecided: Vec<usize>,
+}
+
+/// Puts the derivation's values beside the series coefficients (`series[n]` is the coefficient of
+/// degree n), for orders 0 to `degree`; stops at the first order that neither route reached.
+/// Equal normal forms agree; otherwise the difference is tested for zero.
+pub fn compare(derivation: &Derivation, series: &[Expr], degree: usize) -> Comparison {
+    let mut comparison = Comparison::default();
+    let mut entries = Vec::new();
+    for order in 0..=degree {
+        let mut rows = derivation.rows.iter();
+        let derived = rows
+            .find(|row| row.unknown == 0 && row.order == order)
+            .and_then(|row| row.value.clone());
+        let factorial = Rational::from_integer(factorial(order));
+        let from_series = series.get(order).map(|c| c.scale(&factorial));
+        let (value, agreed) = match (derived, from_series) {
+            (None, None) => break,
+            (Some(value), None) | (None, Some(value)) => (value, None),
+            (Some(derived), Some(other)) => {
+                let agreed = same(&derived, &other);
+                match agreed {
+                    Some(true) => {}
+                    Some(false) => comparison.disagreements.push(order),
+                    None => comparison.undecided.push(order),
+                }
+                (derived, agreed)
+            }
+        };
+        entries.push(Entry {
+            order,
+            coefficient: value.scale(&(Rational::one() / factorial)),
+            value,
+            agreed,
+        });
+    }
+    comparison.table.push(entries);
+    comparison
+}
+
+/// Are two closed constants equal? `None`: cannot decide.
+fn same(left: &Expr, right: &Expr) -> Option<bool> {
+    if left == right {
+        return Some(true);
+    }
+    match zero_test(&left.sub(right)) {
+        Truth::Zero => Some(true),
+        Truth::NotZero => Some(false),
+        Truth::Undecided => None,
+    }
+}
+
+/// n!
+pub fn factorial(n: usize) -> BigInt {
+    (2..=n).fold(BigInt::one(), |product, k| product * k)
 }
 
 /// The polynomial put back into the equation.
@@ -40,22 +108,15 @@ const POWERS_BEYOND: usize = 8;
 /// Puts the polynomial with these coefficients into the equation and finds the first power of
 /// (x − center) in left side minus right side that does not cancel. The derivation is not used:
 /// the polynomial is substituted for the unknown, and the series of what arises, an expression in
-/// the independent variable alone, is computed as that of an antiderivative's derivative.
+/// the independent variable alone, is found as that of the solution of u′ = left − right,
+/// u(center) = 0.
 ///
-/// `to_expression` turns a computed coefficient back into a closed constant.
-///
-/// `None` when the series cannot be computed with this kind of coefficient or within the budget.
-pub fn residual<C: Coefficient>(
-    problem: &Problem,
-    coefficients: &[Expr],
-    budget: &Budget,
-    context: &C::Context,
-    to_expression: &dyn Fn(&C) -> Expr,
-) -> Option<Residual> {
+/// `None` when that series cannot be computed within the budget.
+pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Option<Residual> {
     let equation = problem.equations.first()?;
     let order = problem.unknowns.get(equation.unknown)?.equation_order as usize;
     let expected = coefficients.len().saturating_sub(order);
-    let computed = expected + POWERS_BEYOND;
+    let wanted = expected + POWERS_BEYOND;
 
     let derivatives = derivatives_as_polynomials(coefficients, &problem.center, order);
     let (left, right) = &equation.given;
@@ -64,46 +125,48 @@ pub fn residual<C: Coefficient>(
         .map(|term| put_in(term, &derivatives, equation.unknown))
         .chain(right.iter().map(|term| {
             put_in(term, &derivatives, equation.unknown)
-                .map(|t| Expr::raw(Node::Product(vec![Expr::number(integer(-1)), t])))
+                .map(|t| Expr::raw_product(vec![Expr::int(-1), t]))
         }))
         .collect();
-
-    // u′ = left − right, u(center) = 0: the coefficients of u′ are (k + 1) u_{k+1}.
-    let tape = Tape::compile(&terms?, 1).ok()?;
-    let center = C::from_constant(&problem.center, context).ok()?;
-    let zero = C::from_rational(&integer(0), context);
-    let mut solver = Solver::new(&tape, &center, &[zero], context.clone())
-        .ok()?
-        .limit_bits(budget.bits);
-    let mut fuel = Fuel::new(budget.steps);
-    solver.extend(computed + 1, &mut fuel).ok()?;
-    let found = solver
-        .coefficients()
-        .iter()
-        .skip(1)
-        .position(|c| !c.is_zero());
-    let coefficient = found.and_then(|power| {
-        let factor = i64::try_from(power).ok()? + 1;
-        let c = solver.coefficients().get(power + 1)?;
-        Some(to_expression(&c.scale(factor, 1, context)))
+    let antiderivative = Problem {
+        unknowns: vec![Unknown {
+            name: String::from("u"),
+            equation_order: 1,
+        }],
+        initial: vec![vec![Expr::zero()]],
+        equations: vec![Equation {
+            unknown: 0,
+            given: (vec![Expr::derivative(0, 1)], terms.clone()?),
+            standing: (vec![Expr::derivative(0, 1)], terms.clone()?),
+            leading: Expr::one(),
+            solved: terms?,
+            steps: Vec::new(),
+            standing_steps: 0,
+            default_route: Route::Solved,
+            justification: Justification::AnalyticRightSide {
+                polynomial: false,
+                checked: Vec::new(),
+            },
+        }],
+        ..problem.clone()
+    };
+    // The coefficients of u′ are (k + 1) u_{k+1}.
+    let found = series::coefficients_as_far(&antiderivative, wanted + 1, budget).coefficients;
+    let computed = found.len().checked_sub(2)?;
+    if computed < expected {
+        return None;
+    }
+    let powers = found.iter().skip(1);
+    let power = powers.clone().position(|c| zero_test(c) != Truth::Zero);
+    let coefficient = power.and_then(|power| {
+        let factor = Rational::from_integer(BigInt::from(power + 1));
+        powers.clone().nth(power).map(|c| c.scale(&factor))
     });
     Some(Residual {
-        power: found,
+        power,
         coefficient,
         expected,
         computed,
-    })
-}
-
-/// The residual in exact fractions; `None` where it does not have rational coefficients.
-pub fn rational_residual(
-    problem: &Problem,
-    coefficients: &[Expr],
-    budget: &Budget,
-) -> Option<Residual> {
-    let context = crate::series::rational::RationalContext { bits: budget.bits };
-    residual::<Rational>(problem, coefficients, budget, &context, &|value| {
-        Expr::number(value.clone())
     })
 }
 
@@ -111,10 +174,7 @@ pub fn rational_residual(
 fn derivatives_as_polynomials(coefficients: &[Expr], center: &Expr, order: usize) -> Vec<Expr> {
     let distance = Expr::raw(Node::Sum(vec![
         Expr::variable(),
-        Expr::raw(Node::Product(vec![
-            Expr::number(integer(-1)),
-            center.clone(),
-        ])),
+        Expr::raw_product(vec![Expr::int(-1), center.clone()]),
     ]));
     let mut derivatives = Vec::new();
     let mut current = coefficients.to_vec();
@@ -124,7 +184,7 @@ fn derivatives_as_polynomials(coefficients: &[Expr], center: &Expr, order: usize
             .iter()
             .zip(0_i64..)
             .skip(1)
-            .map(|(c, n)| Expr::raw(Node::Product(vec![Expr::number(integer(n)), c.clone()])))
+            .map(|(c, n)| Expr::raw(Node::Product(vec![Expr::int(n), c.clone()])))
             .collect();
     }
     derivatives
@@ -141,7 +201,7 @@ fn horner(coefficients: &[Expr], distance: &Expr) -> Expr {
             ])),
         });
     }
-    whole.unwrap_or_else(|| Expr::number(integer(0)))
+    whole.unwrap_or_else(|| Expr::zero())
 }
 
 /// The expression with the polynomial and its derivatives in place of the unknown and its own;

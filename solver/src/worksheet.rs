@@ -1,15 +1,26 @@
 //! From problem text to everything the page shows.
 
+pub mod export;
+mod points;
+mod terms;
+
 pub use crate::check::{Entry, Residual};
-use crate::derivation::Derivation;
-use crate::diagnostic::Diagnostic;
+
+use crate::budget::Budget;
+use crate::check;
+use crate::derivation::{self, Derivation, RowKind};
+use crate::diagnostic::{Diagnostic, Outcome, Severity};
+use crate::document::compose::{self, Sources};
 use crate::document::ledger::Document;
-use crate::plot::Plot;
-use crate::problem::{Problem, Route};
-use crate::reference::Reference;
+use crate::document::typed;
+use crate::expression::{Expr, decimal, to_f64};
+use crate::plot::{self, Plot};
+use crate::problem::{self, Problem, Route};
+use crate::reference::{self, Reference};
+use crate::span::{Field, Span};
 
 /// What is asked.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
 pub struct Request {
     /// The equation, as typed.
     pub equation: String,
@@ -25,9 +36,33 @@ pub struct Request {
     pub route: Option<Route>,
 }
 
+/// Where the work is, for a progress display.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// Reading the problem.
+    Reading,
+    /// Series arithmetic.
+    Series,
+    /// Differentiating.
+    Derivation,
+    /// Putting the polynomial back into the equation.
+    Residual,
+    /// Writing the ledger.
+    Document,
+    /// The numerical solution; so many steps so far.
+    Reference(u32),
+    /// Curves.
+    Plot,
+}
+
+/// Called at every stage; `false` stops the work.
+pub type Progress<'a> = &'a mut dyn FnMut(Stage) -> bool;
+
 /// The answer. Parts are missing where an error stopped the work; `diagnostics` says which.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Worksheet {
+    /// What was asked.
+    pub request: Request,
     /// Errors and notices, in reading order.
     pub diagnostics: Vec<Diagnostic>,
     /// The problem as understood.
@@ -44,4 +79,250 @@ pub struct Worksheet {
     pub plot: Option<Plot>,
     /// What is read.
     pub document: Document,
+}
+
+impl Worksheet {
+    /// Did an error stop the work?
+    pub fn has_error(&self) -> bool {
+        self.diagnostics
+            .iter()
+            .any(|diagnostic| diagnostic.severity == Severity::Error)
+    }
+
+    /// The text that a diagnostic's span points into. For [`Field::Interval`] and [`Field::At`]
+    /// the fields' texts joined by line breaks.
+    pub fn field_text(&self, field: Field) -> String {
+        match field {
+            Field::Equation => self.request.equation.clone(),
+            Field::Conditions => self.request.conditions.clone(),
+            Field::Degree => self.request.degree.clone(),
+            Field::Interval => points::joined([&self.request.interval.0, &self.request.interval.1]),
+            Field::At => points::joined(&self.request.at),
+        }
+    }
+
+    /// The coefficients of the polynomial of the first unknown.
+    pub fn coefficients(&self) -> Vec<Expr> {
+        self.table
+            .first()
+            .map(|entries| entries.iter().map(|e| e.coefficient.clone()).collect())
+            .unwrap_or_default()
+    }
+}
+
+/// Everything: [`prepare`], then [`complete`].
+pub fn work(request: &Request, budget: &Budget, progress: Progress<'_>) -> Worksheet {
+    let worksheet = prepare(request, budget, progress);
+    complete(worksheet, budget, progress)
+}
+
+/// The part that is quick: the ledger, the exact polynomial and its checks. No numerical solution
+/// and no plot yet.
+pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Worksheet {
+    let mut worksheet = Worksheet {
+        request: request.clone(),
+        ..Worksheet::default()
+    };
+    if !progress(Stage::Reading) {
+        return stopped(worksheet);
+    }
+    let (problem, diagnostics) = problem::understand(
+        &request.equation,
+        &request.conditions,
+        &request.degree,
+        budget,
+    );
+    worksheet.diagnostics = diagnostics;
+    if let Err(diagnostic) = points::interval(&request.interval, budget) {
+        worksheet.diagnostics.push(diagnostic);
+    }
+    let (_, wrong) = points::asked(&request.at, budget);
+    worksheet.diagnostics.extend(wrong);
+    let Some(problem) = problem.filter(|_| !worksheet.has_error()) else {
+        return worksheet;
+    };
+
+    if !progress(Stage::Series) {
+        return stopped(worksheet);
+    }
+    let wanted = terms::degree(&problem, &request.degree, budget);
+    worksheet.diagnostics.extend(wanted.notice);
+    let degree = wanted.degree;
+
+    if !progress(Stage::Derivation) {
+        return stopped(worksheet);
+    }
+    let route = route(&problem, request.route);
+    let mut derivation = derivation::derive(&problem, route, degree, budget);
+    fill_in(&mut derivation, &wanted.coefficients);
+    let comparison = check::compare(&derivation, &wanted.coefficients, degree);
+    worksheet
+        .diagnostics
+        .extend(compared(&comparison, degree, &worksheet.request));
+    worksheet.table = comparison.table;
+    if worksheet.table.first().is_none_or(Vec::is_empty) {
+        return worksheet;
+    }
+
+    if !progress(Stage::Residual) {
+        return stopped(worksheet);
+    }
+    worksheet.residual = check::residual(&problem, &worksheet.coefficients(), budget);
+
+    if !progress(Stage::Document) {
+        return stopped(worksheet);
+    }
+    worksheet.document = compose::document(
+        Sources {
+            problem: &problem,
+            equations: &typed::equations(&request.equation, budget),
+            conditions: &typed::conditions(&request.conditions, budget),
+            derivation: &derivation,
+            table: &worksheet.table,
+            residual: worksheet.residual.as_ref(),
+        },
+        budget,
+        &|value| decimal(value, DECIMAL_DIGITS).ok(),
+    );
+    worksheet.derivation = Some(derivation);
+    worksheet.problem = Some(problem);
+    worksheet
+}
+
+/// Significant digits of a coefficient shown as a decimal number.
+const DECIMAL_DIGITS: u32 = 6;
+
+/// Adds the numerical solution and the plot. A worksheet with errors is returned as it is.
+pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_>) -> Worksheet {
+    let Some(problem) = worksheet.problem.clone().filter(|_| !worksheet.has_error()) else {
+        return worksheet;
+    };
+    let interval = points::interval(&worksheet.request.interval, budget)
+        .ok()
+        .flatten();
+    let (at, _) = points::asked(&worksheet.request.at, budget);
+    let coefficients = worksheet.coefficients();
+    let mut running = progress(Stage::Reference(0));
+    if !running {
+        return stopped(worksheet);
+    }
+    let mut reference = reference::solve(
+        &problem,
+        interval,
+        &at,
+        &coefficients,
+        budget,
+        &mut |steps| {
+            running = progress(Stage::Reference(steps));
+            running
+        },
+    );
+    if !running || !progress(Stage::Plot) {
+        return stopped(worksheet);
+    }
+    // Points that were asked for keep the text they were asked by.
+    for point in &mut reference.asked {
+        let typed = worksheet
+            .request
+            .at
+            .iter()
+            .zip(&at)
+            .find(|(_, place)| to_f64(place).is_some_and(|x| x.to_bits() == point.x.to_bits()));
+        if let Some((text, _)) = typed {
+            text.trim().clone_into(&mut point.x_text);
+        }
+    }
+    worksheet.plot = Some(plot::build(&problem, &coefficients, &reference));
+    worksheet.reference = Some(reference);
+    worksheet
+}
+
+/// The reader's choice, or what a person would choose.
+fn route(problem: &Problem, asked: Option<Route>) -> Route {
+    asked.unwrap_or_else(|| {
+        problem
+            .equations
+            .first()
+            .map_or(Route::Solved, |equation| equation.default_route)
+    })
+}
+
+/// Gives rows whose derivative was not worked out their value from series arithmetic.
+fn fill_in(derivation: &mut Derivation, coefficients: &[Expr]) {
+    for row in &mut derivation.rows {
+        if row.kind == RowKind::SeriesOnly && row.value.is_none() {
+            row.value = coefficients.get(row.order).map(|coefficient| {
+                coefficient.scale(&crate::number::Rational::from_integer(check::factorial(
+                    row.order,
+                )))
+            });
+        }
+    }
+}
+
+/// What is to be said about the comparison.
+fn compared(comparison: &check::Comparison, degree: usize, request: &Request) -> Vec<Diagnostic> {
+    let whole = Span::new(0, request.equation.len());
+    let orders = |list: &[usize]| {
+        let words: Vec<String> = list.iter().map(usize::to_string).collect();
+        words.join(", ")
+    };
+    let mut out = Vec::new();
+    if !comparison.disagreements.is_empty() {
+        out.push(Diagnostic::error(
+            "routes-disagree",
+            Field::Equation,
+            whole,
+            format!(
+                "A defect of this worksheet: differentiation and series arithmetic give different values at order {}. Trust neither.",
+                orders(&comparison.disagreements)
+            ),
+        )
+        .outcome(Outcome::Unable));
+    }
+    if !comparison.undecided.is_empty() {
+        out.push(Diagnostic::notice(
+            "agreement-undecided",
+            Field::Equation,
+            whole,
+            format!(
+                "Whether the two ways of finding the values agree could not be decided at order {}: the closed forms differ, their digits do not.",
+                orders(&comparison.undecided)
+            ),
+        ));
+    }
+    let reached = comparison.table.first().map_or(0, Vec::len);
+    if reached == 0 {
+        out.push(
+            Diagnostic::error(
+                "no-coefficients",
+                Field::Equation,
+                whole,
+                "No coefficient could be worked out.",
+            )
+            .outcome(Outcome::Unable),
+        );
+    } else if reached <= degree {
+        out.push(Diagnostic::notice(
+            "stopped-early",
+            Field::Degree,
+            Span::new(0, request.degree.len()),
+            format!(
+                "The work stops at degree {}: beyond it the derivatives have no value here, or the numbers outgrow what this worksheet allows itself.",
+                reached - 1
+            ),
+        ));
+    }
+    out
+}
+
+/// The work was stopped from outside.
+fn stopped(mut worksheet: Worksheet) -> Worksheet {
+    worksheet.diagnostics.push(Diagnostic::notice(
+        "stopped",
+        Field::Equation,
+        Span::new(0, worksheet.request.equation.len()),
+        "The work was stopped.",
+    ));
+    worksheet
 }

@@ -388,7 +388,9 @@ impl Builder<'_> {
         let mut coefficient = None;
         let mut above: Vec<Item> = Vec::new();
         let mut below: Vec<Item> = Vec::new();
-        for (position, factor) in factors.iter().enumerate() {
+        let mut ordered = factors.to_vec();
+        ordered.sort_by_key(place_in_product);
+        for (position, factor) in ordered.iter().enumerate() {
             match factor.node() {
                 Node::Number(value) if position == 0 && factors.len() > 1 => {
                     negative = value.is_negative();
@@ -407,10 +409,6 @@ impl Builder<'_> {
                 _ => above.push(self.item(factor)),
             }
         }
-        // Functions without brackets go last, where nothing can be taken into their argument.
-        above.sort_by_key(|item| item.shape == Shape::OpenCall);
-        below.sort_by_key(|item| item.shape == Shape::OpenCall);
-
         let together = !below.is_empty() || factors.iter().all(Expr::is_constant);
         let mut front = None;
         if let Some(value) = coefficient {
@@ -427,16 +425,16 @@ impl Builder<'_> {
         }
         let mut item = if below.is_empty() {
             above.splice(0..0, front);
-            juxtaposed(above)
+            self.juxtaposed(above)
         } else {
             let numerator = if above.is_empty() {
                 Formula::digits(1)
             } else {
-                unbracketed(above)
+                self.unbracketed(above)
             };
             let numeric = matches!(numerator, Formula::Number(_));
             Item::new(
-                Formula::fraction(numerator, unbracketed(below)),
+                Formula::fraction(numerator, self.unbracketed(below)),
                 Shape::Fraction,
             )
             .numeric(numeric)
@@ -446,6 +444,62 @@ impl Builder<'_> {
         }
         item.negative |= negative;
         item
+    }
+
+    /// A numerator or denominator: a single sum needs no brackets there.
+    fn unbracketed(&self, mut items: Vec<Item>) -> Formula {
+        match (items.pop(), items.is_empty()) {
+            (Some(only), true) => only.signed(),
+            (Some(last), false) => {
+                items.push(last);
+                self.juxtaposed(items).signed()
+            }
+            (None, _) => Formula::digits(1),
+        }
+    }
+
+    /// Factors side by side, with brackets and dots where they are needed.
+    fn juxtaposed(&self, mut items: Vec<Item>) -> Item {
+        if items.len() == 1
+            && let Some(only) = items.pop()
+        {
+            return only;
+        }
+        let count = items.len();
+        let mut parts: Vec<Formula> = Vec::new();
+        let mut previous: Option<(Shape, bool)> = None;
+        let mut starts_numeric = false;
+        for (position, item) in items.into_iter().enumerate() {
+            let last = position + 1 == count;
+            let (shape, numeric) = (item.shape, item.numeric);
+            let derivative_like = shape == Shape::Derivative || is_derivative_power(&item.formula);
+            let brackets = item.negative
+                || shape == Shape::Sum
+                || (shape == Shape::OpenCall && !last && numeric);
+            let body = match item.signed() {
+                body if brackets => body.bracketed(),
+                body => body,
+            };
+            if let Some((previous_shape, previous_derivative)) = previous {
+                // With values in place every product sign is shown.
+                // A bracket right behind the unknown would be read as its argument.
+                let dot = numeric
+                    || self.values.is_some()
+                    || (previous_derivative && matches!(body, Formula::Brackets(_)))
+                    || (derivative_like && previous_derivative)
+                    || (previous_shape == Shape::OpenCall && shape != Shape::OpenCall);
+                parts.push(if dot {
+                    Formula::Operator(DOT)
+                } else {
+                    Formula::Juxtaposition
+                });
+            } else {
+                starts_numeric = numeric;
+            }
+            parts.push(body);
+            previous = Some((shape, derivative_like));
+        }
+        Item::new(Formula::row(parts), Shape::Product).numeric(starts_numeric)
     }
 }
 
@@ -471,6 +525,22 @@ fn number(value: &Rational) -> Item {
     item
 }
 
+/// Where a factor stands: numbers, letters and brackets first, then the unknown and its
+/// derivatives, functions last (where nothing can be taken into their argument).
+fn place_in_product(factor: &Expr) -> u8 {
+    match factor.node() {
+        Node::Number(_) | Node::Sum(_) | Node::Product(_) => 0,
+        Node::Symbol(Symbol::Derivative { .. }) => 1,
+        Node::Symbol(_) | Node::Call(Function::Exp | Function::Abs, _) => 0,
+        Node::Call(..) => 2,
+        Node::Power(base, _) => match base.node() {
+            Node::Symbol(Symbol::Derivative { .. }) => 1,
+            Node::Call(function, _) if written_with_inner_power(*function) => 2,
+            _ => 0,
+        },
+    }
+}
+
 /// Functions whose power is written inside: sin² x. (For the inverse functions and the logarithm
 /// the habit varies, so they get brackets.)
 fn written_with_inner_power(function: Function) -> bool {
@@ -489,59 +559,6 @@ fn written_with_inner_power(function: Function) -> bool {
             | Function::Sech
             | Function::Csch
     )
-}
-
-/// A numerator or denominator: a single sum needs no brackets there.
-fn unbracketed(mut items: Vec<Item>) -> Formula {
-    match (items.pop(), items.is_empty()) {
-        (Some(only), true) => only.signed(),
-        (Some(last), false) => {
-            items.push(last);
-            juxtaposed(items).signed()
-        }
-        (None, _) => Formula::digits(1),
-    }
-}
-
-/// Factors side by side, with brackets and dots where they are needed.
-fn juxtaposed(mut items: Vec<Item>) -> Item {
-    if items.len() == 1
-        && let Some(only) = items.pop()
-    {
-        return only;
-    }
-    let count = items.len();
-    let mut parts: Vec<Formula> = Vec::new();
-    let mut previous: Option<(Shape, bool)> = None;
-    let mut starts_numeric = false;
-    for (position, item) in items.into_iter().enumerate() {
-        let last = position + 1 == count;
-        let (shape, numeric) = (item.shape, item.numeric);
-        let derivative_like = shape == Shape::Derivative || is_derivative_power(&item.formula);
-        let brackets =
-            item.negative || shape == Shape::Sum || (shape == Shape::OpenCall && !last && numeric);
-        let body = match item.signed() {
-            body if brackets => body.bracketed(),
-            body => body,
-        };
-        if let Some((previous_shape, previous_derivative)) = previous {
-            // A bracket right behind the unknown would be read as its argument.
-            let dot = numeric
-                || (previous_derivative && matches!(body, Formula::Brackets(_)))
-                || (derivative_like && previous_derivative)
-                || (previous_shape == Shape::OpenCall && shape != Shape::OpenCall);
-            parts.push(if dot {
-                Formula::Operator(DOT)
-            } else {
-                Formula::Juxtaposition
-            });
-        } else {
-            starts_numeric = numeric;
-        }
-        parts.push(body);
-        previous = Some((shape, derivative_like));
-    }
-    Item::new(Formula::row(parts), Shape::Product).numeric(starts_numeric)
 }
 
 /// (y″)², and the unknown's own powers.

@@ -19,7 +19,9 @@ use crate::problem::Problem;
 pub struct Sources<'a> {
     /// The problem.
     pub problem: &'a Problem,
-    /// The conditions, each as a formula.
+    /// The equation as typed.
+    pub equations: &'a [Formula],
+    /// The conditions as typed.
     pub conditions: &'a [Formula],
     /// The rows.
     pub derivation: &'a Derivation,
@@ -29,15 +31,15 @@ pub struct Sources<'a> {
     pub residual: Option<&'a Residual>,
 }
 
-/// Builds the ledger and the polynomial strip. `decimal` gives a closed constant's decimal digits
-/// and whether they are exact.
+/// Builds the ledger and the polynomial strip. `decimal` gives a closed constant's decimal digits.
 pub fn document(
     sources: Sources<'_>,
     budget: &Budget,
-    decimal: &dyn Fn(&Expr) -> Option<(String, bool)>,
+    decimal: &dyn Fn(&Expr) -> Option<String>,
 ) -> Document {
     let Sources {
         problem,
+        equations,
         conditions,
         derivation,
         table,
@@ -55,7 +57,7 @@ pub fn document(
         rows.push(opening::given(
             problem,
             equation,
-            conditions,
+            (equations, conditions),
             derivation.route,
             &names,
         ));

@@ -38,6 +38,8 @@ pub enum Formula {
     Bars(Box<Formula>),
     /// The `order`-th derivative of a name by primes: y, y′, y″, y‴, y⁽⁴⁾.
     Derivative(String, u32),
+    /// The derivative of something by one prime: (x²)′.
+    Primed(Box<Formula>),
     /// n!
     Factorial(Box<Formula>),
     /// Words inside mathematics.
@@ -116,6 +118,7 @@ impl Formula {
             Self::Root(inner, _)
             | Self::Brackets(inner)
             | Self::Bars(inner)
+            | Self::Primed(inner)
             | Self::Factorial(inner) => inner.is_tall(),
             _ => false,
         }

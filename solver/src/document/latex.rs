@@ -133,6 +133,10 @@ impl Writer {
                     (count, None) => self.push(&format!("^{{({count})}}")),
                 }
             }
+            Formula::Primed(inner) => {
+                self.write(inner);
+                self.push("'");
+            }
             Formula::Factorial(inner) => {
                 self.write(inner);
                 self.push("!");

@@ -142,6 +142,8 @@ pub struct StripTerm {
     pub simplified: Option<Formula>,
     /// Decimal coefficient with sign and power.
     pub decimal: Option<Formula>,
+    /// Is `decimal` rounded? (Otherwise it is exact.)
+    pub rounded: bool,
 }
 
 /// The whole of what is read.

@@ -77,6 +77,11 @@ fn append(formula: &Formula, out: &mut String) {
         Formula::Brackets(inner) => fenced("(", ")", inner, out),
         Formula::Bars(inner) => fenced("|", "|", inner, out),
         Formula::Derivative(name, order) => derivative(name, *order, out),
+        Formula::Primed(inner) => {
+            out.push_str("<msup>");
+            single(inner, out);
+            out.push_str("<mo lspace=\"0\" rspace=\"0\">′</mo></msup>");
+        }
         Formula::Factorial(inner) => {
             single(inner, out);
             out.push_str("<mo form=\"postfix\" lspace=\"0\" rspace=\"0\">!</mo>");

@@ -35,15 +35,19 @@ pub fn at_center(names: &Names, center: &Formula) -> Formula {
     Formula::equation(names.variable(), center.clone())
 }
 
-/// The problem as typed; `conditions` as read.
+/// The problem; `typed` are the equation and the conditions as typed.
 pub fn given(
     problem: &Problem,
     equation: &Equation,
-    conditions: &[Formula],
+    typed: (&[Formula], &[Formula]),
     route: Route,
     names: &Names,
 ) -> LedgerRow {
-    let mut lines = vec![relation("", &equation.given.0, &equation.given.1, names)];
+    let (equations, conditions) = typed;
+    let mut lines: Vec<Line> = equations
+        .iter()
+        .map(|formula| chain("", vec![lead(formula.clone())]))
+        .collect();
     let pieces: Vec<Piece> = conditions
         .iter()
         .enumerate()

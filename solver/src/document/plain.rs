@@ -227,6 +227,16 @@ fn is_plain_atom(formula: &Formula) -> bool {
         | Formula::Bars(_)
         | Formula::Placeholder => true,
         Formula::Root(_, degree) => degree.is_none(),
+        Formula::Factorial(inner) => is_plain_atom(inner),
+        // A value of the unknown: y''(0).
+        Formula::Row(parts) => matches!(
+            parts.as_slice(),
+            [
+                Formula::Identifier(_) | Formula::Derivative(..),
+                Formula::Application,
+                Formula::Brackets(_)
+            ]
+        ),
         Formula::Derivative(_, order) => *order < super::names::FIRST_NUMBERED_DERIVATIVE,
         _ => false,
     }
@@ -267,7 +277,10 @@ fn write_formula(formula: &Formula, out: &mut String) {
         Formula::Fraction(numerator, denominator) => {
             write_over(numerator, out);
             out.push('/');
-            write_atom(denominator, out);
+            match denominator.as_ref() {
+                Formula::Power(..) => write_formula(denominator, out),
+                other => write_atom(other, out),
+            }
         }
         Formula::Power(base, exponent) => {
             match base.as_ref() {
@@ -305,6 +318,10 @@ fn write_formula(formula: &Formula, out: &mut String) {
             out.push(')');
         }
         Formula::Derivative(name, order) => out.push_str(&derivative(name, *order)),
+        Formula::Primed(inner) => {
+            write_atom(inner, out);
+            out.push('\'');
+        }
         Formula::Factorial(inner) => {
             write_atom(inner, out);
             out.push('!');
@@ -328,6 +345,18 @@ fn write_over(numerator: &Formula, out: &mut String) {
     }
 }
 
+/// Would run into a number written directly in front.
+fn starts_with_a_word(formula: &Formula) -> bool {
+    match formula {
+        Formula::FunctionName(_) | Formula::Root(..) | Formula::Bars(_) | Formula::Number(_) => {
+            true
+        }
+        Formula::Power(base, _) => starts_with_a_word(base),
+        Formula::Row(parts) => parts.first().is_some_and(starts_with_a_word),
+        _ => false,
+    }
+}
+
 fn write_row(parts: &[Formula], out: &mut String) {
     for (position, part) in parts.iter().enumerate() {
         let previous = position.checked_sub(1).and_then(|at| parts.get(at));
@@ -347,7 +376,7 @@ fn write_row(parts: &[Formula], out: &mut String) {
             }
             Formula::Juxtaposition => {
                 let tight = matches!(previous, Some(Formula::Number(_)))
-                    && !matches!(next, Some(Formula::Number(_)));
+                    && !next.is_some_and(starts_with_a_word);
                 if !tight {
                     out.push(' ');
                 }
@@ -358,7 +387,10 @@ fn write_row(parts: &[Formula], out: &mut String) {
                 }
             }
             Formula::Operator(MINUS) if position == 0 => out.push_str("- "),
-            Formula::Operator('+') if position == 0 => out.push_str("+ "),
+            Formula::Operator(sign) if position == 0 && *sign != DOT => {
+                out.push(*sign);
+                out.push(' ');
+            }
             other => write_formula(other, out),
         }
     }

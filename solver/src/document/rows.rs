@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::build::{self, Values};
-use super::formula::Formula;
+use super::formula::{DOT, Formula};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
 use super::names::Names;
 use super::reasons;
@@ -11,10 +11,10 @@ use super::strip;
 use crate::budget::Budget;
 use crate::check::Entry;
 use crate::derivation::{Derivation, Row, RowKind, Side, StopReason, Term, TermValue, Trace};
-use crate::expression::{Expr, Node, Symbol};
+use crate::expression::{Expr, Node, Symbol, UndefinedReason};
 use crate::problem::{Problem, Route};
 
-/// How deep a trace is followed into lines of their own.
+/// So many lines of one rule each are shown for one row; more would not be read.
 const DETAIL_LINES: usize = 60;
 
 /// Builds the rows of all orders.
@@ -123,7 +123,8 @@ impl<'a> Orders<'a> {
                 if self.route == Route::Standing
                     && let (Some(leading), Some(rest)) = (leading_value, rest_value)
                 {
-                    out.lines.extend(self.solved_for(row, leading, rest));
+                    let lines = self.solved_for(row, leading, rest, out.lines.last());
+                    out.lines.extend(lines);
                 }
             }
             RowKind::Stopped {
@@ -147,7 +148,12 @@ impl<'a> Orders<'a> {
 
     /// Differentiated line, like terms, substitution.
     fn worked(&mut self, out: &mut LedgerRow, row: &Row, sides: [&Side; 2]) {
-        let traces: Vec<&Trace> = sides.iter().flat_map(|side| &side.traces).collect();
+        // On the solved route the left side is the one new derivative: nothing to explain.
+        let explained = match self.route {
+            Route::Solved => &sides[1..],
+            Route::Standing => &sides[..],
+        };
+        let traces: Vec<&Trace> = explained.iter().flat_map(|side| &side.traces).collect();
         if traces.is_empty() {
             out.reason = Prose::words("Substitute the initial values");
         } else {
@@ -157,8 +163,10 @@ impl<'a> Orders<'a> {
                 reasons::differentiation(&traces, self.differentiated, self.names)
             };
             self.differentiated = true;
-            for trace in &traces {
-                self.detail(&mut out.lines, trace);
+            if out.folded.is_none() {
+                for trace in &traces {
+                    self.detail(&mut out.lines, trace);
+                }
             }
             let line = self.differentiated_line(row, sides);
             out.lines.push(line);
@@ -198,10 +206,7 @@ impl<'a> Orders<'a> {
                 return;
             }
             let input = build::formula(&step.input, self.names);
-            let primed = match input {
-                Formula::Identifier(_) => Formula::power(input, Formula::Text("′".to_owned())),
-                other => Formula::power(other.bracketed(), Formula::Text("′".to_owned())),
-            };
+            let primed = Formula::Primed(Box::new(input.bracketed()));
             lines.push(Line::Formula {
                 label: "",
                 pieces: vec![lead(Formula::equation(
@@ -395,26 +400,41 @@ impl<'a> Orders<'a> {
             .map(|factor| Formula::equation(build::formula(factor, self.names), Formula::digits(0)))
     }
 
-    /// Standing route: `4 y″(0) = −3`, then `y″(0) = −3/4`.
-    fn solved_for(&self, row: &Row, leading: &Expr, rest: &Expr) -> Vec<Line> {
+    /// Standing route: `4⋅y″(0) = −3`, unless that is what the substitution already says, then
+    /// `y″(0) = −3/4`.
+    fn solved_for(
+        &self,
+        row: &Row,
+        leading: &Expr,
+        rest: &Expr,
+        above: Option<&Line>,
+    ) -> Vec<Line> {
         let head = self.at_center(row.unknown, row.order);
         let rest = build::formula(rest, self.names);
         let mut lines = Vec::new();
-        if !leading.is_one() {
-            let product = build::formula(leading, self.names);
-            let product = match leading.node() {
-                Node::Sum(_) => product.bracketed(),
-                _ => product,
-            };
-            lines.push(chain(
-                "solve for it",
-                vec![lead(Formula::equation(
-                    Formula::row([product, Formula::Juxtaposition, head.clone()]),
-                    rest,
-                ))],
-            ));
+        let factor = build::formula(leading, self.names);
+        let factor = match leading.node() {
+            Node::Sum(_) => factor.bracketed(),
+            _ => factor,
+        };
+        let left = if leading.is_one() {
+            head.clone()
+        } else {
+            Formula::row([factor, Formula::Operator(DOT), head.clone()])
+        };
+        let relation = Formula::equation(left, rest);
+        let said = match above {
+            Some(Line::Formula { pieces, .. }) => {
+                Formula::row(pieces.iter().map(|piece| piece.formula.clone())) == relation
+            }
+            _ => false,
+        };
+        if !leading.is_one() && !said {
+            lines.push(chain("solve for it", vec![lead(relation)]));
         }
-        if let Some(value) = &row.value {
+        if let Some(value) = &row.value
+            && !(said && leading.is_one())
+        {
             lines.push(chain(
                 "",
                 vec![
@@ -433,9 +453,13 @@ impl<'a> Orders<'a> {
     fn stopped(&self, row: &Row, reason: &StopReason) -> Prose {
         let head = self.at_center(row.unknown, row.order);
         match reason {
-            StopReason::Undefined { term, .. } => Prose::words("Here the work stops: ")
+            StopReason::Undefined { term, because } => Prose::words("Here the work stops: ")
                 .math(build::formula(term, self.names))
-                .text(" has no value at the initial data."),
+                .text(" has no value at the initial data: ")
+                .text(undefined_words(because.reason))
+                .text(" (")
+                .math(build::formula(&because.expression, self.names))
+                .text(")."),
             StopReason::LeadingZero => Prose::words("Here the work stops: what multiplies ")
                 .math(head)
                 .text(" is zero, so the equation does not determine it."),
@@ -446,11 +470,9 @@ impl<'a> Orders<'a> {
                     .math(build::formula(factor, self.names))
                     .text(", and whether that is zero could not be decided.")
             }
-            StopReason::NotLinear(term) => Prose::words("Here the work stops: ")
-                .math(head)
-                .text(" does not occur linearly in ")
+            StopReason::NotLinear(term) => Prose::words("Here the work stops: in ")
                 .math(build::formula(term, self.names))
-                .text("."),
+                .text(" the new derivative does not stand as a plain factor."),
         }
     }
 
@@ -464,27 +486,33 @@ impl<'a> Orders<'a> {
                 )),
             );
         }
-        let mut chain_of = vec![Formula::fraction(
+        let head = Formula::fraction(
             self.at_center(row.unknown, row.order),
             Formula::factorial(row.order),
-        )];
-        for form in [
-            strip::over_factorial(entry, self.names),
+        );
+        let forms = [
+            Some(strip::over_factorial(entry, self.names)),
             strip::over_product(entry, self.names),
-            build::formula(&entry.coefficient, self.names),
-        ] {
-            if chain_of.last() != Some(&form) {
-                chain_of.push(form);
+            Some(build::formula(&entry.coefficient, self.names)),
+        ];
+        let mut joined = vec![head];
+        for form in forms.into_iter().flatten() {
+            if joined.last() != Some(&form) {
+                joined.extend([Formula::Operator('='), form]);
             }
         }
-        let mut joined = Vec::new();
-        for (position, form) in chain_of.into_iter().enumerate() {
-            if position > 0 {
-                joined.push(Formula::Operator('='));
-            }
-            joined.push(form);
+        let mut pieces = vec![lead(Formula::row(joined))];
+        if let Some(term) = strip::simplified_term(entry, &self.problem.center, self.names, true) {
+            pieces.push(value_piece(
+                Formula::row([
+                    Formula::Punctuation(','),
+                    Formula::Text("adds\u{a0}".to_owned()),
+                    term,
+                ]),
+                Role::Term,
+            ));
         }
-        chain("coefficient", vec![lead(Formula::row(joined))])
+        chain("coefficient", pieces)
     }
 }
 
@@ -517,4 +545,22 @@ pub fn value_piece(formula: Formula, role: Role) -> Piece {
 /// `formula =`
 pub fn equals_behind(formula: Formula) -> Formula {
     Formula::row([formula, Formula::Operator('=')])
+}
+
+/// What is wrong, in words that go before the part it is wrong with.
+fn undefined_words(reason: UndefinedReason) -> &'static str {
+    match reason {
+        UndefinedReason::DivisionByZero => "a divisor is zero",
+        UndefinedReason::ZeroToTheZero => "zero to the power zero",
+        UndefinedReason::LogOfNonPositive => "the logarithm of a number that is not positive",
+        UndefinedReason::RootOfNegative => "an even root of a negative number",
+        UndefinedReason::PowerOfNonPositive => "a power of a number that is not positive",
+        UndefinedReason::OutsideUnitInterval => "an argument that is not between −1 and 1",
+        UndefinedReason::BelowOne => "an argument below 1",
+        UndefinedReason::Pole => "a pole",
+        UndefinedReason::KinkOfAbs => "the kink of an absolute value",
+        UndefinedReason::NotConstant => "a letter without a value",
+        UndefinedReason::CannotDecide => "we cannot decide whether it is defined",
+        UndefinedReason::TooLarge => "beyond what is computed here",
+    }
 }

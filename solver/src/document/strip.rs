@@ -1,14 +1,14 @@
 //! The polynomial, term by term.
 
-use num_bigint::BigInt;
 use num_traits::One;
 
 use super::build;
 use super::formula::{DOT, Formula, MINUS};
 use super::ledger::StripTerm;
 use super::names::Names;
-use crate::check::Entry;
+use crate::check::{Entry, factorial};
 use crate::expression::{Expr, Node};
+use crate::number::Rational;
 
 /// Which figures the polynomial is written with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -21,11 +21,6 @@ pub enum Figures {
     Decimals,
 }
 
-/// n!
-pub fn factorial(n: usize) -> BigInt {
-    (2..=n).fold(BigInt::one(), |product, k| product * k)
-}
-
 /// −28/5!
 pub fn over_factorial(entry: &Entry, names: &Names) -> Formula {
     Formula::fraction(
@@ -34,16 +29,29 @@ pub fn over_factorial(entry: &Entry, names: &Names) -> Formula {
     )
 }
 
-/// −28/120
-pub fn over_product(entry: &Entry, names: &Names) -> Formula {
+/// −28/120, the factorial worked out: for whole numbers over more than 1.
+pub fn over_product(entry: &Entry, names: &Names) -> Option<Formula> {
+    let whole = entry.value.as_number().is_some_and(Rational::is_integer);
     let product = factorial(entry.order);
-    if product.is_one() {
-        return build::formula(&entry.value, names);
+    if !whole || product.is_one() {
+        return None;
     }
-    Formula::fraction(
-        build::formula(&entry.value, names),
-        Formula::digits(product),
-    )
+    let (negative, size) = unsigned(&entry.value, names);
+    let fraction = Formula::fraction(size, Formula::digits(product));
+    Some(with_sign(negative, fraction, true))
+}
+
+/// A constant's sign, and the formula without it.
+fn unsigned(value: &Expr, names: &Names) -> (bool, Formula) {
+    match build::formula(value, names) {
+        Formula::Row(parts) => match parts.split_first() {
+            Some((Formula::Sign(_), rest)) if build::is_negative(value) => {
+                (true, Formula::row(rest.to_vec()))
+            }
+            _ => (false, Formula::Row(parts)),
+        },
+        other => (false, other),
+    }
 }
 
 /// x, or (x − c) in brackets where a power or factor needs it.
@@ -56,12 +64,10 @@ pub fn distance(center: &Expr, names: &Names) -> Formula {
     } else {
         MINUS
     };
-    let size = match build::formula(center, names) {
-        Formula::Row(parts) => match parts.split_first() {
-            Some((Formula::Sign(_), rest)) => Formula::row(rest.to_vec()),
-            _ => Formula::Row(parts).bracketed(),
-        },
-        other => other,
+    let (_, size) = unsigned(center, names);
+    let size = match center.node() {
+        Node::Sum(_) => size.bracketed(),
+        _ => size,
     };
     Formula::row([names.variable(), Formula::Operator(sign), size]).bracketed()
 }
@@ -78,15 +84,7 @@ pub fn power_of_distance(center: &Expr, n: usize, names: &Names) -> Option<Formu
 
 /// A coefficient with its power, sign in front: an operator with space unless it comes first.
 fn signed_term(coefficient: &Expr, power: Option<Formula>, names: &Names, first: bool) -> Formula {
-    let negative = build::is_negative(coefficient);
-    let whole = build::formula(coefficient, names);
-    let size = match whole {
-        Formula::Row(parts) if negative => match parts.split_first() {
-            Some((Formula::Sign(_), rest)) => Formula::row(rest.to_vec()),
-            _ => Formula::Row(parts),
-        },
-        other => other,
-    };
+    let (negative, size) = unsigned(coefficient, names);
     let size = match (coefficient.node(), &power) {
         // The constant term's sum stands as it is; before a power it needs brackets.
         (Node::Sum(_), Some(_)) => size.bracketed(),
@@ -112,6 +110,17 @@ fn with_sign(negative: bool, body: Formula, first: bool) -> Formula {
     }
 }
 
+/// The simplified term of an entry; `None` when it is zero.
+pub fn simplified_term(
+    entry: &Entry,
+    center: &Expr,
+    names: &Names,
+    first: bool,
+) -> Option<Formula> {
+    let power = power_of_distance(center, entry.order, names);
+    (!entry.coefficient.is_zero()).then(|| signed_term(&entry.coefficient, power, names, first))
+}
+
 /// Ends with a function's argument without brackets.
 fn ends_open(formula: &Formula) -> bool {
     match formula {
@@ -124,37 +133,63 @@ fn ends_open(formula: &Formula) -> bool {
     }
 }
 
-/// The strip's terms. `decimal` gives a closed constant's decimal digits (and whether they are
-/// exact), where it can.
+/// The strip's terms. `decimal` gives a closed constant's rounded decimal digits, where it
+/// can.
 pub fn terms(
     entries: &[Entry],
     center: &Expr,
     names: &Names,
-    decimal: &dyn Fn(&Expr) -> Option<(String, bool)>,
+    decimal: &dyn Fn(&Expr) -> Option<String>,
 ) -> Vec<StripTerm> {
     let mut first = true;
     entries
         .iter()
         .map(|entry| {
-            let power = power_of_distance(center, entry.order, names);
             let mut term = StripTerm {
                 degree: entry.order,
                 with_factorial: over_factorial(entry, names),
                 factorial_term: None,
                 simplified: None,
                 decimal: None,
+                rounded: false,
             };
-            if !entry.coefficient.is_zero() {
+            term.simplified = simplified_term(entry, center, names, first);
+            if term.simplified.is_some() {
                 term.factorial_term = Some(factorial_term(entry, center, names, first));
-                term.simplified =
-                    Some(signed_term(&entry.coefficient, power.clone(), names, first));
-                term.decimal = decimal(&entry.coefficient)
-                    .map(|(digits, _)| decimal_term(&digits, power, first));
+                term.decimal = decimal(&entry.coefficient).map(|digits| {
+                    let (digits, exact) = shortened(&digits, &entry.coefficient);
+                    let power = power_of_distance(center, entry.order, names);
+                    term.rounded = !exact;
+                    decimal_term(&digits, power, first)
+                });
                 first = false;
             }
             term
         })
         .collect()
+}
+
+/// Decimal digits without needless zeros where they are exact, and whether they are.
+fn shortened(digits: &str, value: &Expr) -> (String, bool) {
+    let exact = value.as_number().is_some_and(|value| {
+        let (mantissa, exponent) = digits.split_once('e').unwrap_or((digits, "0"));
+        let places = mantissa
+            .split_once('.')
+            .map_or(0, |(_, behind)| behind.len());
+        let scale = i64::try_from(places)
+            .ok()
+            .zip(exponent.parse::<i64>().ok())
+            .and_then(|(places, exponent)| i32::try_from(places - exponent).ok());
+        // Exact when the value, moved by as many places as are shown, is a whole number.
+        scale.is_some_and(|scale| {
+            (value * Rational::from_integer(10.into()).pow(scale)).is_integer()
+        })
+    });
+    if !exact || digits.contains('e') || !digits.contains('.') {
+        return (digits.to_owned(), exact);
+    }
+    let short = digits.trim_end_matches('0').trim_end_matches('.');
+    (short.to_owned(), true)
 }
 
 /// The number of decimal digits `text`, possibly `1.25e-9`, as a formula without its sign.
@@ -190,14 +225,7 @@ fn decimal_term(digits: &str, power: Option<Formula>, first: bool) -> Formula {
 
 /// `+ −28/5! x⁵` with its sign taken out: the term with its factorial.
 fn factorial_term(entry: &Entry, center: &Expr, names: &Names, first: bool) -> Formula {
-    let negative = build::is_negative(&entry.value);
-    let value = match build::formula(&entry.value, names) {
-        Formula::Row(parts) if negative => match parts.split_first() {
-            Some((Formula::Sign(_), rest)) => Formula::row(rest.to_vec()),
-            _ => Formula::Row(parts),
-        },
-        other => other,
-    };
+    let (negative, value) = unsigned(&entry.value, names);
     let fraction = Formula::fraction(value, Formula::factorial(entry.order));
     let body = match power_of_distance(center, entry.order, names) {
         None => fraction,

@@ -206,7 +206,11 @@ fn values_in_place_are_bracketed_where_sign_or_power_needs_it() {
         (times(vec![int(2), x()]), "2 \\cdot 0", " + 2 \\cdot 0"),
         (times(vec![x(), y(1)]), "0 \\cdot (-2)", " + 0 \\cdot (-2)"),
         (call(Function::Sin, y(1)), "\\sin(-2)", " + \\sin(-2)"),
-        (times(vec![int(4), y(3)]), "4y'''(0)", " + 4y'''(0)"),
+        (
+            times(vec![int(4), y(3)]),
+            "4 \\cdot y'''(0)",
+            " + 4 \\cdot y'''(0)",
+        ),
         (
             times(vec![plus(vec![x(), int(4)]), y(1)]),
             "(0 + 4) \\cdot (-2)",
@@ -326,13 +330,13 @@ fn greek_and_indexed_names() {
     let formula = build::formula(&product, &names);
     assert_eq!(
         latex::latex(&formula),
-        "\\theta' \\cdot y_{1}''\\omega\\mathrm{rate}"
+        "\\omega\\mathrm{rate}\\theta' \\cdot y_{1}''"
     );
     assert_eq!(
         plain::expression(&product, &names),
         "theta'*y_1''*omega*rate"
     );
-    assert_eq!(plain::formula(&formula), "theta'·y_1'' omega rate");
+    assert_eq!(plain::formula(&formula), "omega rate theta'·y_1''");
     assert!(mathml::write(&formula).contains("<mi>θ</mi>"));
     assert!(
         mathml::write(&formula).contains(
@@ -345,7 +349,7 @@ fn greek_and_indexed_names() {
 fn human_text_keeps_fractions_apart_from_their_neighbors() {
     let table = [
         (times(vec![frac(1, 2), raised(x(), int(3))]), "(1/2) x^3"),
-        (times(vec![int(2), call(Function::Sin, x())]), "2sin x"),
+        (times(vec![int(2), call(Function::Sin, x())]), "2 sin x"),
         (raised(y(0), frac(3, 2)), "y^(3/2)"),
         (raised(call(Function::Cos, x()), int(2)), "cos^2 x"),
         (times(vec![y(0), y(2)]), "y·y''"),

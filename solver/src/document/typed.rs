@@ -1,14 +1,18 @@
 //! The reading shown back as typed: from the syntax tree to a formula, nothing reordered.
 
 use super::formula::{DOT, Formula, MINUS};
-use super::plain;
-use crate::syntax::{Kind, Multiplication, Node};
+use super::strip;
+use crate::budget::Budget;
+use crate::syntax::{self, Kind, Multiplication, Node};
 use num_traits::{One, Signed};
 
-/// The formula of what was typed. An empty box stands where something is missing.
-pub fn formula(node: &Node) -> Formula {
+/// The formula of what was typed in `text`. An empty box stands where something is missing.
+pub fn formula(node: &Node, text: &str) -> Formula {
     match &node.kind {
         Kind::Number(value) => {
+            if let Some(typed) = decimal_as_typed(node, text) {
+                return strip::decimal_number(typed);
+            }
             let magnitude = value.abs();
             let body = if magnitude.denom().is_one() {
                 Formula::digits(magnitude.numer())
@@ -37,18 +41,18 @@ pub fn formula(node: &Node) -> Formula {
             };
             match argument {
                 None => head,
-                Some(argument) => Formula::value_at(head, formula(argument)),
+                Some(argument) => Formula::value_at(head, formula(argument, text)),
             }
         }
         Kind::Applied { name, argument, .. } => {
-            Formula::value_at(self::name(name), formula(argument))
+            Formula::value_at(self::name(name), formula(argument, text))
         }
         Kind::Call {
             function,
             power,
             argument,
-        } => call(function, power.as_deref(), argument),
-        Kind::Negated(inner) => Formula::row([Formula::Sign(MINUS), formula(inner)]),
+        } => call(function, power.as_deref(), argument, text),
+        Kind::Negated(inner) => Formula::row([Formula::Sign(MINUS), formula(inner, text)]),
         Kind::Sum(terms) => Formula::row(terms.iter().enumerate().flat_map(
             |(position, (subtracted, term))| {
                 let sign = match (position, subtracted) {
@@ -57,7 +61,7 @@ pub fn formula(node: &Node) -> Formula {
                     (_, false) => Some(Formula::Operator('+')),
                     (_, true) => Some(Formula::Operator(MINUS)),
                 };
-                sign.into_iter().chain([formula(term)])
+                sign.into_iter().chain([formula(term, text)])
             },
         )),
         Kind::Product(left, how, right) => {
@@ -65,10 +69,10 @@ pub fn formula(node: &Node) -> Formula {
                 Multiplication::Juxtaposed => Formula::Juxtaposition,
                 Multiplication::Sign => Formula::Operator(DOT),
             };
-            Formula::row([formula(left), between, formula(right)])
+            Formula::row([formula(left, text), between, formula(right, text)])
         }
         Kind::Quotient(above, below) => {
-            Formula::fraction(without_brackets(above), without_brackets(below))
+            Formula::fraction(without_brackets(above, text), without_brackets(below, text))
         }
         Kind::Power(base, exponent) => {
             let shown = match &base.kind {
@@ -76,12 +80,12 @@ pub fn formula(node: &Node) -> Formula {
                 | Kind::Name(_)
                 | Kind::Bracketed(_)
                 | Kind::Missing
-                | Kind::Derivative { order: 0, .. } => formula(base),
-                _ => formula(base).bracketed(),
+                | Kind::Derivative { order: 0, .. } => formula(base, text),
+                _ => formula(base, text).bracketed(),
             };
-            Formula::power(shown, without_brackets(exponent))
+            Formula::power(shown, without_brackets(exponent, text))
         }
-        Kind::Bracketed(inner) => formula(inner).bracketed(),
+        Kind::Bracketed(inner) => formula(inner, text).bracketed(),
         Kind::Missing => Formula::Placeholder,
     }
 }
@@ -94,10 +98,10 @@ fn name(name: &str) -> Formula {
 }
 
 /// What brackets held, where the layout itself (a fraction bar, a raised exponent) groups.
-fn without_brackets(node: &Node) -> Formula {
+fn without_brackets(node: &Node, text: &str) -> Formula {
     match &node.kind {
-        Kind::Bracketed(inner) => formula(inner),
-        _ => formula(node),
+        Kind::Bracketed(inner) => formula(inner, text),
+        _ => formula(node, text),
     }
 }
 
@@ -117,11 +121,11 @@ fn leibniz(of: &str, variable: &str, order: u32) -> Formula {
     )
 }
 
-fn call(function: &'static str, power: Option<&Node>, argument: &Node) -> Formula {
-    let inner = without_brackets(argument);
+fn call(function: &'static str, power: Option<&Node>, argument: &Node, text: &str) -> Formula {
+    let inner = without_brackets(argument, text);
     let raised = |base: Formula| match power {
         None => base,
-        Some(exponent) => Formula::power(base, without_brackets(exponent)),
+        Some(exponent) => Formula::power(base, without_brackets(exponent, text)),
     };
     match function {
         "sqrt" => raised(Formula::Root(Box::new(inner), None)),
@@ -134,7 +138,7 @@ fn call(function: &'static str, power: Option<&Node>, argument: &Node) -> Formul
             match &argument.kind {
                 // f(x) with one letter in the brackets needs none.
                 Kind::Bracketed(only) if is_letter(only) => inner,
-                _ => formula(argument),
+                _ => formula(argument, text),
             },
         ]),
     }
@@ -144,7 +148,47 @@ fn is_letter(node: &Node) -> bool {
     matches!(node.kind, Kind::Name(_) | Kind::Number(_))
 }
 
-/// The exact value of a number as typed, in one line.
-pub fn plain(node: &Node) -> String {
-    plain::formula(&formula(node))
+/// A number typed with a point or an exponent, as its own text.
+fn decimal_as_typed<'t>(node: &Node, text: &'t str) -> Option<&'t str> {
+    let typed = text.get(node.span.start..node.span.end)?;
+    let digits_and = |c: char| c.is_ascii_digit() || matches!(c, '.' | 'e' | '-' | '+');
+    let decimal = typed.contains(['.', 'e']) && typed.chars().all(digits_and);
+    (decimal && typed.starts_with(|c: char| c.is_ascii_digit() || c == '.')).then_some(typed)
+}
+
+/// What has been typed so far, for showing it back: the equations, then the conditions. Half-typed
+/// text shows what is there, with a box where something is still missing.
+pub fn reading(equation: &str, conditions: &str, budget: &Budget) -> Vec<Formula> {
+    let mut shown = equations(equation, budget);
+    shown.extend(self::conditions(conditions, budget));
+    shown
+}
+
+/// The equations as typed.
+pub fn equations(text: &str, budget: &Budget) -> Vec<Formula> {
+    let (relations, _) = syntax::parse_equations(text, budget);
+    relations
+        .iter()
+        .map(|relation| {
+            Formula::equation(
+                formula(&relation.left, text),
+                formula(&relation.right, text),
+            )
+        })
+        .collect()
+}
+
+/// The conditions as typed.
+pub fn conditions(text: &str, budget: &Budget) -> Vec<Formula> {
+    let (conditions, _) = syntax::parse_conditions(text, budget);
+    conditions
+        .iter()
+        .map(|condition| {
+            let name = Formula::Derivative(condition.unknown.clone(), condition.order);
+            Formula::equation(
+                Formula::value_at(name, formula(&condition.point, text)),
+                formula(&condition.value, text),
+            )
+        })
+        .collect()
 }

@@ -29,7 +29,7 @@ pub fn polynomial_equation(document: &Document, figures: Figures) -> Formula {
     let Some(lead) = document.strip_lead.clone() else {
         return sum;
     };
-    let rounded = figures == Figures::Decimals;
+    let rounded = figures == Figures::Decimals && document.strip.iter().any(|term| term.rounded);
     let lead = match lead {
         Formula::Row(parts) if rounded => Formula::row(parts.into_iter().map(|part| match part {
             Formula::Operator('=') => Formula::Operator('≈'),
@@ -134,7 +134,7 @@ fn vanishing(piece: &Piece, marks: &dyn Marks) -> Option<String> {
     };
     let term = match &piece.formula {
         Formula::Row(parts) => match parts.split_first() {
-            Some((Formula::Operator(_), rest)) => Formula::row(rest.to_vec()),
+            Some((Formula::Operator(_) | Formula::Sign(_), rest)) => Formula::row(rest.to_vec()),
             _ => piece.formula.clone(),
         },
         other => other.clone(),

@@ -1,0 +1,84 @@
+//! Prints the worksheet of a problem as JSON.
+//!
+//! ```text
+//! derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]…
+//! ```
+//!
+//! Exits 0 with the worksheet, or 1 with `{"diagnostics": […]}` when there is none. The degree is
+//! a number or words such as "first 4 non-zero terms" (5 when not given). `--at` may be repeated.
+//! Whatever follows an option is its value, also when it starts with a minus sign.
+
+use std::io::Write;
+use std::process::ExitCode;
+
+use solver::budget::Budget;
+use solver::diagnostic::Diagnostic;
+use solver::span::{Field, Span};
+use solver::worksheet::{Request, Worksheet, export, work};
+
+/// The degree when none is given.
+const DEGREE: &str = "5";
+
+fn main() -> ExitCode {
+    let (text, worked) = run(std::env::args().skip(1));
+    let printed = writeln!(std::io::stdout(), "{text}");
+    if printed.is_ok() && worked {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    }
+}
+
+/// What is printed for a command line, and whether there is a worksheet.
+pub(crate) fn run(words: impl Iterator<Item = String>) -> (String, bool) {
+    let worksheet = match request(words) {
+        Ok(request) => work(&request, &Budget::PAGE, &mut |_| true),
+        Err(message) => Worksheet {
+            diagnostics: vec![Diagnostic::error(
+                "command-line",
+                Field::Equation,
+                Span::new(0, 0),
+                format!(
+                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]"
+                ),
+            )],
+            ..Worksheet::default()
+        },
+    };
+    (export::json(&worksheet), !worksheet.has_error())
+}
+
+/// Reads the command line; the message says what is missing.
+fn request(mut words: impl Iterator<Item = String>) -> Result<Request, String> {
+    let mut positional = Vec::new();
+    let mut request = Request {
+        degree: DEGREE.to_owned(),
+        ..Request::default()
+    };
+    while let Some(word) = words.next() {
+        let mut value = |option: &str| {
+            words
+                .next()
+                .ok_or_else(|| format!("{option} needs a value behind it."))
+        };
+        match word.as_str() {
+            "--degree" => request.degree = value("--degree")?,
+            "--interval" => request.interval = (value("--interval")?, value("--interval")?),
+            "--at" => request.at.push(value("--at")?),
+            option if option.starts_with("--") && option[2..].starts_with(char::is_alphabetic) => {
+                return Err(format!("There is no option {option}."));
+            }
+            _ => positional.push(word),
+        }
+    }
+    let mut positional = positional.into_iter();
+    match (positional.next(), positional.next(), positional.next()) {
+        (Some(equation), Some(conditions), None) => {
+            request.equation = equation;
+            request.conditions = conditions;
+            Ok(request)
+        }
+        (_, _, None) => Err("An equation and its conditions are needed.".to_owned()),
+        _ => Err("There are more than an equation and its conditions.".to_owned()),
+    }
+}

@@ -1,0 +1,382 @@
+//! The worksheet as JSON: what the page downloads and what the command line prints. Stable order
+//! of keys, exact values as text.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::Worksheet;
+use crate::check::Residual;
+use crate::derivation::{Row, RowKind};
+use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity};
+use crate::document::names::Names;
+use crate::document::plain;
+use crate::expression::Expr;
+use crate::problem::{Problem, Route};
+use crate::reference::{Point, Reference, Stop, StopReason};
+use crate::span::Field;
+
+#[derive(Serialize)]
+struct Answer {
+    problem: ProblemOut,
+    normal_form: Vec<Relation>,
+    route: &'static str,
+    table: Vec<TableRow>,
+    polynomial: BTreeMap<String, String>,
+    residual: Option<ResidualOut>,
+    reference: Option<ReferenceOut>,
+    diagnostics: Vec<DiagnosticOut>,
+}
+
+#[derive(Serialize)]
+struct Refusal {
+    diagnostics: Vec<DiagnosticOut>,
+}
+
+#[derive(Serialize)]
+struct ProblemOut {
+    independent: String,
+    unknowns: Vec<String>,
+    equation_order: u32,
+    center: String,
+    degree: usize,
+    initial: Vec<Vec<String>>,
+}
+
+#[derive(Serialize)]
+struct Relation {
+    left: String,
+    right: String,
+}
+
+#[derive(Serialize)]
+struct TableRow {
+    unknown: String,
+    order: usize,
+    /// `null`: the derivative has grown too long to be worked out.
+    expression: Option<String>,
+    value: String,
+    coefficient: String,
+    /// Do differentiation and series arithmetic agree? `null`: only one of them reached here.
+    agreed: Option<bool>,
+}
+
+#[derive(Serialize)]
+struct ResidualOut {
+    power: Option<usize>,
+    coefficient: Option<String>,
+    computed_to: usize,
+}
+
+#[derive(Serialize)]
+struct ReferenceOut {
+    interval: [f64; 2],
+    points: Vec<PointOut>,
+    stop: Option<Vec<StopOut>>,
+    /// An estimate.
+    radius_about: Option<f64>,
+    /// What the shown digits rest on.
+    evidence: &'static str,
+}
+
+#[derive(Serialize)]
+struct PointOut {
+    x: String,
+    value: String,
+}
+
+#[derive(Serialize)]
+struct StopOut {
+    side: &'static str,
+    x: String,
+    reason: &'static str,
+}
+
+#[derive(Serialize)]
+struct DiagnosticOut {
+    code: &'static str,
+    severity: &'static str,
+    outcome: Option<&'static str>,
+    message: String,
+    field: &'static str,
+    /// Counted in Unicode code points, as `end`.
+    start: usize,
+    end: usize,
+    suggestions: Vec<SuggestionOut>,
+}
+
+#[derive(Serialize)]
+struct SuggestionOut {
+    label: String,
+    edits: Vec<EditOut>,
+}
+
+#[derive(Serialize)]
+struct EditOut {
+    field: &'static str,
+    start: usize,
+    end: usize,
+    replacement: String,
+}
+
+/// The worksheet as indented JSON: the whole answer, or, when an error stopped the work, only
+/// `diagnostics`. Positions in the text are counted in Unicode code points.
+pub fn json(worksheet: &Worksheet) -> String {
+    let diagnostics: Vec<DiagnosticOut> = worksheet
+        .diagnostics
+        .iter()
+        .map(|diagnostic| diagnostic_out(worksheet, diagnostic))
+        .collect();
+    let answer = match &worksheet.problem {
+        Some(problem) if !worksheet.has_error() => {
+            serde_json::to_string_pretty(&answer(worksheet, problem, diagnostics))
+        }
+        _ => serde_json::to_string_pretty(&Refusal { diagnostics }),
+    };
+    // Only maps with keys that are not text, and failing writers, can fail here.
+    answer.unwrap_or_else(|_| "{}".to_owned())
+}
+
+fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticOut>) -> Answer {
+    let names = Names::of(problem);
+    let text = |expr: &Expr| plain::expression(expr, &names);
+    let table: Vec<TableRow> = worksheet
+        .table
+        .iter()
+        .enumerate()
+        .flat_map(|(unknown, entries)| {
+            let names = &names;
+            entries.iter().map(move |entry| TableRow {
+                unknown: names.unknown(unknown).to_owned(),
+                order: entry.order,
+                expression: derivative_expression(worksheet, unknown, entry.order, names),
+                value: plain::expression(&entry.value, names),
+                coefficient: plain::expression(&entry.coefficient, names),
+                agreed: entry.agreed,
+            })
+        })
+        .collect();
+    let polynomial = worksheet
+        .table
+        .iter()
+        .enumerate()
+        .map(|(unknown, entries)| {
+            let coefficients: Vec<Expr> = entries.iter().map(|e| e.coefficient.clone()).collect();
+            (
+                names.unknown(unknown).to_owned(),
+                polynomial_text(&coefficients, &problem.center, &names),
+            )
+        })
+        .collect();
+    let normal_form = problem
+        .equations
+        .iter()
+        .map(|equation| {
+            let order = problem
+                .unknowns
+                .get(equation.unknown)
+                .map_or(1, |unknown| unknown.equation_order);
+            Relation {
+                left: plain::derivative(names.unknown(equation.unknown), order),
+                right: plain::sum(&equation.solved, &names),
+            }
+        })
+        .collect();
+    Answer {
+        problem: ProblemOut {
+            independent: problem.independent.clone(),
+            unknowns: names.unknowns.clone(),
+            equation_order: problem
+                .unknowns
+                .iter()
+                .map(|unknown| unknown.equation_order)
+                .max()
+                .unwrap_or(0),
+            center: text(&problem.center),
+            degree: worksheet
+                .table
+                .first()
+                .map_or(0, |entries| entries.len().saturating_sub(1)),
+            initial: problem
+                .initial
+                .iter()
+                .map(|values| values.iter().map(text).collect())
+                .collect(),
+        },
+        normal_form,
+        route: match worksheet.derivation.as_ref().map(|d| d.route) {
+            Some(Route::Standing) => "as it stands",
+            _ => "solved",
+        },
+        table,
+        polynomial,
+        residual: worksheet
+            .residual
+            .as_ref()
+            .map(|residual| residual_out(residual, &text)),
+        reference: worksheet.reference.as_ref().map(reference_out),
+        diagnostics,
+    }
+}
+
+fn residual_out(residual: &Residual, text: &dyn Fn(&Expr) -> String) -> ResidualOut {
+    ResidualOut {
+        power: residual.power,
+        coefficient: residual.coefficient.as_ref().map(text),
+        computed_to: residual.computed,
+    }
+}
+
+/// The derivative as combined; for initial values the derivative itself. On the route that
+/// differentiates the equation as it stands, the whole relation.
+fn derivative_expression(
+    worksheet: &Worksheet,
+    unknown: usize,
+    order: usize,
+    names: &Names,
+) -> Option<String> {
+    let derivation = worksheet.derivation.as_ref()?;
+    let is_it = |row: &&Row| row.unknown == unknown && row.order == order;
+    let row = derivation.rows.iter().find(is_it)?;
+    match &row.kind {
+        RowKind::Initial => Some(plain::derivative(
+            names.unknown(unknown),
+            u32::try_from(order).ok()?,
+        )),
+        RowKind::Worked { left, right, .. } | RowKind::Stopped { left, right, .. } => {
+            let side = |side: &crate::derivation::Side| {
+                plain::sum(side.combined.iter().map(|term| &term.expression), names)
+            };
+            Some(match derivation.route {
+                Route::Solved => side(right),
+                Route::Standing => format!("{} = {}", side(left), side(right)),
+            })
+        }
+        RowKind::SeriesOnly => None,
+    }
+}
+
+/// `2 + x - x^2 + x^3/2`, in powers of (x − center).
+pub fn polynomial_text(coefficients: &[Expr], center: &Expr, names: &Names) -> String {
+    let base = if center.is_zero() {
+        Expr::variable()
+    } else {
+        Expr::raw_sum(vec![Expr::variable(), center.neg()])
+    };
+    let mut out = String::new();
+    for (power, coefficient) in (0_i64..).zip(coefficients) {
+        if coefficient.is_zero() {
+            continue;
+        }
+        let term = match power {
+            0 => coefficient.clone(),
+            1 => times(coefficient, base.clone()),
+            n => times(coefficient, Expr::raw_power(base.clone(), Expr::int(n))),
+        };
+        plain::append_term(&mut out, &plain::expression(&term, names));
+    }
+    if out.is_empty() {
+        out.push('0');
+    }
+    out
+}
+
+/// A product for reading: the coefficient's factors, then the power.
+fn times(coefficient: &Expr, power: Expr) -> Expr {
+    if coefficient.is_one() {
+        return power;
+    }
+    let mut factors = coefficient.factors();
+    factors.push(power);
+    Expr::raw_product(factors)
+}
+
+fn reference_out(reference: &Reference) -> ReferenceOut {
+    let point = |point: &Point| PointOut {
+        x: point.x_text.clone(),
+        value: point.value.text.clone(),
+    };
+    let stops: Vec<StopOut> = reference.stops.iter().map(stop_out).collect();
+    ReferenceOut {
+        interval: [reference.interval.0, reference.interval.1],
+        points: reference
+            .asked
+            .iter()
+            .chain(&reference.points)
+            .map(point)
+            .collect(),
+        stop: (!stops.is_empty()).then_some(stops),
+        radius_about: reference.radius_estimate,
+        evidence: "estimate: computed twice with other steps, orders and precision; the shown digits agree",
+    }
+}
+
+fn stop_out(stop: &Stop) -> StopOut {
+    StopOut {
+        side: if stop.right { "right" } else { "left" },
+        x: format!("{:?}", stop.x),
+        reason: match stop.reason {
+            StopReason::Pole => "pole or blow-up",
+            StopReason::DomainEnd => "end of the domain",
+            StopReason::SingularPoint => "singular point of the equation",
+            StopReason::LostDigits => "too few digits agree",
+            StopReason::Budget => "out of budget",
+        },
+    }
+}
+
+/// The field's name in the answer.
+pub fn field_name(field: Field) -> &'static str {
+    match field {
+        Field::Equation => "equation",
+        Field::Conditions => "conditions",
+        Field::Degree => "degree",
+        Field::Interval => "interval",
+        Field::At => "at",
+    }
+}
+
+fn outcome_name(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::Unreadable => "unreadable",
+        Outcome::Undefined => "undefined",
+        Outcome::NotDetermined => "not determined",
+        Outcome::Contradictory => "contradictory",
+        Outcome::Unable => "unable",
+    }
+}
+
+fn diagnostic_out(worksheet: &Worksheet, diagnostic: &Diagnostic) -> DiagnosticOut {
+    let points = |field: Field, byte: usize| code_points(&worksheet.field_text(field), byte);
+    let edit = |edit: &Edit| EditOut {
+        field: field_name(edit.field),
+        start: points(edit.field, edit.span.start),
+        end: points(edit.field, edit.span.end),
+        replacement: edit.replacement.clone(),
+    };
+    DiagnosticOut {
+        code: diagnostic.code,
+        severity: match diagnostic.severity {
+            Severity::Error => "error",
+            Severity::Notice => "notice",
+        },
+        outcome: (diagnostic.severity == Severity::Error).then(|| outcome_name(diagnostic.outcome)),
+        message: diagnostic.message.clone(),
+        field: field_name(diagnostic.field),
+        start: points(diagnostic.field, diagnostic.span.start),
+        end: points(diagnostic.field, diagnostic.span.end),
+        suggestions: diagnostic
+            .suggestions
+            .iter()
+            .map(|suggestion| SuggestionOut {
+                label: suggestion.label.clone(),
+                edits: suggestion.edits.iter().map(edit).collect(),
+            })
+            .collect(),
+    }
+}
+
+/// How many code points stand before a byte.
+fn code_points(text: &str, byte: usize) -> usize {
+    text.char_indices().take_while(|(at, _)| *at < byte).count()
+}

@@ -1,0 +1,81 @@
+//! How far the polynomial goes.
+
+use crate::budget::Budget;
+use crate::diagnostic::Diagnostic;
+use crate::expression::{Expr, Truth, zero_test};
+use crate::problem::{DegreeRequest, Problem};
+use crate::series;
+use crate::span::{Field, Span};
+
+/// The degree that answers a request, and the coefficients found on the way.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wanted {
+    /// Degree of the polynomial.
+    pub degree: usize,
+    /// Coefficients by series arithmetic, from order 0; at least to the degree unless the work
+    /// stopped.
+    pub coefficients: Vec<Expr>,
+    /// What is to be said.
+    pub notice: Option<Diagnostic>,
+}
+
+/// Resolves the request for a degree or for the first k non-zero terms. `text` is the field's.
+pub fn degree(problem: &Problem, text: &str, budget: &Budget) -> Wanted {
+    match problem.degree {
+        DegreeRequest::Degree(degree) => Wanted {
+            degree,
+            coefficients: known(problem, degree, budget),
+            notice: None,
+        },
+        DegreeRequest::NonzeroTerms(count) => nonzero_terms(problem, count, text, budget),
+    }
+}
+
+/// Coefficients up to the degree; fewer when the work stops.
+fn known(problem: &Problem, degree: usize, budget: &Budget) -> Vec<Expr> {
+    series::coefficients_as_far(problem, degree, budget).coefficients
+}
+
+/// Looks for the k-th non-zero coefficient, further and further out.
+fn nonzero_terms(problem: &Problem, count: usize, text: &str, budget: &Budget) -> Wanted {
+    let mut reach = (2 * count + 2).min(budget.degree);
+    loop {
+        let coefficients = known(problem, reach, budget);
+        let nonzero: Vec<usize> = coefficients
+            .iter()
+            .enumerate()
+            .filter(|(_, c)| zero_test(c) != Truth::Zero)
+            .map(|(order, _)| order)
+            .collect();
+        if let Some(degree) = count.checked_sub(1).and_then(|k| nonzero.get(k)) {
+            return Wanted {
+                degree: *degree,
+                coefficients,
+                notice: None,
+            };
+        }
+        if reach < budget.degree && coefficients.len() > reach {
+            reach = (2 * reach).min(budget.degree);
+            continue;
+        }
+        // At least every initial value has its row.
+        let given = problem.initial.first().map_or(0, Vec::len);
+        let searched = coefficients.len().saturating_sub(1);
+        let degree = nonzero.last().copied().unwrap_or(0).max(given);
+        let found = match nonzero.len() {
+            0 => "no coefficient differs from zero".to_owned(),
+            1 => "only 1 coefficient differs from zero".to_owned(),
+            n => format!("only {n} coefficients differ from zero"),
+        };
+        return Wanted {
+            degree,
+            coefficients,
+            notice: Some(Diagnostic::notice(
+                "fewer-terms",
+                Field::Degree,
+                Span::new(0, text.len()),
+                format!("Asked for {count} terms, but up to degree {searched} {found}."),
+            )),
+        };
+    }
+}
