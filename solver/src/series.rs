@@ -3,6 +3,7 @@
 //! (Griewank & Walther, *Evaluating Derivatives*, 2nd ed., ch. 13). Shares nothing with
 //! `derivation` but the problem.
 
+pub mod closed;
 pub mod compile;
 pub mod exact;
 pub mod fast;
@@ -74,7 +75,7 @@ pub trait Coefficient: Clone + std::fmt::Debug {
     /// # Errors
     /// Outside its domain.
     fn call(&self, function: Function, context: &Self::Context) -> Result<Self, SeriesError>;
-    /// `self^exponent`, rational exponent; `self` > 0 unless the exponent is an integer.
+    /// `self^exponent`, rational exponent; odd roots of negative numbers are real.
     ///
     /// # Errors
     /// Outside its domain.

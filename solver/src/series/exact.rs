@@ -1,5 +1,6 @@
 //! Exact coefficients of a problem, by the fastest road that takes it.
 
+use super::closed::ClosedContext;
 use super::rational::RationalContext;
 use super::{Coefficient, SeriesError, Solver, Tape, fast};
 use crate::budget::{Budget, Fuel};
@@ -50,13 +51,46 @@ pub fn coefficients_as_far(problem: &Problem, degree: usize, budget: &Budget) ->
         Ok(tape) => tape,
         Err(error) => return nothing(error),
     };
-    match rational(&tape, equation, &problem.center, initial, degree, budget) {
-        Ok((found, stopped)) => Found {
-            coefficients: found.into_iter().map(Expr::number).collect(),
-            stopped,
-        },
-        Err(error) => nothing(error),
-    }
+    let found = match rational(&tape, equation, &problem.center, initial, degree, budget) {
+        Ok((found, stopped)) => {
+            return Found {
+                coefficients: found.into_iter().map(Expr::number).collect(),
+                stopped,
+            };
+        }
+        Err(SeriesError::Unrepresentable) => {
+            closed(&tape, &problem.center, initial, degree, budget)
+        }
+        Err(error) => Err(error),
+    };
+    found.unwrap_or_else(nothing)
+}
+
+/// Everything in closed constants.
+fn closed(
+    tape: &Tape,
+    center: &Expr,
+    initial: &[Expr],
+    degree: usize,
+    budget: &Budget,
+) -> Result<Found, SeriesError> {
+    let center = Expr::from_constant(center, &ClosedContext)?;
+    let initial = initial
+        .iter()
+        .map(|value| Expr::from_constant(value, &ClosedContext))
+        .collect::<Result<Vec<Expr>, SeriesError>>()?;
+    let mut solver = Solver::new(tape, &center, &initial, ClosedContext)?.limit_bits(budget.bits);
+    let stopped = solver.extend(degree, &mut Fuel::new(budget.steps)).err();
+    let coefficients = solver
+        .coefficients()
+        .iter()
+        .take(degree + 1)
+        .cloned()
+        .collect();
+    Ok(Found {
+        coefficients,
+        stopped,
+    })
 }
 
 /// Everything in fractions; an error when some value is not rational.
@@ -114,3 +148,6 @@ pub fn derivative_value(coefficient: &Expr, k: usize) -> Expr {
     });
     coefficient.scale(&factorial)
 }
+
+#[cfg(test)]
+mod tests;

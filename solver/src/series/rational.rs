@@ -52,7 +52,7 @@ fn constant_value(constant: &Expr, context: RationalContext) -> Result<Rational,
     values.pop().ok_or(SeriesError::Unrepresentable)
 }
 
-/// The exact `degree`-th root of a non-negative integer.
+/// The exact real `degree`-th root of an integer, which must not be negative for an even degree.
 fn exact_root(value: &BigInt, degree: u32) -> Option<BigInt> {
     let root = value.nth_root(degree);
     (root.pow(degree) == *value).then_some(root)
@@ -148,32 +148,22 @@ impl Coefficient for Rational {
         if Zero::is_zero(self) && exponent.is_negative() {
             return Err(SeriesError::Undefined("division by zero"));
         }
-        if !exponent.is_integer() && !self.is_positive() {
+        // Odd roots of negative numbers are real; no root has a Taylor series at zero.
+        let even_root = !exponent.denom().bit(0);
+        if !exponent.is_integer() && (Zero::is_zero(self) || (self.is_negative() && even_root)) {
             return Err(SeriesError::Undefined(
                 "a root of a number that is not positive",
             ));
         }
-        let (numerator, denominator) = if self.numer().magnitude().is_one() && self.is_integer() {
+        if self.is_integer() && self.numer().magnitude().is_one() {
             // ±1: only the parity of a large exponent matters.
             let odd = exponent.numer().bit(0);
-            return Ok(if self.is_negative() && odd {
-                integer(-1)
-            } else {
-                integer(1)
-            });
-        } else {
-            (
-                exponent
-                    .numer()
-                    .magnitude()
-                    .to_u32()
-                    .ok_or(SeriesError::Exhausted)?,
-                exponent
-                    .denom()
-                    .to_u32()
-                    .ok_or(SeriesError::Unrepresentable)?,
-            )
-        };
+            return Ok(integer(if self.is_negative() && odd { -1 } else { 1 }));
+        }
+        let numerator = exponent.numer().magnitude().to_u32();
+        let numerator = numerator.ok_or(SeriesError::Exhausted)?;
+        let denominator = exponent.denom().to_u32();
+        let denominator = denominator.ok_or(SeriesError::Unrepresentable)?;
         let root = if denominator == 1 {
             self.clone()
         } else {
