@@ -7,6 +7,6 @@ pub mod double_double;
 pub mod rational;
 
 pub use big_float::BigFloat;
-pub use convert::{from_decimal_text, to_f64};
+pub use convert::to_f64;
 pub use double_double::DoubleDouble;
 pub use rational::Rational;

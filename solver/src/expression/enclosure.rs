@@ -22,6 +22,10 @@ pub const MAX_BITS: usize = 4096;
 const FIRST_BITS: usize = 64;
 /// Bits carried beyond those asked for.
 const GUARD_BITS: usize = 32;
+/// Angles beyond 2^this are reduced by whole turns first…
+const REDUCED_LOG2: f64 = 16.0;
+/// … and those beyond 2^this not at all.
+const LONGEST_ANGLE_LOG2: f64 = 4096.0;
 /// Below 2^this, the floating-point numbers turn into zero.
 const UNDERFLOW_LOG2: f64 = -4.0e6;
 
@@ -238,6 +242,9 @@ impl Arithmetic {
 
     /// sin or cos: the value at the lower end, and how far the argument reaches beyond.
     fn wave(&self, a: &Enclosure, f: fn(&BigFloat, &Precision) -> BigFloat) -> Outcome {
+        if !a.low.is_zero() && a.low.log2_abs() > REDUCED_LOG2 {
+            return self.wave(&self.without_turns(a)?, f);
+        }
         let value = f(&a.low, &self.precision);
         let around = self.outward(&value, &value)?;
         if value.is_zero() && !a.low.is_zero() {
@@ -257,6 +264,23 @@ impl Arithmetic {
             low: self.smaller(&wide.low.negated(), &one).negated(),
             high: self.smaller(&wide.high, &one),
         })
+    }
+
+    /// A large angle moved by whole turns to near 0, with as many more bits of π as it is long.
+    fn without_turns(&self, a: &Enclosure) -> Outcome {
+        let length = libm::ceil(a.low.log2_abs());
+        if length > LONGEST_ANGLE_LOG2 {
+            return Err(Failure::TooLarge);
+        }
+        let length = length.to_usize().ok_or(Failure::TooLarge)?;
+        let wide = Self::new(self.precision.bits().saturating_add(length));
+        let turn = wide.mul(&wide.pi()?, &wide.number(&rational::integer(2))?)?;
+        let (turns, _) = wide
+            .div(&Enclosure::exact(a.low.clone()), &turn)?
+            .to_rationals()
+            .ok_or(Failure::TooLarge)?;
+        let whole = wide.mul(&wide.number(&turns.round())?, &turn)?;
+        wide.sub(a, &whole)
     }
 
     fn is_positive(a: &Enclosure) -> bool {

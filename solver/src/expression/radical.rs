@@ -18,6 +18,10 @@ use crate::number::rational::{self, is_even};
 
 /// Trial divisors below this; beyond, numbers are not factored.
 const TRIAL: u64 = 4096;
+/// Longer numbers are not divided by trial divisors.
+const TRIAL_BITS: u64 = 8192;
+/// Longer numbers are only seen to be powers when they are squares or cubes.
+const POWER_BITS: u64 = 2048;
 /// Roots of at most this index are gathered under one radical sign.
 const GATHERED_INDEX: u64 = 64;
 const LIMITS: Budget = Budget::PAGE;
@@ -137,6 +141,9 @@ pub(super) fn combine(powers: &[Expr]) -> (Rational, Vec<Expr>) {
 pub(super) fn factor(number: &BigInt) -> Vec<(BigInt, i64)> {
     let mut rest = number.clone();
     let mut found = Vec::new();
+    if rest.bits() > TRIAL_BITS {
+        return vec![perfect_power(rest)];
+    }
     let mut divisor = 2_u64;
     while divisor < TRIAL && !rest.is_one() {
         if let Some(small) = rest.to_u64()
@@ -166,9 +173,13 @@ pub(super) fn factor(number: &BigInt) -> Vec<(BigInt, i64)> {
     found
 }
 
-/// `n` as rᵏ with the largest k; r has no factor below [`TRIAL`], which bounds k.
+/// `n` as rᵏ with the largest k that is tried; r has no factor below [`TRIAL`], which bounds k.
 fn perfect_power(number: BigInt) -> (BigInt, i64) {
-    let largest = number.bits() / 12;
+    let largest = if number.bits() > POWER_BITS {
+        3
+    } else {
+        number.bits() / 12
+    };
     for k in (2..=largest.min(64)).rev() {
         let Ok(k) = u32::try_from(k) else { continue };
         let root = number.nth_root(k);

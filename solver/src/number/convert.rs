@@ -1,13 +1,9 @@
-//! Fractions to and from doubles and decimals.
+//! Fractions to doubles.
 
-use num_bigint::BigInt;
 use num_integer::Integer;
 use num_traits::{Signed, ToPrimitive, Zero};
 
 use super::Rational;
-
-/// Decimal exponents beyond this are not read.
-pub const MAX_DECIMAL_EXPONENT: i64 = 4000;
 
 /// The nearest double, ties to even; ±∞ beyond the largest. No platform function involved.
 pub fn to_f64(value: &Rational) -> f64 {
@@ -60,45 +56,10 @@ pub fn to_f64(value: &Rational) -> f64 {
     sign * libm::scalbn(mantissa, unit)
 }
 
-/// Reads `12`, `0.25`, `.5`, `5.`, `1e-3`, `-2.5E+4` as exact fractions; `None` for anything else
-/// and for exponents beyond [`MAX_DECIMAL_EXPONENT`].
-pub fn from_decimal_text(text: &str) -> Option<Rational> {
-    let (negative, text) = match text.strip_prefix('-') {
-        Some(rest) => (true, rest),
-        None => (false, text.strip_prefix('+').unwrap_or(text)),
-    };
-    let (mantissa, exponent) = match text.split_once(['e', 'E']) {
-        Some((mantissa, exponent)) => {
-            let digits = exponent.strip_prefix(['+', '-']).unwrap_or(exponent);
-            if digits.is_empty() || !digits.bytes().all(|b| b.is_ascii_digit()) {
-                return None;
-            }
-            (mantissa, exponent.parse::<i64>().ok()?)
-        }
-        None => (text, 0),
-    };
-    if exponent.abs() > MAX_DECIMAL_EXPONENT {
-        return None;
-    }
-    let (whole, fraction) = mantissa.split_once('.').unwrap_or((mantissa, ""));
-    let digits: String = [whole, fraction].concat();
-    if digits.is_empty() || !digits.bytes().all(|b| b.is_ascii_digit()) {
-        return None;
-    }
-    let number = BigInt::parse_bytes(digits.as_bytes(), 10)?;
-    let exponent = exponent - i64::try_from(fraction.len()).ok()?;
-    let power = BigInt::from(10).pow(u32::try_from(exponent.unsigned_abs()).ok()?);
-    let value = if exponent < 0 {
-        Rational::new(number, power)
-    } else {
-        Rational::from_integer(number * power)
-    };
-    Some(if negative { -value } else { value })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::number::decimal::parse;
     use crate::number::rational::ratio;
 
     #[test]
@@ -118,7 +79,7 @@ mod tests {
             ("1e-400", 0.0),
         ];
         for (text, expected) in table {
-            let value = from_decimal_text(text).expect(text);
+            let value = parse(text).expect(text);
             assert_eq!(to_f64(&value).to_bits(), expected.to_bits(), "{text}");
             // Rust's own reading of decimals is correctly rounded as well.
             assert_eq!(
@@ -127,18 +88,5 @@ mod tests {
             );
         }
         assert_eq!(to_f64(&ratio(1, 3)).to_bits(), (1.0_f64 / 3.0).to_bits());
-    }
-
-    #[test]
-    fn decimals_are_exact_fractions() {
-        assert_eq!(from_decimal_text("0.25"), Some(ratio(1, 4)));
-        assert_eq!(from_decimal_text("-2.5E+1"), Some(ratio(-25, 1)));
-        assert_eq!(from_decimal_text(".5"), Some(ratio(1, 2)));
-        assert_eq!(from_decimal_text("5."), Some(ratio(5, 1)));
-        for wrong in [
-            "", ".", "e5", "1e", "1e+", "1e99999", "1,5", "--1", "0x1", "1e5e5",
-        ] {
-            assert_eq!(from_decimal_text(wrong), None, "{wrong}");
-        }
     }
 }

@@ -311,6 +311,17 @@ fn decimals_are_right_to_the_last_digit() {
             "23.140692632779269006",
         ),
         (q(-5, 24), 5, "-0.20833"),
+        // mpmath 1.3 at 80 digits
+        (
+            f(Function::Sin, &n(10).pow_int(22)),
+            20,
+            "-0.85220084976718880177",
+        ),
+        (
+            f(Function::Tan, &n(-10).pow_int(99)),
+            20,
+            "0.28323119555683077504",
+        ),
         (n(0), 5, "0"),
     ];
     for (expression, digits, expected) in table {
