@@ -81,10 +81,8 @@ pub enum Domain {
 
 /// Everything about one function.
 pub struct Definition {
-    /// The name in plain text and in formulas.
+    /// The name in plain text and in formulas; the spelling that the parser hands on.
     pub name: &'static str,
-    /// Other ways of writing it.
-    pub spellings: &'static [&'static str],
     /// Symmetry.
     pub parity: Parity,
     /// Where it has a value.
@@ -163,12 +161,12 @@ impl Function {
         self.definition().name
     }
 
-    /// The function with this name or spelling. (`sqrt` is a power, not a function here.)
+    /// The function with this name (other spellings are the parser's concern; a square root is a
+    /// power here, not a function).
     pub fn from_name(name: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|function| {
-            let definition = function.definition();
-            definition.name == name || definition.spellings.contains(&name)
-        })
+        Self::ALL
+            .into_iter()
+            .find(|function| function.name() == name)
     }
 
     /// f′(u), in normal form, without the inner derivative.

@@ -15,7 +15,6 @@ use crate::number::rational::ratio;
 
 pub(super) const SIN: Definition = Definition {
     name: "sin",
-    spellings: &[],
     parity: Parity::Odd,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Cos, u),
@@ -25,7 +24,6 @@ pub(super) const SIN: Definition = Definition {
 
 pub(super) const COS: Definition = Definition {
     name: "cos",
-    spellings: &[],
     parity: Parity::Even,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sin, u).neg(),
@@ -35,7 +33,6 @@ pub(super) const COS: Definition = Definition {
 
 pub(super) const TAN: Definition = Definition {
     name: "tan",
-    spellings: &["tg"],
     parity: Parity::Odd,
     domain: Domain::CosineNotZero,
     derivative: |u| call(Function::Sec, u).square(),
@@ -45,7 +42,6 @@ pub(super) const TAN: Definition = Definition {
 
 pub(super) const COT: Definition = Definition {
     name: "cot",
-    spellings: &["cotan", "ctg"],
     parity: Parity::Odd,
     domain: Domain::SineNotZero,
     derivative: |u| call(Function::Csc, u).square().neg(),
@@ -55,7 +51,6 @@ pub(super) const COT: Definition = Definition {
 
 pub(super) const SEC: Definition = Definition {
     name: "sec",
-    spellings: &[],
     parity: Parity::Even,
     domain: Domain::CosineNotZero,
     derivative: |u| call(Function::Sec, u).mul(&call(Function::Tan, u)),
@@ -65,7 +60,6 @@ pub(super) const SEC: Definition = Definition {
 
 pub(super) const CSC: Definition = Definition {
     name: "csc",
-    spellings: &["cosec"],
     parity: Parity::Odd,
     domain: Domain::SineNotZero,
     derivative: |u| call(Function::Csc, u).mul(&call(Function::Cot, u)).neg(),

@@ -14,7 +14,6 @@ use crate::number::{Rational, rational};
 
 pub(super) const EXP: Definition = Definition {
     name: "exp",
-    spellings: &[],
     parity: Parity::Neither,
     domain: Domain::Everywhere,
     derivative: |u| Function::Exp.apply(u),
@@ -24,7 +23,6 @@ pub(super) const EXP: Definition = Definition {
 
 pub(super) const LN: Definition = Definition {
     name: "ln",
-    spellings: &["log"],
     parity: Parity::Neither,
     domain: Domain::Positive,
     derivative: |u| u.pow_int(-1),

@@ -8,7 +8,6 @@ use crate::number::rational::ratio;
 
 pub(super) const SINH: Definition = Definition {
     name: "sinh",
-    spellings: &["sh"],
     parity: Parity::Odd,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Cosh, u),
@@ -18,7 +17,6 @@ pub(super) const SINH: Definition = Definition {
 
 pub(super) const COSH: Definition = Definition {
     name: "cosh",
-    spellings: &["ch"],
     parity: Parity::Even,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sinh, u),
@@ -28,7 +26,6 @@ pub(super) const COSH: Definition = Definition {
 
 pub(super) const TANH: Definition = Definition {
     name: "tanh",
-    spellings: &["th"],
     parity: Parity::Odd,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sech, u).square(),
@@ -38,7 +35,6 @@ pub(super) const TANH: Definition = Definition {
 
 pub(super) const COTH: Definition = Definition {
     name: "coth",
-    spellings: &["cth"],
     parity: Parity::Odd,
     domain: Domain::NotZero,
     derivative: |u| call(Function::Csch, u).square().neg(),
@@ -48,7 +44,6 @@ pub(super) const COTH: Definition = Definition {
 
 pub(super) const SECH: Definition = Definition {
     name: "sech",
-    spellings: &[],
     parity: Parity::Even,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sech, u).mul(&call(Function::Tanh, u)).neg(),
@@ -58,7 +53,6 @@ pub(super) const SECH: Definition = Definition {
 
 pub(super) const CSCH: Definition = Definition {
     name: "csch",
-    spellings: &["cosech"],
     parity: Parity::Odd,
     domain: Domain::NotZero,
     derivative: |u| call(Function::Csch, u).mul(&call(Function::Coth, u)).neg(),

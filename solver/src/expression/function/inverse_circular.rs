@@ -12,7 +12,6 @@ use crate::number::rational::ratio;
 
 pub(super) const ARCSIN: Definition = Definition {
     name: "arcsin",
-    spellings: &["asin"],
     parity: Parity::Odd,
     domain: Domain::UnitInterval,
     derivative: reciprocal_root,
@@ -22,7 +21,6 @@ pub(super) const ARCSIN: Definition = Definition {
 
 pub(super) const ARCCOS: Definition = Definition {
     name: "arccos",
-    spellings: &["acos"],
     parity: Parity::Neither,
     domain: Domain::UnitInterval,
     derivative: |u| reciprocal_root(u).neg(),
@@ -38,7 +36,6 @@ pub(super) const ARCCOS: Definition = Definition {
 
 pub(super) const ARCTAN: Definition = Definition {
     name: "arctan",
-    spellings: &["atan", "arctg"],
     parity: Parity::Odd,
     domain: Domain::Everywhere,
     derivative: |u| one_plus_square(u).pow_int(-1),
@@ -50,7 +47,6 @@ pub(super) const ARCTAN: Definition = Definition {
 /// calculus textbooks; DLMF 4.23.9 has arctan(1/u), which jumps at 0).
 pub(super) const ARCCOT: Definition = Definition {
     name: "arccot",
-    spellings: &["acot", "arcctg"],
     parity: Parity::Neither,
     domain: Domain::Everywhere,
     derivative: |u| one_plus_square(u).pow_int(-1).neg(),

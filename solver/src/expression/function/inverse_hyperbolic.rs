@@ -8,7 +8,6 @@ use crate::number::rational::ratio;
 
 pub(super) const ARSINH: Definition = Definition {
     name: "arsinh",
-    spellings: &["asinh", "arcsinh"],
     parity: Parity::Odd,
     domain: Domain::Everywhere,
     derivative: |u| reciprocal_root(u.square().add(&Expr::one())),
@@ -18,7 +17,6 @@ pub(super) const ARSINH: Definition = Definition {
 
 pub(super) const ARCOSH: Definition = Definition {
     name: "arcosh",
-    spellings: &["acosh", "arccosh"],
     parity: Parity::Neither,
     domain: Domain::FromOne,
     derivative: |u| reciprocal_root(u.square().sub(&Expr::one())),
@@ -28,7 +26,6 @@ pub(super) const ARCOSH: Definition = Definition {
 
 pub(super) const ARTANH: Definition = Definition {
     name: "artanh",
-    spellings: &["atanh", "arctanh"],
     parity: Parity::Odd,
     domain: Domain::InsideUnitInterval,
     derivative: |u| Expr::one().sub(&u.square()).pow_int(-1),

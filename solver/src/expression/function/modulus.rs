@@ -11,7 +11,6 @@ use crate::number::rational::is_even;
 
 pub(super) const ABS: Definition = Definition {
     name: "abs",
-    spellings: &[],
     parity: Parity::Even,
     domain: Domain::Kink,
     derivative: |u| Function::Sign.apply(u),
@@ -22,7 +21,6 @@ pub(super) const ABS: Definition = Definition {
 /// Constant on either side of 0, so its derivative is 0 wherever it has one.
 pub(super) const SIGN: Definition = Definition {
     name: "sign",
-    spellings: &["sgn"],
     parity: Parity::Odd,
     domain: Domain::Kink,
     derivative: |_| Expr::zero(),
