@@ -8,6 +8,7 @@ mod names;
 mod point;
 mod read;
 mod settle;
+mod size;
 mod solve;
 mod walk;
 mod wording;

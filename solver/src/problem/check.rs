@@ -54,7 +54,7 @@ impl Stage<'_> {
             budget: self.budget,
             center: Some(center.clone()),
             initial: self.given.values.clone(),
-            words: self.words(center_text),
+            words: self.all_words(center_text),
         };
         let mut checked = Vec::new();
         data.value(&self.relation.left, &mut checked)?;
@@ -171,6 +171,15 @@ impl Stage<'_> {
             .map_or(self.relation.span, |term| term.span)
     }
 
+    /// `x = 0`, then `y = 1`, `y′ = 2`, ….
+    fn all_words(&self, center_text: &str) -> Vec<String> {
+        let center = format!("{} = {center_text}", self.names.variable);
+        let values = (0..)
+            .zip(&self.given.value_texts)
+            .map(|(order, text)| format!("{} = {text}", derivative(&self.names.unknown, order)));
+        std::iter::once(center).chain(values).collect()
+    }
+
     /// `x = 0, y = 1, y′ = 2`, the unknowns only where the equation holds them.
     fn words(&self, center_text: &str) -> String {
         let used = |order: u32| {
@@ -183,15 +192,16 @@ impl Stage<'_> {
                     _ => false,
                 })
         };
-        let mut parts = vec![format!("{} = {center_text}", self.names.variable)];
-        for (order, text) in (0..).zip(&self.given.value_texts) {
-            if used(order) {
-                parts.push(format!(
-                    "{} = {text}",
-                    derivative(&self.names.unknown, order)
-                ));
-            }
-        }
+        let parts: Vec<String> = self
+            .all_words(center_text)
+            .into_iter()
+            .enumerate()
+            .filter(|(place, _)| match place.checked_sub(1) {
+                None => true,
+                Some(order) => u32::try_from(order).is_ok_and(used),
+            })
+            .map(|(_, words)| words)
+            .collect();
         parts.join(", ")
     }
 

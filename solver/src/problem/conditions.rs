@@ -105,7 +105,7 @@ pub(super) fn constant_value(
         budget,
         center: None,
         initial: Vec::new(),
-        words: String::new(),
+        words: Vec::new(),
     };
     for part in nodes(&settled) {
         let Kind::Name(name) = &part.kind else {
@@ -239,6 +239,15 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// `y′(0)`, for messages.
+    fn target(&self, read: &Read<'_>) -> String {
+        format!(
+            "{}({})",
+            derivative(&self.names.unknown, read.condition.order),
+            slice(self.text, &read.condition.point)
+        )
+    }
+
     /// `y'(0) = 1`.
     fn written(&self, order: u32, point: &str, value: &str) -> String {
         let head = typed_derivative(&self.names.unknown, order);
@@ -283,10 +292,11 @@ impl<'a> Reader<'a> {
         let order = self.names.order;
         let name = &self.names.unknown;
         let last = derivative(name, order.saturating_sub(1));
-        let what = if order == 1 {
-            format!("{} only", derivative(name, 0))
-        } else {
-            format!("{} to {last}", derivative(name, 0))
+        let what = match order {
+            1 => format!("{name} only"),
+            2 => format!("{name} and {last}"),
+            3 => format!("{name}, {} and {last}", derivative(name, 1)),
+            _ => format!("{name} to {last}"),
         };
         let diagnostic = Diagnostic::error(
             "condition-order",
@@ -341,7 +351,7 @@ impl<'a> Reader<'a> {
             read.condition.span,
             format!(
                 "{} is given twice with the same value; once is enough.",
-                derivative(&self.names.unknown, read.condition.order)
+                self.target(read)
             ),
         );
         self.leave_out(diagnostic, read.place)
@@ -354,7 +364,7 @@ impl<'a> Reader<'a> {
             read.condition.span,
             format!(
                 "{} is given twice with different values, {} and {}: no function has both.",
-                derivative(&self.names.unknown, read.condition.order),
+                self.target(read),
                 slice(self.text, &earlier.condition.value),
                 slice(self.text, &read.condition.value),
             ),

@@ -10,7 +10,8 @@ use num_traits::{Signed, ToPrimitive, Zero};
 
 use super::build::{self, Form};
 use super::names::{Meaning, Names};
-use super::walk::{Place, factors, unbracketed};
+use super::size::coefficient_bits;
+use super::walk::{Place, factors, nodes, unbracketed};
 use super::{Checked, Requirement};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Outcome};
@@ -33,8 +34,8 @@ pub(super) struct InitialData<'a> {
     pub(super) center: Option<Expr>,
     /// Values of the unknown and its derivatives.
     pub(super) initial: Vec<Expr>,
-    /// How the data read, e.g. `x = 0, y = 1`; empty when nothing is known.
-    pub(super) words: String,
+    /// How the data read: `x = 0`, then `y = 1`, `y′ = 2`, …; empty when nothing is known.
+    pub(super) words: Vec<String>,
 }
 
 type Value = Result<Option<Expr>, Box<Diagnostic>>;
@@ -154,14 +155,13 @@ impl InitialData<'_> {
         };
         if zero {
             let what = self.slice(node);
-            return self.undefined(
-                "division-by-zero",
-                node,
-                format!(
-                    "Division by zero: {what} is 0{}, and nothing can be divided by 0.",
-                    self.at()
-                ),
-            );
+            let message = if what == "0" {
+                "Division by zero: nothing can be divided by 0.".to_owned()
+            } else {
+                let at = self.at(node);
+                format!("Division by zero: {what} is 0{at}, and nothing can be divided by 0.")
+            };
+            return self.undefined("division-by-zero", node, message);
         }
         self.note(node, value, Requirement::NotZero, checked)
     }
@@ -249,14 +249,11 @@ impl InitialData<'_> {
             Ordering::Greater => {}
             Ordering::Less if !even => {}
             Ordering::Less => {
+                let what = self.what_it_is(base, value, "negative");
                 return self.undefined(
                     "root-of-negative",
                     node,
-                    format!(
-                        "{} is negative{}, and a negative number has no real root of even order.",
-                        self.slice(base),
-                        self.at()
-                    ),
+                    format!("A negative number has no real square root (nor any of even order), but {what}."),
                 );
             }
             // A root of the number 0 is the number 0; only a root that moves away has a kink.
@@ -271,7 +268,7 @@ impl InitialData<'_> {
                     format!(
                         "{} is 0{}. A root is not differentiable at 0 (its slope is infinite or jumps), so the right-hand side has no Taylor series there; nor is it sure that the solution is unique.",
                         self.slice(base),
-                        self.at()
+                        self.at(base)
                     ),
                 );
             }
@@ -294,9 +291,8 @@ impl InitialData<'_> {
                 "power-of-nonpositive",
                 base,
                 format!(
-                    "{} is not positive{}. A power with such an exponent means exp(exponent · ln base), which needs a positive base.",
-                    self.slice(base),
-                    self.at()
+                    "A power with this exponent means exp(exponent · ln base), which needs a positive base, but {}.",
+                    self.what_it_is(base, value, "not positive")
                 ),
             );
         }
@@ -326,8 +322,6 @@ impl InitialData<'_> {
         value: &Expr,
         checked: &mut Vec<Checked>,
     ) -> Result<(), Box<Diagnostic>> {
-        let what = self.slice(argument);
-        let at = self.at();
         let moving = !self.normal(argument).is_constant();
         match function.domain() {
             Domain::Everywhere => {}
@@ -337,7 +331,8 @@ impl InitialData<'_> {
                         "log-of-nonpositive",
                         node,
                         format!(
-                            "The logarithm needs a positive number, but {what} is not positive{at}."
+                            "The logarithm needs a positive number, but {}.",
+                            self.what_it_is(argument, value, "not positive")
                         ),
                     );
                 }
@@ -348,7 +343,7 @@ impl InitialData<'_> {
                     return self.undefined(
                         "abs-at-kink",
                         node,
-                        format!("{what} is 0{at}. The absolute value has a kink at 0, so there is no Taylor series there."),
+                        format!("{} is 0{}. The absolute value has a kink at 0, so there is no Taylor series there.", self.slice(argument), self.at(argument)),
                     );
                 }
                 self.note(argument, Some(value), Requirement::NotZero, checked)?;
@@ -366,7 +361,10 @@ impl InitialData<'_> {
                     return self.undefined(
                         "outside-domain",
                         node,
-                        format!("This needs an argument strictly between −1 and 1, but {what} is not{at}."),
+                        format!(
+                            "This needs an argument strictly between −1 and 1, but {}.",
+                            self.what_it_is(argument, value, "outside")
+                        ),
                     );
                 }
                 self.note(
@@ -382,7 +380,10 @@ impl InitialData<'_> {
                     return self.undefined(
                         "outside-domain",
                         node,
-                        format!("This needs an argument greater than 1, but {what} is not{at}."),
+                        format!(
+                            "This needs an argument greater than 1, but {}.",
+                            self.what_it_is(argument, value, "not")
+                        ),
                     );
                 }
                 self.note(argument, Some(value), Requirement::GreaterThanOne, checked)?;
@@ -426,12 +427,15 @@ impl InitialData<'_> {
     }
 
     fn pole<T>(&self, node: &Node, argument: &Node) -> Result<T, Box<Diagnostic>> {
-        let message = format!(
-            "{} has a pole for this value of {}{}, so there is no Taylor series there.",
-            self.slice(node),
-            self.slice(argument),
-            self.at()
-        );
+        let place = match (&unbracketed(argument).kind, self.words.first()) {
+            // "a pole at x = 0" is what the variable itself asks for.
+            (Kind::Name(name), Some(center)) if self.names.meaning(name) == Meaning::Variable => {
+                format!(" at {center}")
+            }
+            _ => self.at(argument),
+        };
+        let what = self.slice(node);
+        let message = format!("{what} has a pole{place}, so there is no Taylor series there.");
         self.undefined("pole", node, message)
     }
 
@@ -470,7 +474,7 @@ impl InitialData<'_> {
             | UndefinedReason::NotConstant => self.undefined(
                 "undefined-value",
                 node,
-                format!("{} has no value{}.", self.slice(node), self.at()),
+                format!("{} has no value{}.", self.slice(node), self.at(node)),
             ),
         })
     }
@@ -498,7 +502,7 @@ impl InitialData<'_> {
                 format!(
                     "Whether {} is exactly zero{} cannot be decided here, and the work depends on it.",
                     self.slice(node),
-                    self.at()
+                    self.at(node)
                 ),
             )
             .outcome(Outcome::Unable),
@@ -524,12 +528,51 @@ impl InitialData<'_> {
         slice(self.text, unbracketed(node))
     }
 
-    fn at(&self) -> String {
-        if self.words.is_empty() {
+    /// ` at x = 0, y = 1`: the data that this part of the equation uses.
+    fn at(&self, node: &Node) -> String {
+        let (Some(center), false) = (self.words.first(), self.words.is_empty()) else {
+            return String::new();
+        };
+        let order = |n: &Node| match &n.kind {
+            Kind::Name(name) if self.names.meaning(name) == Meaning::Unknown => Some(0),
+            Kind::Derivative { order, .. } => usize::try_from(*order).ok(),
+            _ => None,
+        };
+        let is_variable = |n: &Node| matches!(&n.kind, Kind::Name(name) if self.names.meaning(name) == Meaning::Variable);
+        // "y is 0 at y = 0" says nothing.
+        let bare = unbracketed(node);
+        if is_variable(bare) {
+            return " here".to_owned();
+        }
+        if order(bare).is_some() {
+            return format!(" at {center}");
+        }
+        let parts = nodes(node);
+        let mut used = Vec::new();
+        if parts.iter().any(|n| is_variable(n)) {
+            used.push(center.as_str());
+        }
+        for (place, words) in self.words.iter().skip(1).enumerate() {
+            if parts.iter().any(|n| order(n) == Some(place)) {
+                used.push(words);
+            }
+        }
+        if used.is_empty() {
             String::new()
         } else {
-            format!(" at {}", self.words)
+            format!(" at {}", used.join(", "))
         }
+    }
+
+    /// `y - 2 is -1 at y = 1`; with `otherwise` where the value is not a short number.
+    fn what_it_is(&self, node: &Node, value: &Expr, otherwise: &str) -> String {
+        let what = self.slice(node);
+        let number = evaluate(value)
+            .ok()
+            .and_then(|v| v.as_number().map(ToString::to_string))
+            .filter(|text| text != what && text.len() <= 12);
+        let is = number.as_deref().unwrap_or(otherwise);
+        format!("{what} is {is}{}", self.at(node))
     }
 }
 
@@ -555,43 +598,5 @@ fn record(expression: Expr, value: Expr, requirement: Requirement, checked: &mut
     };
     if !checked.contains(&entry) {
         checked.push(entry);
-    }
-}
-
-/// Could the normal form of this tree hold numbers beyond the budget, as in `((2x)^200)^200`?
-/// An upper bound of the bits of any coefficient: powers multiply, products add.
-fn coefficient_bits(node: &Node) -> u64 {
-    match &node.kind {
-        Kind::Number(value) if value.is_zero() => 1,
-        Kind::Number(value) => value.numer().bits().saturating_add(value.denom().bits()),
-        Kind::Name(_) | Kind::Derivative { .. } | Kind::Applied { .. } | Kind::Missing => 1,
-        Kind::Call { argument, .. } => coefficient_bits(argument),
-        Kind::Negated(inner) | Kind::Bracketed(inner) => coefficient_bits(inner),
-        Kind::Sum(terms) => terms
-            .iter()
-            .map(|(_, t)| coefficient_bits(t))
-            .fold(0, u64::saturating_add),
-        Kind::Product(..) | Kind::Quotient(..) => factors(node)
-            .into_iter()
-            .map(|(_, f)| coefficient_bits(f))
-            .fold(0, u64::saturating_add),
-        Kind::Power(base, exponent) => {
-            let mut exponent = unbracketed(exponent);
-            while let Kind::Negated(inner) = &exponent.kind {
-                exponent = unbracketed(inner);
-            }
-            let times = match &exponent.kind {
-                Kind::Number(value) => value
-                    .numer()
-                    .magnitude()
-                    .to_u64()
-                    .unwrap_or(u64::MAX)
-                    .max(1),
-                _ => 1,
-            };
-            coefficient_bits(base)
-                .saturating_mul(times)
-                .max(coefficient_bits(exponent))
-        }
     }
 }

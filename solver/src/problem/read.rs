@@ -282,7 +282,7 @@ impl Sheet<'_> {
             budget: self.budget,
             center: None,
             initial: Vec::new(),
-            words: String::new(),
+            words: Vec::new(),
         };
         for side in [&relation.left, &relation.right] {
             nowhere.within_budget(side)?;
@@ -331,7 +331,8 @@ impl Sheet<'_> {
             Field::Equation,
             span,
             format!(
-                "{highest} must stand alone and to the first power. Solve the equation for {highest} first; with a square, each sign of the root is an equation of its own."
+                "{highest} must stand alone and to the first power. Solve the equation for {highest} first{}.",
+                if power.is_some() { "; each sign of a root is an equation of its own" } else { "" }
             ),
         )
         .outcome(Outcome::Unable);

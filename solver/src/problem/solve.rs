@@ -8,7 +8,7 @@
 use num_traits::{One, Signed};
 
 use super::{Route, SolveRule, SolveStep};
-use crate::expression::{Expr, Node, Symbol};
+use crate::expression::{Expr, Node, Symbol, Truth, zero_test};
 use crate::number::Rational;
 use crate::number::rational::integer;
 
@@ -259,7 +259,9 @@ impl Work<'_> {
         let numbers = coefficients.iter().all(|c| c.as_number().is_some());
         let several = coefficients.len() > 1;
         let leading = Expr::sum(coefficients);
-        let cancelled = leading.is_zero() || leading.expand(FREED).is_zero();
+        let cancelled = leading.is_zero()
+            || leading.expand(FREED).is_zero()
+            || (leading.is_constant() && zero_test(&leading) == Truth::Zero);
         if cancelled {
             let rest = self
                 .left

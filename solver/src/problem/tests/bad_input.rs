@@ -130,8 +130,8 @@ y' = y ~ y(0)=1/0
 y' = y ~ y(0)=0^0
   undefined-value ~ 0^0 ~ Undefined
   -
-y'' = y ~ y(sqrt2 + sqrt3)=1, y'(sqrt(5+2sqrt6))=0
-  undecided ~ sqrt(5+2sqrt6) ~ Unable
+y'' = y ~ y(4 arctan(1/5) - arctan(1/239))=1, y'(pi/4)=0
+  undecided ~ pi/4 ~ Unable
   -
 y' = y ~ y(0)=ln(-1)
   log-of-nonpositive ~ ln(-1) ~ Undefined
@@ -149,11 +149,11 @@ x y' = x^3 ~ y(0)=1
 y y' = x ~ y(0)=0
   leading-zero ~ y y' ~ Undefined
   -
-y' = y/(sqrt2 + sqrt3 - sqrt(5+2sqrt6)) ~ y(1)=1
-  undecided ~ (sqrt2 + sqrt3 - sqrt(5+2sqrt6)) ~ Unable
+y' = y/(4 arctan(1/5) - arctan(1/239) - pi/4) ~ y(1)=1
+  undecided ~ (4 arctan(1/5) - arctan(1/239) - pi/4) ~ Unable
   -
-(sqrt2 + sqrt3 - sqrt(5+2sqrt6)) y' = y ~ y(1)=1
-  undecided ~ (sqrt2 + sqrt3 - sqrt(5+2sqrt6)) y' ~ Unable
+(4 arctan(1/5) - arctan(1/239) - pi/4) y' = y ~ y(1)=1
+  undecided ~ (4 arctan(1/5) - arctan(1/239) - pi/4) y' ~ Unable
   -
 y' = 1/(x - y) ~ y(1)=1
   division-by-zero ~ (x - y) ~ Undefined
@@ -257,6 +257,13 @@ fn each_mistake_has_its_code_place_and_repair() {
 }
 
 #[test]
+fn a_constant_coefficient_that_is_zero_cancels() {
+    let (_, diagnostics) = understand("(sqrt(2) sqrt(3) - sqrt(6)) y' = y", "y(1)=1", "5", &BUDGET);
+    let codes: Vec<_> = errors(&diagnostics).iter().map(|d| d.code).collect();
+    assert_eq!(codes, ["highest-derivative-cancels"]);
+}
+
+#[test]
 fn messages_name_the_place_in_words() {
     for (equation, conditions, message) in [
         (
@@ -268,6 +275,26 @@ fn messages_name_the_place_in_words() {
             "y' = 1/(t - y)",
             "y(1)=1",
             "Division by zero: t - y is 0 at t = 1, y = 1, and nothing can be divided by 0.",
+        ),
+        (
+            "y'' = y' + 1/x",
+            "y(0)=1, y'(0)=2",
+            "Division by zero: x is 0 here, and nothing can be divided by 0.",
+        ),
+        (
+            "y' = y + ln(y - 2)",
+            "y(0)=1",
+            "The logarithm needs a positive number, but y - 2 is -1 at y = 1.",
+        ),
+        (
+            "y' = cot(x) + y",
+            "y(0)=1",
+            "cot(x) has a pole at x = 0, so there is no Taylor series there.",
+        ),
+        (
+            "y' = arcsin(y)",
+            "y(0)=1",
+            "This needs an argument strictly between −1 and 1, but y is 1 at x = 0.",
         ),
         (
             "y'' = y",
@@ -282,7 +309,7 @@ fn messages_name_the_place_in_words() {
         (
             "y'' = y",
             "y(0)=1, y'(0)=2, y^(4)(0)=1",
-            "The equation has order 2, so the conditions give y to y′; y⁽⁴⁾ follows from the equation.",
+            "The equation has order 2, so the conditions give y and y′; y⁽⁴⁾ follows from the equation.",
         ),
     ] {
         let (_, diagnostics) = understand(equation, conditions, "5", &BUDGET);
