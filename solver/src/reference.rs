@@ -167,12 +167,12 @@ fn place(constant: &Expr) -> Option<Rational> {
     if let Node::Number(number) = constant.node() {
         return Some(number.clone());
     }
-    coefficients::evaluate(constant, None, &Precision::new(PLACE_BITS)).to_rational()
+    coefficients::constant(constant, &Precision::new(PLACE_BITS)).to_rational()
 }
 
 /// The value of a closed constant in floating point; [`BigFloat::NONE`] when it has none.
 pub(crate) fn constant_value(constant: &Expr, precision: &Precision) -> BigFloat {
-    coefficients::evaluate(constant, None, precision)
+    coefficients::constant(constant, precision)
 }
 
 /// Round places over a window (both ends included), with their texts.

@@ -1,10 +1,8 @@
 //! Axes: limits, round ticks, labels with true minus signs.
 
-use num_traits::ToPrimitive;
-
 use super::Axis;
 use crate::number::rational::integer;
-use crate::number::{BigFloat, Rational, decimal};
+use crate::number::{BigFloat, Rational, decimal, to_f64};
 use crate::reference::nice_below;
 
 /// About so many ticks.
@@ -28,8 +26,8 @@ pub(super) fn rounded_outwards(low: f64, high: f64) -> Axis {
         return linear_axis(-1.0, 1.0);
     };
     let quarter = step(&a, &b, TICKS) / integer(2);
-    let low = ((a / &quarter).floor() * &quarter).to_f64().unwrap_or(low);
-    let high = ((b / &quarter).ceil() * &quarter).to_f64().unwrap_or(high);
+    let low = to_f64(&((a / &quarter).floor() * &quarter));
+    let high = to_f64(&((b / &quarter).ceil() * &quarter));
     linear_axis(low, high)
 }
 
@@ -77,7 +75,7 @@ fn round_values(low: f64, high: f64, count: i64) -> Vec<(f64, String)> {
     (0..=count * 4)
         .map(|i| (&first + integer(i)) * &step)
         .take_while(|value| *value <= high)
-        .map(|value| (value.to_f64().unwrap_or(0.0), tick_text(&value)))
+        .map(|value| (to_f64(&value), tick_text(&value)))
         .collect()
 }
 
@@ -140,7 +138,7 @@ mod tests {
     fn every_span_has_a_few_ticks() {
         for power in -40..40 {
             for mantissa in [1.0, 1.7, 2.3, 3.1, 4.9, 7.7] {
-                let high = mantissa * 10f64.powi(power);
+                let high = mantissa * libm::exp10(f64::from(power));
                 let count = labels(-high / 3.0, high).len();
                 assert!((3..=14).contains(&count), "{high}: {count}");
             }

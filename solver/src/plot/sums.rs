@@ -1,10 +1,8 @@
 //! Partial sums and their errors at every drawn place.
 
-use num_traits::ToPrimitive;
-
 use crate::expression::Expr;
 use crate::number::big_float::Precision;
-use crate::number::{BigFloat, Rational};
+use crate::number::{BigFloat, Rational, to_f64};
 use crate::reference::{Point, Reference, constant_value, drawn_places};
 
 /// A drawn place, with the reference solution where it is known.
@@ -38,7 +36,7 @@ pub(super) fn places(reference: &Reference, window: (f64, f64)) -> Vec<Place<'_>
         drawn_places(window, &reference.center_place)
             .into_iter()
             .filter_map(|(exact, text)| {
-                let x = exact.to_f64()?;
+                let x = to_f64(&exact);
                 (x < first || x > last).then_some(Place {
                     x,
                     text,
@@ -73,10 +71,9 @@ pub(super) fn partial_sums(
     places: &[Place<'_>],
 ) -> Vec<Sums> {
     let precision = Precision::new(BITS);
-    let wide = Precision::new(BITS + 64);
     let coefficients: Vec<BigFloat> = coefficients
         .iter()
-        .map(|c| constant_value(c, &wide).rounded(&precision))
+        .map(|c| constant_value(c, &precision))
         .collect();
     let tail = Tail::new(reference);
     places
@@ -84,7 +81,7 @@ pub(super) fn partial_sums(
         .map(|place| {
             let distance = &place.exact - &reference.center_place;
             let sums = sums_at(&coefficients, &distance, &precision);
-            let t = distance.to_f64().unwrap_or(f64::NAN);
+            let t = to_f64(&distance);
             let tails = tail.errors(t, coefficients.len());
             let errors = sums
                 .iter()

@@ -66,7 +66,7 @@ pub(super) fn nearest(
 impl Guard {
     fn value(&self, variable: &BigFloat, precision: &Precision) -> f64 {
         let p = precision;
-        let u = evaluate(&self.argument, Some(variable), p);
+        let u = evaluate(&self.argument, variable, p);
         let one = BigFloat::from_i64(1);
         match self.shape {
             Shape::Itself => u,

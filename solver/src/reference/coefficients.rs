@@ -1,6 +1,8 @@
 //! Double-doubles and floats of chosen precision as coefficients of series, and the numerical
 //! value of expressions.
 
+use super::growth::to_f64;
+use crate::expression::enclosure::enclose;
 use crate::expression::{Expr, Function, Node, Symbol};
 use crate::number::big_float::Precision;
 use crate::number::rational::integer;
@@ -22,20 +24,16 @@ pub(super) trait Real: Coefficient<Context = Precision> {
     fn scaled_f64(&self, shift: i32) -> f64;
 }
 
-/// The value of an expression in which at most the independent variable occurs, at `variable`.
+/// The value of an expression in which only the independent variable occurs, at `variable`.
 /// [`BigFloat::NONE`] where it has none. Every operation is rounded to `precision`; nothing is
 /// promised about cancellation, so callers ask for more bits than they need.
-pub(super) fn evaluate(
-    expression: &Expr,
-    variable: Option<&BigFloat>,
-    precision: &Precision,
-) -> BigFloat {
+pub(super) fn evaluate(expression: &Expr, variable: &BigFloat, precision: &Precision) -> BigFloat {
     evaluate_to(expression, variable, precision, DEPTH)
 }
 
 fn evaluate_to(
     expression: &Expr,
-    variable: Option<&BigFloat>,
+    variable: &BigFloat,
     precision: &Precision,
     depth: usize,
 ) -> BigFloat {
@@ -46,7 +44,7 @@ fn evaluate_to(
     match expression.node() {
         Node::Number(number) => BigFloat::from_rational(number, precision),
         Node::Symbol(Symbol::Pi) => BigFloat::pi(precision),
-        Node::Symbol(Symbol::Variable) => variable.cloned().unwrap_or(BigFloat::NONE),
+        Node::Symbol(Symbol::Variable) => variable.clone(),
         Node::Symbol(Symbol::Derivative { .. } | Symbol::Parameter(_)) => BigFloat::NONE,
         Node::Call(function, argument) => apply(*function, &value(argument), precision),
         Node::Power(base, exponent) => {
@@ -116,6 +114,24 @@ pub(super) fn apply(function: Function, x: &BigFloat, precision: &Precision) -> 
     }
 }
 
+/// The value of a closed constant, right to about `precision`; [`BigFloat::NONE`] when it has none.
+pub(super) fn constant(expression: &Expr, precision: &Precision) -> BigFloat {
+    let mut bits = precision.bits() + 16;
+    // Where terms cancel the enclosure is wide: more bits, up to four times as many.
+    for last in [false, false, true] {
+        let Ok(enclosure) = enclose(expression, bits) else {
+            return BigFloat::NONE;
+        };
+        let (low, high) = (enclosure.low(), enclosure.high());
+        let width = high.minus(low, precision).log2_abs();
+        if last || width <= high.log2_abs() - to_f64(precision.bits()) {
+            return high.rounded(precision);
+        }
+        bits *= 2;
+    }
+    BigFloat::NONE
+}
+
 /// A value, or the error that there is none.
 fn defined(value: BigFloat) -> Result<BigFloat, SeriesError> {
     if value.is_finite() {
@@ -125,16 +141,11 @@ fn defined(value: BigFloat) -> Result<BigFloat, SeriesError> {
     }
 }
 
-/// Closed constants lose digits where terms cancel: so many more bits.
-fn wider(context: &Precision) -> Precision {
-    Precision::new(context.bits() + 64)
-}
-
 impl Coefficient for BigFloat {
     type Context = Precision;
 
     fn from_constant(constant: &Expr, context: &Precision) -> Result<Self, SeriesError> {
-        defined(evaluate(constant, None, &wider(context)).rounded(context))
+        defined(self::constant(constant, context))
     }
 
     fn from_rational(value: &Rational, context: &Precision) -> Self {
@@ -204,7 +215,7 @@ impl Coefficient for DoubleDouble {
     type Context = Precision;
 
     fn from_constant(constant: &Expr, context: &Precision) -> Result<Self, SeriesError> {
-        Ok(defined(evaluate(constant, None, &wider(context)))?.to_double_double())
+        Ok(defined(self::constant(constant, context))?.to_double_double())
     }
 
     fn from_rational(value: &Rational, context: &Precision) -> Self {

@@ -404,8 +404,7 @@ fn derivative<C: Real>(coefficients: &[C], precision: &Precision) -> Vec<C> {
 
 /// The nearest double.
 pub(super) fn approximate(value: &Rational) -> f64 {
-    use num_traits::ToPrimitive;
-    value.to_f64().unwrap_or(f64::NAN)
+    crate::number::to_f64(value)
 }
 
 /// The largest fraction m/2^e with m < 16 that is not above a positive double; zero below 2^-900.

@@ -462,3 +462,20 @@ fn nearer_stop(coarse: &dyn Solution, fine: &dyn Solution, right: bool) -> Optio
     };
     nearer.cloned()
 }
+
+/// The solution by the most careful run alone, as far as a reference reaches.
+#[cfg(test)]
+pub(super) fn careful(
+    problem: &Problem,
+    reference: &Reference,
+) -> impl Fn(&Rational) -> Option<BigFloat> {
+    let end = |x: f64| BigFloat::from_f64(x).to_rational().unwrap();
+    let ends = (end(reference.interval.0), end(reference.interval.1));
+    let generous = Budget {
+        steps: 2_000_000_000,
+        ..Budget::PAGE
+    };
+    let work = Work::prepare(problem, Some(ends), Vec::new(), 8, &generous).unwrap();
+    let solution = work.run(LEVELS.last().unwrap(), &generous).unwrap();
+    move |place| solution.value(&(place - &work.center))
+}
