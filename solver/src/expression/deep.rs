@@ -22,9 +22,15 @@ const ROUNDS: usize = 4;
 /// Largest multiple of an angle that is written with the angle itself.
 const MAX_MULTIPLE: i64 = 24;
 
+/// Forms larger than this (in nodes) are given up.
+const MAX_SIZE: usize = 20_000;
+
 /// Is a constant that has a value zero by an identity known here?
 pub(super) fn is_identically_zero(value: &Expr) -> bool {
     let mut form = tidied(&few_functions(value));
+    if form.size() > MAX_SIZE {
+        return false;
+    }
     if let Some(single) = single_angles(&form) {
         form = single;
     }
@@ -33,8 +39,8 @@ pub(super) fn is_identically_zero(value: &Expr) -> bool {
             return true;
         }
         match without_denominators(&form) {
-            Some(next) => form = tidied(&next),
-            None => break,
+            Some(next) if next.size() <= MAX_SIZE => form = tidied(&next),
+            Some(_) | None => break,
         }
     }
     form.is_zero()
@@ -48,7 +54,14 @@ fn few_functions(e: &Expr) -> Expr {
         Node::Power(base, exponent) => {
             Expr::power(tidied(&few_functions(base)), few_functions(exponent))
         }
-        Node::Call(function, argument) => rewritten(*function, &tidied(&few_functions(argument))),
+        Node::Call(function, argument) => {
+            let argument = tidied(&few_functions(argument));
+            if argument.size() > MAX_SIZE {
+                // Each level may double the size: stop before it costs anything.
+                return e.clone();
+            }
+            rewritten(*function, &argument)
+        }
     }
 }
 

@@ -89,7 +89,8 @@ pub struct Definition {
     pub domain: Domain,
     /// f′(u) as a function of u (the inner derivative is not multiplied in).
     pub derivative: fn(&Expr) -> Expr,
-    /// Simplifications that hold for every argument: values at 0 and 1, inverse functions.
+    /// Simplifications that hold for every argument and lose no domain: values at 0 and 1, inverse
+    /// functions (tan arctan u = u, but not sin arcsin u, which has no value beyond 1).
     fold: fn(&Expr) -> Option<Expr>,
     /// Values at special constants (the argument lies in the domain). The result may still be
     /// multiplied out.

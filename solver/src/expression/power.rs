@@ -63,8 +63,9 @@ pub(super) fn surely_positive(factor: &Expr) -> bool {
         Node::Number(value) => value.is_positive(),
         Node::Symbol(symbol) => *symbol == Symbol::Pi,
         Node::Call(Function::Exp | Function::Cosh | Function::Sech, _) => true,
+        Node::Call(..) => false,
         Node::Power(base, _) => surely_positive(base),
-        _ => false,
+        Node::Product(parts) | Node::Sum(parts) => parts.iter().all(surely_positive),
     }
 }
 

@@ -3,4 +3,5 @@
 mod constants;
 mod normal_form;
 mod properties;
+mod queries;
 pub(crate) mod random;

@@ -18,7 +18,7 @@ pub(super) const SIN: Definition = Definition {
     parity: Parity::Odd,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Cos, u),
-    fold: |u| at_zero(u, 0).or_else(|| argument_of(u, Function::Arcsin).cloned()),
+    fold: |u| at_zero(u, 0),
     special: special_sin,
 };
 
@@ -27,7 +27,7 @@ pub(super) const COS: Definition = Definition {
     parity: Parity::Even,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sin, u).neg(),
-    fold: |u| at_zero(u, 1).or_else(|| argument_of(u, Function::Arccos).cloned()),
+    fold: |u| at_zero(u, 1),
     special: special_cos,
 };
 
@@ -69,7 +69,9 @@ pub(super) const CSC: Definition = Definition {
 
 fn special_sin(u: &Expr, sign: SignOf<'_>) -> Option<Expr> {
     of_angle(&split_pi(u), sign).or_else(|| {
-        if let Some(v) = argument_of(u, Function::Arccos) {
+        if let Some(v) = argument_of(u, Function::Arcsin) {
+            Some(v.clone())
+        } else if let Some(v) = argument_of(u, Function::Arccos) {
             Some(root(1, -1, v))
         } else if let Some(v) = argument_of(u, Function::Arctan) {
             Some(v.mul(&inverse(&root(1, 1, v))?))
@@ -83,7 +85,9 @@ fn special_sin(u: &Expr, sign: SignOf<'_>) -> Option<Expr> {
 fn special_cos(u: &Expr, sign: SignOf<'_>) -> Option<Expr> {
     let (multiple, rest) = split_pi(u);
     if multiple.is_zero() && !rest.is_zero() {
-        return if let Some(v) = argument_of(u, Function::Arcsin) {
+        return if let Some(v) = argument_of(u, Function::Arccos) {
+            Some(v.clone())
+        } else if let Some(v) = argument_of(u, Function::Arcsin) {
             Some(root(1, -1, v))
         } else if let Some(v) = argument_of(u, Function::Arctan) {
             inverse(&root(1, 1, v))

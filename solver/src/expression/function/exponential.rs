@@ -17,8 +17,13 @@ pub(super) const EXP: Definition = Definition {
     parity: Parity::Neither,
     domain: Domain::Everywhere,
     derivative: |u| Function::Exp.apply(u),
-    fold: fold_exp,
-    special: |_, _| None,
+    fold: |u| {
+        if u.is_zero() {
+            return Some(Expr::one());
+        }
+        without_logarithms(u, &surely_positive)
+    },
+    special: |u, _| without_logarithms(u, &|_| true),
 };
 
 pub(super) const LN: Definition = Definition {
@@ -30,22 +35,20 @@ pub(super) const LN: Definition = Definition {
     special: |u, _| special_ln(u),
 };
 
-/// exp 0 = 1; exp(a + c ln u) = uᶜ exp a for a number c.
-fn fold_exp(u: &Expr) -> Option<Expr> {
-    if u.is_zero() {
-        return Some(Expr::one());
-    }
+/// exp(a + c ln u) = uᶜ exp a for a number c, where u is admitted: what is surely positive, so that
+/// the logarithm's domain is not lost, or any u of which it is known that its logarithm has a value.
+fn without_logarithms(u: &Expr, admitted: &dyn Fn(&Expr) -> bool) -> Option<Expr> {
     let terms = match u.node() {
         Node::Sum(terms) => terms.as_slice(),
         _ => std::slice::from_ref(u),
     };
-    if !terms.iter().any(|term| multiple_of_ln(term).is_some()) {
+    if !terms.iter().any(|t| multiple_of_ln(t, admitted).is_some()) {
         return None;
     }
     let mut factors = Vec::new();
     let mut rest = Vec::new();
     for term in terms {
-        match multiple_of_ln(term) {
+        match multiple_of_ln(term, admitted) {
             Some(power) => factors.push(power),
             None => rest.push(term.clone()),
         }
@@ -54,11 +57,11 @@ fn fold_exp(u: &Expr) -> Option<Expr> {
     Some(Expr::product(factors))
 }
 
-/// uᶜ, if the term is c ln u with a number c.
-fn multiple_of_ln(term: &Expr) -> Option<Expr> {
+/// uᶜ, if the term is c ln u with a number c and an admitted u.
+fn multiple_of_ln(term: &Expr, admitted: &dyn Fn(&Expr) -> bool) -> Option<Expr> {
     let (coefficient, rest) = term.split_coefficient();
     let argument = argument_of(&rest, Function::Ln)?;
-    Some(Expr::power(argument.clone(), Expr::number(coefficient)))
+    admitted(argument).then(|| Expr::power(argument.clone(), Expr::number(coefficient)))
 }
 
 /// ln 1 = 0; ln(exp u) = u; ln(1/n) = −ln n.

@@ -2,7 +2,9 @@
 //!
 //! Derivatives: DLMF 4.34.1–4.34.6 (<https://dlmf.nist.gov/4.34>).
 
-use super::{Definition, Domain, Function, Parity, argument_of, at_zero, call, inverse, root};
+use super::{
+    Definition, Domain, Function, Parity, SignOf, argument_of, at_zero, call, inverse, root,
+};
 use crate::expression::tree::Expr;
 use crate::number::rational::ratio;
 
@@ -12,7 +14,7 @@ pub(super) const SINH: Definition = Definition {
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Cosh, u),
     fold: |u| at_zero(u, 0).or_else(|| argument_of(u, Function::Arsinh).cloned()),
-    special: |u, _| special(Function::Sinh, u),
+    special: |u, sign| special(Function::Sinh, u, sign),
 };
 
 pub(super) const COSH: Definition = Definition {
@@ -20,8 +22,8 @@ pub(super) const COSH: Definition = Definition {
     parity: Parity::Even,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sinh, u),
-    fold: |u| at_zero(u, 1).or_else(|| argument_of(u, Function::Arcosh).cloned()),
-    special: |u, _| special(Function::Cosh, u),
+    fold: |u| at_zero(u, 1),
+    special: |u, sign| special(Function::Cosh, u, sign),
 };
 
 pub(super) const TANH: Definition = Definition {
@@ -29,8 +31,8 @@ pub(super) const TANH: Definition = Definition {
     parity: Parity::Odd,
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sech, u).square(),
-    fold: |u| at_zero(u, 0).or_else(|| argument_of(u, Function::Artanh).cloned()),
-    special: |u, _| special(Function::Tanh, u),
+    fold: |u| at_zero(u, 0),
+    special: |u, sign| special(Function::Tanh, u, sign),
 };
 
 pub(super) const COTH: Definition = Definition {
@@ -39,7 +41,7 @@ pub(super) const COTH: Definition = Definition {
     domain: Domain::NotZero,
     derivative: |u| call(Function::Csch, u).square().neg(),
     fold: |_| None,
-    special: |u, _| special(Function::Coth, u),
+    special: |u, sign| special(Function::Coth, u, sign),
 };
 
 pub(super) const SECH: Definition = Definition {
@@ -48,7 +50,7 @@ pub(super) const SECH: Definition = Definition {
     domain: Domain::Everywhere,
     derivative: |u| call(Function::Sech, u).mul(&call(Function::Tanh, u)).neg(),
     fold: |u| at_zero(u, 1),
-    special: |u, _| special(Function::Sech, u),
+    special: |u, sign| special(Function::Sech, u, sign),
 };
 
 pub(super) const CSCH: Definition = Definition {
@@ -57,12 +59,17 @@ pub(super) const CSCH: Definition = Definition {
     domain: Domain::NotZero,
     derivative: |u| call(Function::Csch, u).mul(&call(Function::Coth, u)).neg(),
     fold: |_| None,
-    special: |u, _| special(Function::Csch, u),
+    special: |u, sign| special(Function::Csch, u, sign),
 };
 
 /// Values at multiples of logarithms (through exp) and at inverse hyperbolic functions.
-fn special(function: Function, u: &Expr) -> Option<Expr> {
-    let (sinh, cosh) = sinh_and_cosh(u)?;
+fn special(function: Function, u: &Expr, sign: SignOf<'_>) -> Option<Expr> {
+    if function == Function::Tanh
+        && let Some(v) = argument_of(u, Function::Artanh)
+    {
+        return Some(v.clone());
+    }
+    let (sinh, cosh) = sinh_and_cosh(u, sign)?;
     match function {
         Function::Sinh => Some(sinh),
         Function::Cosh => Some(cosh),
@@ -74,7 +81,7 @@ fn special(function: Function, u: &Expr) -> Option<Expr> {
     }
 }
 
-fn sinh_and_cosh(u: &Expr) -> Option<(Expr, Expr)> {
+fn sinh_and_cosh(u: &Expr, sign: SignOf<'_>) -> Option<(Expr, Expr)> {
     if let Some(v) = argument_of(u, Function::Arsinh) {
         return Some((v.clone(), root(1, 1, v)));
     }
@@ -85,7 +92,7 @@ fn sinh_and_cosh(u: &Expr) -> Option<(Expr, Expr)> {
         let cosh = inverse(&root(1, -1, v))?;
         return Some((v.mul(&cosh), cosh));
     }
-    let exp = Function::Exp.apply(u);
+    let exp = Function::Exp.value(u, sign);
     if super::has_calls(&exp) || u.is_zero() {
         return None;
     }

@@ -94,9 +94,22 @@ fn functions_fold_where_every_reader_would() {
             exp(&Expr::call(Function::Ln, n(3)).scale(&ratio(2, 1))),
             "9",
         ),
+        // The domain of the logarithm must not get lost.
         (
             exp(&x().add(&Expr::call(Function::Ln, y(0)))),
-            "(u0_0 exp[x])",
+            "exp[(x + ln[u0_0])]",
+        ),
+        (
+            exp(&x().add(&Expr::call(Function::Ln, exp(&y(0)).add(&n(1))))),
+            "(exp[x] (exp[u0_0] + 1))",
+        ),
+        (
+            Expr::call(Function::Sin, Expr::call(Function::Arcsin, x())),
+            "sin[arcsin[x]]",
+        ),
+        (
+            Expr::call(Function::Tan, Expr::call(Function::Arctan, x())),
+            "x",
         ),
         (
             Expr::call(Function::Abs, x().scale(&ratio(-2, 1))),

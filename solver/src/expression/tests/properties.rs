@@ -208,4 +208,22 @@ fn huge_exponents_and_deep_trees_are_harmless() {
     }
     assert_eq!(deep.depth(), 1001);
     assert_eq!(deep.normal(), deep);
+    // Each rewriting of sinh doubles the tree: the zero test has to give up in time.
+    let mut tower = Expr::one();
+    for _ in 0..60 {
+        tower = Expr::call(Function::Sinh, tower.scale(&ratio(1, 2)));
+    }
+    assert_eq!(
+        zero_test(&tower.sub(&Expr::raw_call(Function::Arctan, tower.clone()))),
+        Truth::NotZero
+    );
+    assert_eq!(
+        zero_test(
+            &Expr::raw_call(Function::Cosh, tower.clone()).sub(&Expr::raw_call(
+                Function::Sec,
+                Expr::raw_call(Function::Arccos, tower)
+            ))
+        ),
+        Truth::NotZero
+    );
 }
