@@ -113,7 +113,8 @@ pub enum Requirement {
     InsideUnitInterval,
     /// arcosh: greater than 1.
     GreaterThanOne,
-    /// tan, sec: the cosine is not zero. cot, csc: the sine is not zero.
+    /// tan, sec: the cosine is not zero. cot, csc: the sine is not zero. The expression checked is
+    /// that cosine or sine.
     NotAPole,
 }
 

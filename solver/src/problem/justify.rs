@@ -8,7 +8,7 @@
 use num_traits::Signed;
 
 use super::solve::Solution;
-use super::{Checked, Justification, Requirement};
+use super::{Checked, Justification, Requirement, SolveRule};
 use crate::expression::{Expr, Node};
 
 /// Terms that multiplying out may make when a right side is tested for being linear.
@@ -20,7 +20,6 @@ pub(super) fn justify(
     leading_value: Expr,
     mut checked: Vec<Checked>,
 ) -> Justification {
-    let leading = &solution.leading;
     if is_linear(solution) {
         let (left, right) = &solution.standing;
         return Justification::OrdinaryPoint {
@@ -29,9 +28,14 @@ pub(super) fn justify(
             checked,
         };
     }
-    if !leading.is_constant() {
+    // What was divided by; a leading coefficient 1/u was multiplied by u, which is a divisor as typed.
+    let divided = solution.steps.iter().find_map(|step| match &step.rule {
+        SolveRule::DivideBy(divisor) if !divisor.is_constant() => Some(divisor),
+        _ => None,
+    });
+    if let Some(divisor) = divided {
         let entry = Checked {
-            expression: leading.clone(),
+            expression: divisor.clone(),
             value: leading_value,
             requirement: Requirement::NotZero,
         };

@@ -17,7 +17,7 @@ use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Outcome};
 
 use crate::expression::{
-    Domain, Expr, Function, Truth, UndefinedReason, evaluate, sign, zero_test,
+    self, Domain, Expr, Function, Truth, UndefinedReason, evaluate, sign, zero_test,
 };
 use crate::number::Rational;
 use crate::span::Field;
@@ -85,10 +85,19 @@ impl InitialData<'_> {
                 argument,
             } => {
                 let value = self.call(node, function, argument, checked)?;
-                match power {
-                    None => Ok(value),
-                    Some(exponent) => self.raised(node, node, value, exponent, checked),
-                }
+                let Some(exponent) = power else {
+                    return Ok(value);
+                };
+                // sin² x: the base of the power is sin x.
+                let base = Node {
+                    span: node.span,
+                    kind: Kind::Call {
+                        function,
+                        power: None,
+                        argument: argument.clone(),
+                    },
+                };
+                self.raised(node, &base, value, exponent, checked)
             }
             Kind::Missing => Ok(None),
         }
@@ -447,6 +456,12 @@ impl InitialData<'_> {
         checked: &mut Vec<Checked>,
     ) -> Result<(), Box<Diagnostic>> {
         let expression = self.normal(node);
+        // A root in a divisor: its radicand has been seen to be positive, or not zero.
+        if let expression::Node::Power(base, _) = expression.node()
+            && checked.iter().any(|c| c.expression == *base)
+        {
+            return Ok(());
+        }
         if let (Some(value), false) = (value, expression.is_constant()) {
             let value = self.evaluate(node, value)?;
             record(expression, value, requirement, checked);
