@@ -95,7 +95,7 @@ impl Differentiated {
 }
 
 /// Is `name` a number, always?
-fn is_constant(name: &str) -> bool {
+pub(super) fn is_constant(name: &str) -> bool {
     matches!(name, "e" | "pi")
 }
 

@@ -67,10 +67,10 @@ pub static FUNCTIONS: &[Spelling] = &[
 
 /// The function that `word` names, whatever its capital letters.
 pub fn find(word: &str) -> Option<&'static Spelling> {
-    let is = |name: &&str| name.eq_ignore_ascii_case(word);
+    let is = |name: &&'static str| name.eq_ignore_ascii_case(word);
     FUNCTIONS
         .iter()
-        .find(|f| is(&f.canonical) || f.others.iter().any(|name| is(&name)))
+        .find(|f| is(&f.canonical) || f.others.iter().any(is))
 }
 
 /// The longest function name that `letters` begins with, and its length in bytes.

@@ -71,15 +71,20 @@ pub(super) fn greek_names() -> impl Iterator<Item = &'static str> {
     GREEK.iter().map(|(name, _)| *name)
 }
 
+/// Letters of other scripts, in order, and the Latin letters that they look like.
+const LOOK_ALIKES: &[(&str, &str)] = &[
+    ("асеорхуіјѕԁһԛԝ", "aceopxyijsdhqw"),   // Cyrillic
+    ("АВСЕНІЈКМОРЅТХУ", "ABCEHIJKMOPSTXY"), // Cyrillic capitals
+    ("ΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEZHIKMNOPTYX"),   // Greek capitals
+    ("οօՕ", "ooO"),                         // omicron, Armenian
+];
+
 /// The Latin letter that a letter of another script looks like.
 pub(super) fn look_alike(letter: char) -> Option<char> {
-    const PAIRS: &[(&str, &str)] = &[
-        ("асеорхуіјѕԁһԛԝ", "aceopxyijsdhqw"),   // Cyrillic
-        ("АВСЕНІЈКМОРЅТХУ", "ABCEHIJKMOPSTXY"), // Cyrillic capitals
-        ("ΑΒΕΖΗΙΚΜΝΟΡΤΥΧ", "ABEZHIKMNOPTYX"),   // Greek capitals
-        ("οօՕ", "ooO"),                         // omicron, Armenian
-    ];
-    PAIRS.iter().find_map(|(other, latin)| {
+    if letter.is_ascii() {
+        return None;
+    }
+    LOOK_ALIKES.iter().find_map(|(other, latin)| {
         let place = other.chars().position(|c| c == letter)?;
         latin.chars().nth(place)
     })
@@ -89,10 +94,10 @@ pub(super) fn look_alike(letter: char) -> Option<char> {
 /// dots, primes and spaces become the one character that the lexer knows.
 pub(super) fn plain(c: char) -> char {
     match c {
-        '\r' => ' ',
+        '!'..='~' if c != '`' => c,
         '\n' | '\u{b}' | '\u{c}' | '\u{85}' | '\u{2028}' | '\u{2029}' => '\n',
         // Zero-width characters, soft hyphen, invisible operators of Unicode's mathematics.
-        '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}'..='\u{2064}' | '\u{feff}' => ' ',
+        '\r' | '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}'..='\u{2064}' | '\u{feff}' => ' ',
         _ if c.is_whitespace() => ' ',
         '\u{ff01}'..='\u{ff5e}' => shifted(c, '\u{ff01}', '!'),
         '−' | '–' | '—' | '‒' | '‐' | '‑' | '﹣' => '-',
@@ -195,6 +200,9 @@ const FRACTIONS: &[(char, i64, i64)] = &[
 
 /// What a superscript character stands for.
 pub(super) fn superscript(c: char) -> Option<char> {
+    if c.is_ascii() {
+        return None;
+    }
     pair("⁰¹²³⁴⁵⁶⁷⁸⁹⁺⁻⁽⁾ⁿⁱˣᵗᵏᵐ", "0123456789+-()nixtkm", c)
 }
 

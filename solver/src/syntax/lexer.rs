@@ -2,6 +2,7 @@
 
 use num_bigint::BigInt;
 
+use super::differentiated::is_constant;
 use super::functions;
 use super::letters::{
     fraction, greek_name, greek_prefix, look_alike, plain, subscript, superscript,
@@ -482,7 +483,8 @@ impl Lexer<'_> {
         let inner = raised.strip_prefix('(').and_then(|r| r.strip_suffix(')'));
         let behind_name = matches!(
             self.tokens.last(),
-            Some(Token { kind: TokenKind::Name(_), span, .. }) if span.end == self.offset(from)
+            Some(Token { kind: TokenKind::Name(name), span, .. })
+                if span.end == self.offset(from) && !is_constant(name)
         );
         if let Some(digits) = inner
             && behind_name
@@ -495,7 +497,8 @@ impl Lexer<'_> {
         }
         let digits = raised.strip_prefix('-').unwrap_or(&raised);
         let number = !digits.is_empty() && digits.bytes().all(|b| b.is_ascii_digit());
-        let simple = number || raised.chars().count() == 1;
+        let bracketed = inner.is_some_and(|inner| !inner.contains(['(', ')']));
+        let simple = number || bracketed || raised.chars().count() == 1;
         self.push(TokenKind::Caret { raised: true }, from, from);
         if !simple {
             self.push(TokenKind::Open { curly: false }, from, from);

@@ -40,7 +40,7 @@ pub(super) struct Parser<'a> {
     nesting: usize,
     deepest: usize,
     groups: Vec<Group>,
-    /// Products on the deepest path of the term that was read last: bounds the tree's height.
+    /// Products read so far in this term and around it: bounds the tree's height.
     chain: usize,
     /// The limit on nesting was hit; everything behind is skipped.
     stopped: bool,
@@ -192,11 +192,12 @@ impl<'a> Parser<'a> {
 
     /// `a + b − c`.
     pub(super) fn sum(&mut self) -> Node {
-        let outside = std::mem::take(&mut self.chain);
-        let mut highest = 0;
+        // Terms stand beside each other: the longest one counts.
+        let outside = self.chain;
+        let mut highest = outside;
         let mut terms = vec![(false, self.term())];
         loop {
-            highest = highest.max(std::mem::take(&mut self.chain));
+            highest = highest.max(std::mem::replace(&mut self.chain, outside));
             let minus = match self.peek() {
                 Some(TokenKind::Plus) => false,
                 Some(TokenKind::Minus) => true,
@@ -205,7 +206,7 @@ impl<'a> Parser<'a> {
             self.advance();
             terms.push((minus, self.term()));
         }
-        self.chain = outside + highest;
+        self.chain = highest;
         let last_end = terms.last().map_or(0, |(_, node)| node.span.end);
         if terms.len() > 1 {
             let start = terms.first().map_or(0, |(_, node)| node.span.start);
@@ -267,6 +268,7 @@ impl<'a> Parser<'a> {
     }
 
     fn power_of(&mut self, base: Node) -> Node {
+        self.tell_of_leibniz_power(&base);
         self.advance();
         let exponent = self.nested(Self::exponent);
         self.tell_of_tower(&base, &exponent);
@@ -293,6 +295,25 @@ impl<'a> Parser<'a> {
                 }
             }
         }
+    }
+
+    /// `dy/dx^n`: what is raised?
+    fn tell_of_leibniz_power(&mut self, base: &Node) {
+        let Kind::Derivative {
+            variable: Some(_),
+            argument: None,
+            ..
+        } = &base.kind
+        else {
+            return;
+        };
+        let derivative = self.slice(base.span);
+        let message =
+            format!("To raise a derivative to a power, put it in brackets: ({derivative}).");
+        let mut diagnostic = self.error("leibniz-power", base.span, message);
+        let label = format!("write ({derivative})");
+        diagnostic.suggestions = vec![self.with_brackets(label, &[base.span])];
+        self.tell(diagnostic);
     }
 
     /// `x^y^z` is read from the right; the reader should know, except for `e^x^2`, where nothing

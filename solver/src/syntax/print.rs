@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use num_bigint::BigInt;
-use num_traits::{One, Signed, Zero};
+use num_traits::{Signed, Zero};
 
 use super::letters::fraction_sign;
 use super::{Kind, Multiplication, Node};
@@ -23,63 +23,142 @@ enum Tightness {
 /// Plain text that is read back as the same tree ([`Kind::Missing`] apart). Trees that no text is
 /// read as get the brackets they lack.
 pub fn print(node: &Node) -> String {
-    match &node.kind {
-        Kind::Number(value) => number(value),
-        Kind::Name(name) => name.clone(),
+    printed(node, false).text
+}
+
+/// A part of the text, and how it behaves beside others.
+struct Printed<'a> {
+    text: String,
+    kind: &'a Kind,
+    tightness: Tightness,
+    /// Ends in a function's argument without brackets, which takes in factors written behind it.
+    swallows: bool,
+    /// Can be a function's argument without brackets, if it does not begin with one.
+    bare: bool,
+    /// Has a bar behind an operand: between bars it would be read as the closing one.
+    late_bar: bool,
+}
+
+impl Printed<'_> {
+    fn bracketed(self) -> Self {
+        Self {
+            text: format!("({})", self.text),
+            tightness: Tightness::Operand,
+            swallows: false,
+            bare: true,
+            late_bar: false,
+            ..self
+        }
+    }
+
+    fn bracketed_if(self, condition: bool) -> Self {
+        if condition { self.bracketed() } else { self }
+    }
+
+    fn at_least(self, needed: Tightness) -> Self {
+        let loose = self.tightness < needed;
+        self.bracketed_if(loose)
+    }
+
+    /// As the argument of a function, without brackets.
+    fn can_follow_a_function(&self) -> bool {
+        self.bare && !self.text.starts_with(['(', '|'])
+    }
+
+    fn is_bars(&self) -> bool {
+        matches!(
+            self.kind,
+            Kind::Call {
+                function: "abs",
+                ..
+            }
+        ) && self.text.starts_with('|')
+    }
+}
+
+/// `bars`: stands between bars, outside any brackets.
+fn printed(node: &Node, bars: bool) -> Printed<'_> {
+    let kind = &node.kind;
+    let operand = |text: String| Printed {
+        text,
+        kind,
+        tightness: Tightness::Operand,
+        swallows: false,
+        bare: true,
+        late_bar: false,
+    };
+    match kind {
+        Kind::Number(value) => operand(number(value)),
+        Kind::Name(name) => operand(name.clone()),
         Kind::Derivative {
             of,
             variable,
             order,
             argument,
-        } => derivative(of, variable.as_deref(), *order, argument.as_deref()),
-        Kind::Applied { name, argument, .. } => format!("{name}({})", print(argument)),
+        } => operand(derivative(
+            of,
+            variable.as_deref(),
+            *order,
+            argument.as_deref(),
+        )),
+        Kind::Applied { name, argument, .. } => operand(format!("{name}({})", print(argument))),
+        Kind::Bracketed(inner) => operand(format!("({})", print(inner))),
+        Kind::Missing => operand(String::new()),
         Kind::Call {
             function,
             power,
             argument,
-        } => call(function, power.as_deref(), argument),
-        Kind::Negated(inner) => format!("-{}", at_least(Tightness::Signed, inner)),
-        Kind::Sum(terms) => sum(terms),
-        Kind::Product(left, how, right) => product(left, *how, right),
+        } => Printed {
+            kind,
+            ..call(function, power.as_deref(), argument, bars)
+        },
+        Kind::Negated(inner) => {
+            let inner = printed(inner, bars).at_least(Tightness::Signed);
+            Printed {
+                text: format!("-{}", inner.text),
+                tightness: Tightness::Signed,
+                swallows: inner.swallows,
+                late_bar: inner.late_bar,
+                bare: inner.bare && inner.tightness > Tightness::Signed,
+                ..operand(String::new())
+            }
+        }
+        Kind::Sum(terms) => Printed {
+            kind,
+            ..sum(terms, bars)
+        },
+        Kind::Product(left, how, right) => Printed {
+            kind,
+            ..product(left, *how, right, bars)
+        },
         Kind::Quotient(left, right) => {
-            format!(
-                "{}/{}",
-                at_least(Tightness::Product, left),
-                signed_factor(right)
-            )
+            let (left, right) = (
+                printed(left, bars).at_least(Tightness::Product),
+                signed_factor(right, bars),
+            );
+            Printed {
+                text: format!("{}/{}", left.text, right.text),
+                tightness: Tightness::Product,
+                swallows: right.swallows,
+                bare: false,
+                late_bar: left.late_bar || right.late_bar,
+                kind,
+            }
         }
         Kind::Power(base, exponent) => {
-            let base = if is_bare_call(base) || is_leibniz(base) && ends_bare(base) {
-                bracketed(base)
-            } else {
-                at_least(Tightness::Operand, base)
-            };
-            format!("{base}^{}", print_exponent(exponent))
+            let base = printed(base, bars).at_least(Tightness::Operand);
+            let leibniz = is_leibniz(base.kind);
+            let open = base.swallows || leibniz;
+            let base = base.bracketed_if(open);
+            let exponent = raised(exponent, bars);
+            Printed {
+                text: format!("{}^{}", base.text, exponent.text),
+                tightness: Tightness::Power,
+                swallows: exponent.swallows,
+                late_bar: base.late_bar || exponent.late_bar,
+                ..operand(String::new())
+            }
         }
-        Kind::Bracketed(inner) => bracketed(inner),
-        Kind::Missing => String::new(),
-    }
-}
-
-fn bracketed(node: &Node) -> String {
-    format!("({})", print(node))
-}
-
-fn tightness(node: &Node) -> Tightness {
-    match &node.kind {
-        Kind::Sum(_) => Tightness::Sum,
-        Kind::Negated(_) => Tightness::Signed,
-        Kind::Product(..) | Kind::Quotient(..) => Tightness::Product,
-        Kind::Power(..) => Tightness::Power,
-        _ => Tightness::Operand,
-    }
-}
-
-fn at_least(needed: Tightness, node: &Node) -> String {
-    if tightness(node) < needed {
-        bracketed(node)
-    } else {
-        print(node)
     }
 }
 
@@ -136,201 +215,213 @@ fn derivative(of: &str, variable: Option<&str>, order: u32, argument: Option<&No
     text
 }
 
-fn call(function: &str, power: Option<&Node>, argument: &Node) -> String {
-    let raised = power.map_or_else(String::new, |p| format!("^{}", function_exponent(p)));
+/// A function with its argument.
+fn call<'a>(function: &str, power: Option<&Node>, argument: &'a Node, bars: bool) -> Printed<'a> {
+    let raised = power.map_or_else(String::new, |p| format!("^{}", function_exponent(p).text));
+    let absolute = function == "abs" && power.is_none();
+    let node = argument;
+    let mut argument = printed(node, bars);
+    let bracketed = matches!(argument.kind, Kind::Bracketed(_));
     let sign = match function {
         "sqrt" => Some('√'),
         "cbrt" => Some('∛'),
         _ => None,
     };
-    match (&argument.kind, sign) {
-        (Kind::Bracketed(inner), _) => format!("{function}{raised}({})", print(inner)),
-        (_, Some(sign)) if power.is_none() && is_root_operand(argument) => {
-            format!("{sign}{}", print(argument))
-        }
-        _ if function == "abs" && power.is_none() && fits_in_bars(argument) => {
-            format!("|{}|", print(argument))
-        }
-        _ if is_bars(argument) && function != "abs" => {
-            format!("{function}{raised} {}", print(argument))
-        }
-        _ if fits_bare(argument) => format!("{function}{raised} {}", print(argument)),
-        _ => format!("{function}{raised}({})", print(argument)),
+    if let (Some(sign), None) = (sign, power)
+        && !bracketed
+        && argument.tightness == Tightness::Operand
+    {
+        return Printed {
+            text: format!("{sign}{}", argument.text),
+            ..argument
+        };
     }
-}
-
-/// What a root sign covers without brackets.
-fn is_root_operand(node: &Node) -> bool {
-    matches!(
-        node.kind,
-        Kind::Number(_)
-            | Kind::Name(_)
-            | Kind::Derivative { .. }
-            | Kind::Applied { .. }
-            | Kind::Call { .. }
-    )
-}
-
-/// An absolute value that is printed with bars.
-fn is_bars(node: &Node) -> bool {
-    matches!(
-        &node.kind,
-        Kind::Call { function: "abs", power: None, argument } if fits_in_bars(argument)
-    )
-}
-
-/// Between bars a further bar is read as the closing one unless an operand must come there.
-fn fits_in_bars(argument: &Node) -> bool {
-    match &argument.kind {
-        Kind::Bracketed(_) | Kind::Missing => false,
-        Kind::Product(..) => !print(argument).contains('|'),
-        _ => true,
+    if absolute && argument.late_bar && !argument.can_follow_a_function() {
+        argument = printed(node, true);
     }
-}
-
-/// Can stand as a function's argument without brackets: a product side by side, signs in front.
-fn fits_bare(argument: &Node) -> bool {
-    match &argument.kind {
-        Kind::Negated(inner) => !matches!(inner.kind, Kind::Negated(_)) && fits_bare(inner),
-        Kind::Product(left, Multiplication::Juxtaposed, right) => {
-            fits_bare_factors(left) && !is_usual_call(right) && !is_usual_power_call(right)
-        }
-        Kind::Sum(_) | Kind::Product(..) | Kind::Quotient(..) => false,
-        _ => true,
+    if absolute && !bracketed && !argument.late_bar && !argument.text.is_empty() {
+        return Printed {
+            text: format!("|{}|", argument.text),
+            ..argument.bracketed()
+        };
     }
+    spelled(&format!("{function}{raised}"), argument)
 }
 
-fn fits_bare_factors(node: &Node) -> bool {
-    !matches!(node.kind, Kind::Negated(_) | Kind::Bracketed(_)) && !is_bars(node) && fits_bare(node)
-}
-
-fn is_usual_call(node: &Node) -> bool {
-    matches!(&node.kind, Kind::Call { function, .. } if !matches!(*function, "sqrt" | "cbrt" | "abs"))
-}
-
-fn is_usual_power_call(node: &Node) -> bool {
-    matches!(&node.kind, Kind::Power(base, _) if is_usual_call(base))
-}
-
-/// A call whose argument goes on over factors written behind it.
-fn is_bare_call(node: &Node) -> bool {
-    let Kind::Call {
-        function,
-        power,
-        argument,
-    } = &node.kind
-    else {
-        return false;
+/// A function by its name, its power included.
+fn spelled<'a>(function: &str, argument: Printed<'a>) -> Printed<'a> {
+    let text = &argument.text;
+    let bracketed = matches!(argument.kind, Kind::Bracketed(_));
+    let (text, swallows) = if bracketed {
+        (format!("{function}{text}"), false)
+    } else if argument.is_bars() {
+        (format!("{function} {text}"), false)
+    } else if argument.can_follow_a_function() {
+        (format!("{function} {text}"), true)
+    } else {
+        (format!("{function}({text})"), false)
     };
-    let closed = matches!(argument.kind, Kind::Bracketed(_)) || is_bars(node);
-    let root = matches!(*function, "sqrt" | "cbrt") && power.is_none() && is_root_operand(argument);
-    let bars = is_bars(argument) && *function != "abs";
-    !closed && !root && !bars && fits_bare(argument)
+    Printed {
+        text,
+        swallows,
+        tightness: Tightness::Operand,
+        bare: true,
+        late_bar: swallows && argument.late_bar,
+        kind: argument.kind,
+    }
 }
 
-fn is_leibniz(node: &Node) -> bool {
+/// An operand behind another one. Between bars, a bar would be read as the closing one there.
+fn behind_operand(node: &Node, bars: bool) -> Printed<'_> {
+    match &node.kind {
+        Kind::Call {
+            function: "abs",
+            power: None,
+            argument,
+        } if bars => Printed {
+            kind: &node.kind,
+            ..spelled("abs", printed(argument, true))
+        },
+        _ => printed(node, bars),
+    }
+}
+
+fn sum(terms: &[(bool, Node)], bars: bool) -> Printed<'_> {
+    let mut whole = Printed {
+        text: String::new(),
+        kind: &Kind::Missing,
+        tightness: Tightness::Sum,
+        swallows: false,
+        bare: false,
+        late_bar: false,
+    };
+    for (place, (minus, term)) in terms.iter().enumerate() {
+        let term = printed(term, bars).at_least(Tightness::Signed);
+        whole.text.push_str(match (place, minus) {
+            (0, false) => "",
+            (0, true) => "-",
+            (_, false) => " + ",
+            (_, true) => " - ",
+        });
+        whole.text.push_str(&term.text);
+        whole.swallows = term.swallows;
+        whole.late_bar |= term.late_bar;
+    }
+    whole
+}
+
+/// What may stand behind `*` and `/`: signs and one factor.
+fn signed_factor(node: &Node, bars: bool) -> Printed<'_> {
+    if let Kind::Negated(inner) = &node.kind {
+        let inner = signed_factor(inner, bars);
+        return Printed {
+            text: format!("-{}", inner.text),
+            ..inner
+        };
+    }
+    printed(node, bars).at_least(Tightness::Power)
+}
+
+fn product<'a>(left: &'a Node, how: Multiplication, right: &'a Node, bars: bool) -> Printed<'a> {
+    let left = printed(left, bars).at_least(Tightness::Product);
+    if how == Multiplication::Sign {
+        let right = signed_factor(right, bars);
+        return Printed {
+            text: format!("{}*{}", left.text, right.text),
+            tightness: Tightness::Product,
+            swallows: right.swallows,
+            bare: false,
+            late_bar: left.late_bar || right.late_bar,
+            kind: left.kind,
+        };
+    }
+    let right = behind_operand(right, bars).at_least(Tightness::Power);
+    let stops = is_usual_call(right.kind) && !right.text.starts_with('(');
+    let swallowed = left.swallows && !stops;
+    let left = left.bracketed_if(swallowed);
+    // Two numbers side by side are an error.
+    let two_numbers = ends_in_number(left.kind) && right.text.starts_with(|c: char| c.is_numeric());
+    let right = right.bracketed_if(two_numbers);
+    Printed {
+        text: format!("{} {}", left.text, right.text),
+        tightness: Tightness::Product,
+        swallows: right.swallows,
+        bare: left.bare && !stops,
+        late_bar: left.late_bar || right.late_bar || right.text.starts_with('|'),
+        kind: left.kind,
+    }
+}
+
+/// `dy/dx`, behind which a superscript is not read.
+fn is_leibniz(kind: &Kind) -> bool {
     matches!(
-        &node.kind,
+        kind,
         Kind::Derivative {
             variable: Some(_),
-            ..
-        }
-    )
-}
-
-/// `dy/dx`, behind which `^2` would be read as part of it.
-fn ends_bare(node: &Node) -> bool {
-    matches!(
-        &node.kind,
-        Kind::Derivative {
-            order: 1,
             argument: None,
             ..
         }
     )
 }
 
-/// Does the text end in a call that would take in a factor written behind it?
-fn ends_in_bare_call(node: &Node) -> bool {
-    match &node.kind {
-        Kind::Call { argument, .. } if !is_bare_call(node) => {
-            !matches!(argument.kind, Kind::Bracketed(_))
-                && !is_bars(node)
-                && ends_in_bare_call(argument)
-        }
-        Kind::Call { .. } => true,
-        Kind::Product(_, _, last)
-        | Kind::Quotient(_, last)
-        | Kind::Power(_, last)
-        | Kind::Negated(last) => ends_in_bare_call(last),
-        Kind::Sum(terms) => terms
-            .last()
-            .is_some_and(|(_, last)| ends_in_bare_call(last)),
+/// A function that ends the argument of another one, or a power of it.
+fn is_usual_call(kind: &Kind) -> bool {
+    match kind {
+        Kind::Call { function, .. } => !matches!(*function, "sqrt" | "cbrt" | "abs"),
+        Kind::Power(base, _) => is_usual_call(&base.kind),
         _ => false,
     }
 }
 
-fn sum(terms: &[(bool, Node)]) -> String {
-    let mut text = String::new();
-    for (place, (minus, term)) in terms.iter().enumerate() {
-        text.push_str(match (place, minus) {
-            (0, false) => "",
-            (0, true) => "-",
-            (_, false) => " + ",
-            (_, true) => " - ",
-        });
-        text.push_str(&at_least(Tightness::Signed, term));
+fn ends_in_number(kind: &Kind) -> bool {
+    match kind {
+        Kind::Number(_) => true,
+        Kind::Product(_, _, last) | Kind::Quotient(_, last) => matches!(last.kind, Kind::Number(_)),
+        _ => false,
     }
-    text
 }
 
-/// What may stand behind `*` and `/`: signs and one factor.
-fn signed_factor(node: &Node) -> String {
+/// An exponent.
+fn raised(node: &Node, bars: bool) -> Printed<'_> {
+    let plain = |text: String| Printed {
+        text,
+        kind: &node.kind,
+        tightness: Tightness::Operand,
+        swallows: false,
+        bare: true,
+        late_bar: false,
+    };
     match &node.kind {
-        Kind::Negated(inner) => format!("-{}", signed_factor(inner)),
-        _ => at_least(Tightness::Power, node),
-    }
-}
-
-fn product(left: &Node, how: Multiplication, right: &Node) -> String {
-    let left_text = at_least(Tightness::Product, left);
-    match how {
-        Multiplication::Sign => format!("{left_text}*{}", signed_factor(right)),
-        Multiplication::Juxtaposed => {
-            let swallowed =
-                ends_in_bare_call(left) && !is_usual_call(right) && !is_usual_power_call(right);
-            let left_text = if swallowed {
-                bracketed(left)
-            } else {
-                left_text
-            };
-            format!("{left_text} {}", at_least(Tightness::Power, right))
+        Kind::Negated(inner) => {
+            let inner = raised(inner, bars);
+            Printed {
+                text: format!("-{}", inner.text),
+                ..inner
+            }
         }
-    }
-}
-
-fn print_exponent(node: &Node) -> String {
-    match &node.kind {
-        Kind::Negated(inner) => format!("-{}", print_exponent(inner)),
         // Round brackets around a whole number could mean a derivative: y^(4).
-        Kind::Bracketed(inner) => match &inner.kind {
-            Kind::Number(_) => format!("{{{}}}", print(inner)),
-            _ => bracketed(inner),
-        },
+        Kind::Bracketed(inner) if matches!(inner.kind, Kind::Number(_)) => {
+            plain(format!("{{{}}}", print(inner)))
+        }
         // Brackets behind a name are not its argument in an exponent.
         Kind::Applied { .. }
         | Kind::Derivative {
             argument: Some(_), ..
-        } => bracketed(node),
-        _ => at_least(Tightness::Power, node),
+        } => printed(node, bars).bracketed(),
+        _ => printed(node, bars).at_least(Tightness::Power),
     }
 }
 
-fn function_exponent(node: &Node) -> String {
-    match &node.kind {
-        Kind::Number(value) if value.is_one() => "1".to_string(),
-        Kind::Negated(inner) => format!("-{}", function_exponent(inner)),
-        Kind::Name(_) | Kind::Number(_) | Kind::Bracketed(_) => print(node),
-        _ => at_least(Tightness::Operand, node),
+/// The exponent of a function: a sign and one operand.
+fn function_exponent(node: &Node) -> Printed<'_> {
+    if let Kind::Negated(inner) = &node.kind {
+        let inner = function_exponent(inner);
+        return Printed {
+            text: format!("-{}", inner.text),
+            ..inner
+        };
     }
+    let exponent = printed(node, false).at_least(Tightness::Operand);
+    let open = exponent.swallows;
+    exponent.bracketed_if(open)
 }

@@ -8,7 +8,7 @@ use crate::diagnostic::{Diagnostic, Severity, Suggestion};
 use crate::span::{Field, Span};
 
 /// Diagnostics of one field beyond which no more are shown.
-const SHOWN: usize = 12;
+const SHOWN: usize = 6;
 
 /// What is known once one of these is: the rest of the text is another kind of mathematics, or none.
 const ABOUT_THE_WHOLE: &[&str] = &[

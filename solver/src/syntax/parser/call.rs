@@ -105,6 +105,16 @@ impl Parser<'_> {
     fn function_exponent(&mut self) -> Node {
         match self.peek() {
             Some(TokenKind::Minus) => self.negated(Self::function_exponent),
+            Some(TokenKind::Function(_) | TokenKind::Root(_)) => {
+                let exponent = self.primary(false);
+                let message = "Put brackets around what is in the exponent of a function, so that \
+                               its argument can be told apart.";
+                let mut diagnostic = self.error("function-exponent", exponent.span, message);
+                let label = "put brackets around it".to_string();
+                diagnostic.suggestions = vec![self.with_brackets(label, &[exponent.span])];
+                self.tell(diagnostic);
+                exponent
+            }
             _ => self.primary(false),
         }
     }
@@ -155,7 +165,8 @@ impl Parser<'_> {
     pub(super) fn root(&mut self, function: &'static str) -> Node {
         let sign = self.here();
         self.advance();
-        let missing = !self.factor_follows();
+        // A bar opens here: an operand must come.
+        let missing = !self.factor_follows() && self.peek() != Some(&TokenKind::Bar);
         if missing {
             let message = "Something is missing under the root.";
             let diagnostic = self.error("missing-operand", sign, message);

@@ -2,7 +2,7 @@
 
 use super::Parser;
 use crate::span::Span;
-use crate::syntax::differentiated::raised_order;
+use crate::syntax::differentiated::{is_constant, raised_order};
 use crate::syntax::token::TokenKind;
 use crate::syntax::{Kind, Multiplication, Node};
 
@@ -11,6 +11,12 @@ impl Parser<'_> {
     pub(super) fn name(&mut self, name: &str, may_apply: bool) -> Node {
         let mut span = self.here();
         self.advance();
+        if is_constant(name) {
+            return Node {
+                span,
+                kind: Kind::Name(name.to_string()),
+            };
+        }
         let mut order = 0_u32;
         while let Some(TokenKind::Prime(primes)) = self.peek() {
             order = order.saturating_add(*primes);
@@ -66,7 +72,7 @@ impl Parser<'_> {
 
     fn tell_of_power(&mut self, name: &str, span: Span, order: u32, length: usize) {
         let last = self.rest().get(length - 1).map_or(span, |t| t.span);
-        if matches!(name, "e" | "pi") || self.field != crate::span::Field::Equation {
+        if self.field != crate::span::Field::Equation {
             return;
         }
         let span = span.to(last);
