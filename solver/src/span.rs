@@ -16,6 +16,7 @@ impl Span {
     }
 
     /// The smallest span that covers both.
+    #[must_use]
     pub fn to(self, other: Self) -> Self {
         Self {
             start: self.start.min(other.start),

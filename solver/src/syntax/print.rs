@@ -245,11 +245,11 @@ fn call<'a>(function: &str, power: Option<&Node>, argument: &'a Node, bars: bool
             ..argument.bracketed()
         };
     }
-    spelled(&format!("{function}{raised}"), argument)
+    spelled(&format!("{function}{raised}"), &argument)
 }
 
 /// A function by its name, its power included.
-fn spelled<'a>(function: &str, argument: Printed<'a>) -> Printed<'a> {
+fn spelled<'a>(function: &str, argument: &Printed<'a>) -> Printed<'a> {
     let text = &argument.text;
     let bracketed = matches!(argument.kind, Kind::Bracketed(_));
     let (text, swallows) = if bracketed {
@@ -280,7 +280,7 @@ fn behind_operand(node: &Node, bars: bool) -> Printed<'_> {
             argument,
         } if bars => Printed {
             kind: &node.kind,
-            ..spelled("abs", printed(argument, true))
+            ..spelled("abs", &printed(argument, true))
         },
         _ => printed(node, bars),
     }
