@@ -113,8 +113,7 @@ pub enum Requirement {
     InsideUnitInterval,
     /// arcosh: greater than 1.
     GreaterThanOne,
-    /// tan, sec: the cosine is not zero. cot, csc: the sine is not zero. The expression checked is
-    /// that cosine or sine.
+    /// Arguments of tan, sec: their cosine is not zero. Of cot, csc: their sine is not zero.
     NotAPole,
 }
 

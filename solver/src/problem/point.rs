@@ -398,12 +398,10 @@ impl InitialData<'_> {
                 self.note(argument, Some(value), Requirement::GreaterThanOne, checked)?;
             }
             Domain::CosineNotZero => {
-                let divisor = Expr::call(Function::Cos, value.clone());
-                self.no_pole(node, argument, Function::Cos, &divisor, checked)?;
+                self.no_pole(node, argument, value, Function::Cos, checked)?;
             }
             Domain::SineNotZero => {
-                let divisor = Expr::call(Function::Sin, value.clone());
-                self.no_pole(node, argument, Function::Sin, &divisor, checked)?;
+                self.no_pole(node, argument, value, Function::Sin, checked)?;
             }
             Domain::NotZero => {
                 if self.is_zero(argument, value)? {
@@ -415,24 +413,19 @@ impl InitialData<'_> {
         Ok(())
     }
 
-    /// `below` is the function in the denominator, `divisor` its value.
+    /// `below` is the function in the denominator.
     fn no_pole(
         &self,
         node: &Node,
         argument: &Node,
+        value: &Expr,
         below: Function,
-        divisor: &Expr,
         checked: &mut Vec<Checked>,
     ) -> Result<(), Box<Diagnostic>> {
-        let divisor = self.evaluate(node, divisor)?;
-        if self.is_zero(node, &divisor)? {
+        if self.is_zero(node, &Expr::call(below, value.clone()))? {
             return self.pole(node, argument);
         }
-        let expression = Expr::call(below, self.normal(argument));
-        if !expression.is_constant() {
-            record(expression, divisor, Requirement::NotAPole, checked);
-        }
-        Ok(())
+        self.note(argument, Some(value), Requirement::NotAPole, checked)
     }
 
     fn pole<T>(&self, node: &Node, argument: &Node) -> Result<T, Box<Diagnostic>> {
