@@ -87,6 +87,16 @@ y' = ((3x)^200)^200 )^200 ~ y(0)=1
 y' = (((3x)^200)^200)^200 y ~ y(0)=1
   number-too-large ~ (((3x)^200)^200)^200 y ~ Unable
   -
+# What the parser refuses, seen through to the repaired problem.
+y' = sine x + y ~ y(0)=1
+  unknown-name ~ sine ~ Unreadable
+  y' = sin x + y ~ y(0)=1
+у' = x y ~ y(0)=1
+  look-alike-letter ~ у ~ Unreadable
+  y' = x y ~ y(0)=1
+y' = 2(x + y ~ y(0)=1
+  unclosed-bracket ~ ( ~ Unreadable
+  y' = 2(x + y) ~ y(0)=1
 # The conditions.
 y' = y ~
   missing-condition ~  ~ Unreadable

@@ -163,3 +163,59 @@ fn random_tokens_never_panic() {
     }
     assert!(understood > 300, "only {understood} were problems");
 }
+
+/// Long, deep and large: an answer within the budget, which code says which.
+#[test]
+fn hostile_input_gets_an_answer() {
+    let nested = |open: &str, depth: usize| format!("{}y{}", open.repeat(depth), ")".repeat(depth));
+    for (right, value, codes) in [
+        ("x+".repeat(2000) + "y", "1".to_owned(), vec![]),
+        ("(x+y)(1-y)".repeat(60), "1".to_owned(), vec![]),
+        (nested("sin(", 50), "1".to_owned(), vec![]),
+        (nested("sqrt(1+", 50), "1".to_owned(), vec![]),
+        (nested("1/(1+", 50), "1".to_owned(), vec![]),
+        (nested("(", 10_000), "1".to_owned(), vec!["too-long"]),
+        (nested("(", 1000), "1".to_owned(), vec!["too-deep"]),
+        (
+            "y^(9^9^9)".to_owned(),
+            "2".to_owned(),
+            vec!["stacked-powers", "number-too-large"],
+        ),
+        (
+            "y".to_owned(),
+            "9^9^9".to_owned(),
+            vec!["stacked-powers", "number-too-large"],
+        ),
+        (
+            format!("y^{}", "1".repeat(3000)),
+            "2".to_owned(),
+            vec!["number-too-large"],
+        ),
+        (
+            "y^150 + x".to_owned(),
+            "7".repeat(4000),
+            vec!["number-too-large"],
+        ),
+        (
+            "(1+x+x^2)^200 (1-x)^200 (1+y)^200".to_owned(),
+            "1/3".to_owned(),
+            vec![],
+        ),
+        (
+            "1/(sin y + cos y + e^y + ln y)^12".to_owned(),
+            "2".to_owned(),
+            vec![],
+        ),
+        (
+            "1/(e^(e^(e^(e^y)))-1)".to_owned(),
+            "9".to_owned(),
+            vec!["undecided"],
+        ),
+    ] {
+        let equation = format!("y' = {right}");
+        let (problem, diagnostics) = understand(&equation, &format!("y(0)={value}"), "5", &BUDGET);
+        let found: Vec<_> = diagnostics.iter().map(|d| d.code).collect();
+        assert_eq!(found, codes, "{equation:.60}");
+        assert_eq!(problem.is_some(), codes.is_empty());
+    }
+}
