@@ -54,6 +54,34 @@ fn explicit(initial: &[Expr], solved: Vec<Expr>) -> Problem {
     problem(initial, solved.clone(), (vec![y(order)], solved))
 }
 
+/// Equations whose derivatives or values outgrow everything.
+fn hostile() -> Vec<(&'static str, Problem)> {
+    let call = |function, u: &Expr| Expr::call(function, u.clone());
+    let base = n(1).add(&x());
+    let tower = Expr::power(base.clone(), Expr::power(n(1).add(&y(0)), base.clone()));
+    let nested = (0..60).fold(y(0), |u, _| call(Function::Sin, &u.add(&x())));
+    let cubes = (0..20).fold(y(0), |u, _| u.pow_int(3).add(&x()));
+    let product = (1..20).fold(n(1), |u, k| u.mul(&y(0).add(&x().mul(&n(k)))));
+    vec![
+        (
+            "many functions",
+            explicit(
+                &[n(1)],
+                vec![
+                    call(Function::Sin, &x().mul(&y(0)).add(&n(1))),
+                    call(Function::Exp, &y(0)).mul(&call(Function::Cos, &base)),
+                    call(Function::Ln, &n(2).add(&y(0).square())).mul(&base.sqrt()),
+                    call(Function::Arctan, &x().add(&y(0).mul(&n(2)))),
+                ],
+            ),
+        ),
+        ("power tower", explicit(&[n(1)], vec![tower])),
+        ("60 nested sines", explicit(&[n(1)], vec![nested])),
+        ("20 nested cubes", explicit(&[n(1)], vec![cubes])),
+        ("20 brackets", explicit(&[n(1)], vec![product])),
+    ]
+}
+
 fn main() {
     let sin = |u: Expr| Expr::call(Function::Sin, u);
     let gauge = n(4).add(&x().square());
@@ -119,6 +147,7 @@ fn main() {
             ),
         ),
     ];
+    let cases = cases.into_iter().chain(hostile()).collect::<Vec<_>>();
     println!(
         "{:<28}{:>9}{:>12}{:>12}{:>12}",
         "problem", "degree", "route", "table/ms", "check/ms"

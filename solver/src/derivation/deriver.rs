@@ -1,8 +1,7 @@
 //! Row by row: initial values, the equation at the initial data, then its derivatives.
 
 use crate::budget::{Budget, Fuel};
-use crate::expression::{Expr, Node, Symbol};
-use crate::expression::{Truth, zero_test};
+use crate::expression::{Expr, Node, Symbol, Truth, UndefinedReason, zero_test};
 use crate::problem::{Equation, Problem, Route};
 
 use super::differentiate::differentiate;
@@ -10,9 +9,9 @@ use super::like_terms::combine;
 use super::values::{self, Known};
 use super::{Derivation, Row, RowKind, Side, StopReason, Term};
 
-/// Units of work for one row, as a multiple of [`Budget::nodes`]: a line as obtained may be this
-/// much longer than what is left when like terms are combined.
-const SLACK: u64 = 4;
+/// Units of work for a whole derivation, as a multiple of [`Budget::nodes`]. One unit is about one
+/// node written down by a rule, or evaluated.
+const WORK: u64 = 100;
 
 /// The last line of one equation.
 #[derive(Clone, Debug)]
@@ -32,6 +31,7 @@ pub struct Deriver<'a> {
     budget: Budget,
     known: Known,
     last: Vec<Last>,
+    fuel: Fuel,
     next_id: usize,
     stopped: bool,
     derivation: Derivation,
@@ -48,9 +48,11 @@ pub fn derive(problem: &Problem, route: Route, up_to: usize, budget: &Budget) ->
 impl<'a> Deriver<'a> {
     /// A derivation without rows.
     pub fn new(problem: &'a Problem, route: Route, budget: &Budget) -> Self {
+        let nodes = u64::try_from(budget.nodes).unwrap_or(u64::MAX);
         Self {
             problem,
             budget: *budget,
+            fuel: Fuel::new(nodes.saturating_mul(WORK)),
             known: Known::new(problem),
             last: vec![Last::Nothing; problem.unknowns.len()],
             next_id: 0,
@@ -152,42 +154,52 @@ impl<'a> Deriver<'a> {
             Last::Line(left, right) => self.differentiated(&left, &right),
             Last::Outgrown => None,
         };
+        let row = |kind, value| Row {
+            unknown,
+            order,
+            kind,
+            value,
+        };
         let Some((mut left, mut right)) = sides.filter(|(left, right)| self.fits(left, right))
         else {
-            return Some(Row {
-                unknown,
-                order,
-                kind: RowKind::SeriesOnly,
-                value: None,
-            });
+            return Some(row(RowKind::SeriesOnly, None));
         };
-        if let Some(last) = self.last.get_mut(unknown) {
-            *last = Last::Line(left.combined.clone(), right.combined.clone());
-        }
+        let combined = (left.combined.clone(), right.combined.clone());
         let route = self.derivation.route;
-        let solved = solve(&mut left, &mut right, route, &self.known, &symbol);
+        let solved = solve(
+            &mut left,
+            &mut right,
+            route,
+            &self.known,
+            &symbol,
+            &mut self.fuel,
+        );
         Some(match solved {
-            Ok(solution) => Row {
-                unknown,
-                order,
-                kind: RowKind::Worked {
+            Ok(solution) => {
+                if let Some(last) = self.last.get_mut(unknown) {
+                    *last = Last::Line(combined.0, combined.1);
+                }
+                let kind = RowKind::Worked {
                     left,
                     right,
                     leading_value: solution.leading_value,
                     rest_value: solution.rest_value,
-                },
-                value: Some(solution.value),
-            },
-            Err(reason) => Row {
-                unknown,
-                order,
-                kind: RowKind::Stopped {
+                };
+                row(kind, Some(solution.value))
+            }
+            Err(StopReason::Undefined { because, .. })
+                if because.reason == UndefinedReason::TooLarge =>
+            {
+                row(RowKind::SeriesOnly, None)
+            }
+            Err(reason) => {
+                let kind = RowKind::Stopped {
                     left,
                     right,
                     reason,
-                },
-                value: None,
-            },
+                };
+                row(kind, None)
+            }
         })
     }
 
@@ -226,18 +238,16 @@ impl<'a> Deriver<'a> {
     }
 
     fn differentiated(&mut self, left: &[Term], right: &[Term]) -> Option<(Side, Side)> {
-        let nodes = u64::try_from(self.budget.nodes).unwrap_or(u64::MAX);
-        let mut fuel = Fuel::new(nodes.saturating_mul(SLACK));
-        let left = self.differentiated_side(left, &mut fuel)?;
-        let right = self.differentiated_side(right, &mut fuel)?;
+        let left = self.differentiated_side(left)?;
+        let right = self.differentiated_side(right)?;
         Some((left, right))
     }
 
-    fn differentiated_side(&mut self, previous: &[Term], fuel: &mut Fuel) -> Option<Side> {
+    fn differentiated_side(&mut self, previous: &[Term]) -> Option<Side> {
         let mut side = Side::default();
         let mut parts = Vec::new();
         for term in previous {
-            let derived = differentiate(&term.expression, fuel).ok()?;
+            let derived = differentiate(&term.expression, &mut self.fuel).ok()?;
             for piece in derived.pieces {
                 let id = self.fresh_id();
                 parts.extend(piece.parts.into_iter().map(|part| (id, part)));
@@ -292,33 +302,34 @@ fn solve(
     route: Route,
     known: &Known,
     new: &Symbol,
+    fuel: &mut Fuel,
 ) -> Result<Solution, StopReason> {
-    left.values = values::of_terms(&left.combined, known, new)?;
-    right.values = values::of_terms(&right.combined, known, new)?;
+    left.values = values::of_terms(&left.combined, known, new, fuel)?;
+    right.values = values::of_terms(&right.combined, known, new, fuel)?;
     if route == Route::Solved {
         let mut terms = Vec::with_capacity(right.values.len());
         for (term, value) in right.combined.iter().zip(&right.values) {
             let not_solved = || StopReason::NotLinear(term.expression.clone());
             terms.push(value.value.clone().ok_or_else(not_solved)?);
         }
-        let value = values::total(terms)?;
+        let value = values::total(terms, fuel)?;
         return Ok(Solution {
             value,
             leading_value: None,
             rest_value: None,
         });
     }
-    let on_left = values::linear(left, known, new)?;
-    let on_right = values::linear(right, known, new)?;
-    let leading = values::total([on_left.leading, on_right.leading.neg()])?;
-    let rest = values::total([on_right.rest, on_left.rest.neg()])?;
+    let on_left = values::linear(left, known, new, fuel)?;
+    let on_right = values::linear(right, known, new, fuel)?;
+    let leading = values::total([on_left.leading, on_right.leading.neg()], fuel)?;
+    let rest = values::total([on_right.rest, on_left.rest.neg()], fuel)?;
     match zero_test(&leading) {
         Truth::Zero => return Err(StopReason::LeadingZero),
         Truth::Undecided => return Err(StopReason::LeadingUndecided(leading)),
         Truth::NotZero => {}
     }
     Ok(Solution {
-        value: values::total([rest.div(&leading)])?,
+        value: values::total([rest.div(&leading)], fuel)?,
         leading_value: Some(leading),
         rest_value: Some(rest),
     })

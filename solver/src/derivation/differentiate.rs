@@ -72,7 +72,7 @@ pub(super) fn differentiate(term: &Expr, fuel: &mut Fuel) -> Result<Derived, Exh
             let (constants, variables): (Vec<Expr>, Vec<Expr>) =
                 factors.iter().cloned().partition(Expr::is_constant);
             if !constants.is_empty() {
-                return constant_multiple(term, constants, variables, fuel);
+                return constant_multiple(term, &constants, variables, fuel);
             }
             match split_quotient(&variables) {
                 Some((numerator, divisor)) => quotient(term, numerator, divisor, fuel),
@@ -104,13 +104,20 @@ fn leaf(rule: Rule, input: &Expr, output: Expr) -> Derived {
 }
 
 /// A derivative of one term.
-fn single(rule: Rule, input: &Expr, raw: Expr, normal: Expr, children: Vec<Trace>) -> Derived {
+fn single(
+    rule: Rule,
+    input: &Expr,
+    (raw, normal): (Expr, Expr),
+    children: Vec<Trace>,
+    fuel: &mut Fuel,
+) -> Result<Derived, Exhausted> {
+    spend_nodes(fuel, &raw)?;
     let parts = if normal.is_zero() {
         Vec::new()
     } else {
         vec![normal]
     };
-    Derived {
+    Ok(Derived {
         pieces: vec![Piece {
             raw: raw.clone(),
             parts,
@@ -121,7 +128,7 @@ fn single(rule: Rule, input: &Expr, raw: Expr, normal: Expr, children: Vec<Trace
             output: raw,
             children,
         },
-    }
+    })
 }
 
 fn chain(
@@ -132,10 +139,9 @@ fn chain(
 ) -> Result<Derived, Exhausted> {
     let inner = differentiate(argument, fuel)?;
     let outer = function.derivative(argument);
-    spend_nodes(fuel, &outer)?;
     let raw = raw::product([outer.clone(), inner.raw_factor()]);
     let normal = Expr::product(vec![outer, inner.factor()]);
-    Ok(single(Rule::Chain, input, raw, normal, vec![inner.trace]))
+    single(Rule::Chain, input, (raw, normal), vec![inner.trace], fuel)
 }
 
 fn power(
@@ -156,7 +162,7 @@ fn power(
         Expr::power(base.clone(), lower),
         inner.factor(),
     ]);
-    Ok(single(Rule::Power, input, raw, normal, vec![inner.trace]))
+    single(Rule::Power, input, (raw, normal), vec![inner.trace], fuel)
 }
 
 fn exponential(
@@ -191,16 +197,17 @@ fn exponential(
     }
     let raw = raw::product([input.clone(), raw::sum(raw_inner)]);
     let normal = Expr::product(vec![input.clone(), Expr::sum(inner)]);
-    Ok(single(Rule::Exponential, input, raw, normal, children))
+    single(Rule::Exponential, input, (raw, normal), children, fuel)
 }
 
 fn constant_multiple(
     input: &Expr,
-    constants: Vec<Expr>,
+    constants: &[Expr],
     variables: Vec<Expr>,
     fuel: &mut Fuel,
 ) -> Result<Derived, Exhausted> {
     let inner = differentiate(&joined(variables), fuel)?;
+    spend_nodes(fuel, &inner.trace.output)?;
     let with_constants = |last: Expr| constants.iter().cloned().chain([last]);
     let pieces = inner
         .pieces
@@ -231,6 +238,7 @@ fn product(input: &Expr, factors: &[Expr], fuel: &mut Fuel) -> Result<Derived, E
     for (place, factor) in factors.iter().enumerate() {
         let inner = differentiate(factor, fuel)?;
         spend_nodes(fuel, input)?;
+        spend_nodes(fuel, &inner.trace.output)?;
         let in_place = |derivative: &Expr| -> Vec<Expr> {
             let put = |(index, other): (usize, &Expr)| {
                 if index == place { derivative } else { other }.clone()
@@ -292,7 +300,9 @@ fn quotient(
 ) -> Result<Derived, Exhausted> {
     let above = differentiate(&numerator, fuel)?;
     let below = differentiate(&divisor, fuel)?;
-    spend_nodes(fuel, input)?;
+    for part in [input, &above.trace.output, &below.trace.output] {
+        spend_nodes(fuel, part)?;
+    }
     let raw = raw::product([
         raw::sum([
             raw::product([above.raw_factor(), divisor.clone()]),

@@ -381,3 +381,158 @@ fn sum(point: Point, terms: &[Expr]) -> Option<u64> {
         Some(point.values.add(total, point.value(term)?))
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::number::rational::ratio;
+
+    fn x() -> Expr {
+        Expr::variable()
+    }
+
+    fn y(order: u32) -> Expr {
+        Expr::derivative(0, order)
+    }
+
+    fn n(value: i64) -> Expr {
+        Expr::int(value)
+    }
+
+    fn product(factors: &[Expr]) -> Expr {
+        Expr::raw_product(factors.to_vec())
+    }
+
+    fn sum(terms: &[Expr]) -> Expr {
+        Expr::raw_sum(terms.to_vec())
+    }
+
+    fn power(base: &Expr, numerator: i64, denominator: i64) -> Expr {
+        Expr::raw_power(base.clone(), Expr::number(ratio(numerator, denominator)))
+    }
+
+    fn call(function: Function, argument: Expr) -> Expr {
+        Expr::raw_call(function, argument)
+    }
+
+    #[test]
+    fn identities_hold_and_others_do_not() {
+        let one_y = sum(&[n(1), y(0)]);
+        let exp = |u: Expr| call(Function::Exp, u);
+        let two_to = |u: Expr| Expr::raw_power(n(2), u);
+        let square = sum(&[
+            power(&x(), 2, 1),
+            product(&[n(2), x(), y(1)]),
+            power(&y(1), 2, 1),
+        ]);
+        let zero = sum(&[x(), product(&[n(-1), x()])]);
+        let table = [
+            (power(&sum(&[x(), y(1)]), 2, 1), square, Some(true)),
+            (
+                product(&[power(&one_y, 1, 2), power(&one_y, 1, 2)]),
+                one_y.clone(),
+                Some(true),
+            ),
+            (
+                product(&[one_y.clone(), power(&one_y, -3, 2)]),
+                power(&one_y, -1, 2),
+                Some(true),
+            ),
+            (
+                product(&[one_y.clone(), power(&one_y, -3, 1)]),
+                power(&one_y, -2, 1),
+                Some(true),
+            ),
+            (power(&power(&one_y, 1, 3), 3, 1), one_y.clone(), Some(true)),
+            (power(&n(-8), 1, 3), n(-2), Some(true)),
+            (
+                product(&[power(&n(2), 1, 2), power(&n(3), 1, 2)]),
+                power(&n(6), 1, 2),
+                Some(true),
+            ),
+            (
+                product(&[exp(x()), exp(y(0))]),
+                exp(sum(&[y(0), x()])),
+                Some(true),
+            ),
+            (
+                product(&[two_to(x()), n(2)]),
+                two_to(sum(&[x(), n(1)])),
+                Some(true),
+            ),
+            (
+                exp(sum(&[x(), y(0)])),
+                sum(&[exp(x()), exp(y(0))]),
+                Some(false),
+            ),
+            (power(&one_y, 1, 2), one_y.clone(), Some(false)),
+            (
+                call(Function::Sin, x()),
+                call(Function::Cos, x()),
+                Some(false),
+            ),
+            (
+                call(Function::Sin, x()),
+                call(Function::Sin, y(0)),
+                Some(false),
+            ),
+            (sum(&[x(), n(1)]), x(), Some(false)),
+            (Expr::pi(), n(3), Some(false)),
+            // No point is usable: nothing can be said.
+            (power(&zero, -1, 1), x(), None),
+        ];
+        for (left, right, same) in table {
+            let found = same_sum(std::slice::from_ref(&left), std::slice::from_ref(&right));
+            assert_eq!(found, same, "{left:?} and {right:?}");
+        }
+    }
+
+    #[test]
+    fn derivatives_are_total_and_follow_the_solution() {
+        let sin = |u: Expr| call(Function::Sin, u);
+        let cos = |u: Expr| call(Function::Cos, u);
+        let self_power = Expr::raw_power(x(), x());
+        let logarithm = sum(&[n(1), call(Function::Ln, x())]);
+        let table = [
+            (
+                product(&[x(), y(0)]),
+                sum(&[y(0), product(&[x(), y(1)])]),
+                true,
+            ),
+            (product(&[x(), y(0)]), y(0), false),
+            (sin(y(2)), product(&[cos(y(2)), y(3)]), true),
+            (sin(y(2)), cos(y(2)), false),
+            (
+                power(&y(0), 1, 2),
+                product(&[power(&y(0), -1, 2), y(1)]),
+                false,
+            ),
+            (self_power.clone(), product(&[self_power, logarithm]), true),
+            (Expr::pi(), n(0), true),
+            (Expr::parameter("a"), n(0), true),
+        ];
+        for (original, derived, holds) in table {
+            let found = is_derivative(
+                std::slice::from_ref(&original),
+                std::slice::from_ref(&derived),
+            );
+            assert_eq!(found, Some(holds), "{original:?} and {derived:?}");
+        }
+    }
+
+    #[test]
+    fn small_constants_have_roots_in_the_fields() {
+        for prime in PRIMES {
+            let field = Field { prime };
+            let half = Field {
+                prime: (prime - 1) / 2,
+            };
+            assert!(prime < 1 << 62 && prime > 1 << 61);
+            for small in [2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31] {
+                assert!(field.is_square(small), "{small} modulo {prime}");
+                // Fermat's little theorem for q.
+                assert_eq!(half.power(small, half.prime - 1), 1);
+            }
+        }
+    }
+}

@@ -1,10 +1,11 @@
 //! Leibniz's rule for the n-th derivative of a polynomial times a derivative of an unknown.
 
 use num_bigint::BigInt;
-use num_traits::{One, Zero};
+use num_traits::One;
 
 use crate::expression::{Expr, Node, Symbol};
 use crate::number::Rational;
+use crate::number::rational::integer;
 
 /// The terms C(n,j) p⁽ʲ⁾ y⁽ᵐ⁺ⁿ⁻ʲ⁾, j = 0, 1, …, of the n-th derivative of `term` = p y⁽ᵐ⁾, in that
 /// order and in normal form; they end where the polynomial p in the independent variable has been
@@ -46,10 +47,8 @@ pub fn leibniz(term: &Expr, times: u32) -> Option<Vec<Expr>> {
 }
 
 fn differentiate_polynomial(coefficients: &mut Vec<Expr>) {
-    let mut power = BigInt::zero();
-    for coefficient in coefficients.iter_mut() {
-        *coefficient = coefficient.scale(&Rational::from_integer(power.clone()));
-        power += 1;
+    for (coefficient, power) in coefficients.iter_mut().zip(0..) {
+        *coefficient = coefficient.scale(&integer(power));
     }
     if !coefficients.is_empty() {
         coefficients.remove(0);

@@ -2,9 +2,8 @@
 
 use num_traits::Signed;
 
-use crate::expression::Undefined;
-use crate::expression::evaluate;
-use crate::expression::{Expr, Node, Symbol};
+use crate::budget::Fuel;
+use crate::expression::{Expr, Node, Symbol, Undefined, UndefinedReason, evaluate};
 use crate::number::rational::integer;
 use crate::problem::Problem;
 
@@ -46,12 +45,14 @@ impl Known {
         }
     }
 
-    /// The value of `expression`, a closed constant in normal form.
+    /// The value of `expression`, a closed constant in normal form. Takes from `fuel` as many
+    /// units as there are nodes when the values have been put in.
     ///
     /// # Errors
-    /// [`Undefined`] when it has none, or contains something that is not known yet.
-    pub(super) fn value(&self, expression: &Expr) -> Result<Expr, Undefined> {
-        evaluate(&expression.substitute(&|symbol| self.of(symbol)))
+    /// [`Undefined`] when it has none, contains something that is not known yet, or `fuel` runs
+    /// out ([`UndefinedReason::TooLarge`]).
+    pub(super) fn value(&self, expression: &Expr, fuel: &mut Fuel) -> Result<Expr, Undefined> {
+        evaluated(&expression.substitute(&|symbol| self.of(symbol)), fuel)
     }
 
     /// The same with `new` standing for `symbol`, a derivative that is not known yet.
@@ -60,19 +61,21 @@ impl Known {
         expression: &Expr,
         symbol: &Symbol,
         new: &Expr,
+        fuel: &mut Fuel,
     ) -> Result<Expr, Undefined> {
-        evaluate(&expression.substitute(&|own| {
+        let letter = |own: &Symbol| {
             if own == symbol {
                 Some(new.clone())
             } else {
                 self.of(own)
             }
-        }))
+        };
+        evaluated(&expression.substitute(&letter), fuel)
     }
 
     /// The first factor of `term` that is zero at the initial data; of a power with a positive
     /// exponent the base.
-    pub(super) fn zero_factor(&self, term: &Expr) -> Option<Expr> {
+    pub(super) fn zero_factor(&self, term: &Expr, fuel: &mut Fuel) -> Option<Expr> {
         term.factors().into_iter().find_map(|factor| {
             let suspect = match factor.node() {
                 Node::Power(base, exponent)
@@ -82,9 +85,23 @@ impl Known {
                 }
                 _ => factor,
             };
-            self.value(&suspect).ok()?.is_zero().then_some(suspect)
+            self.value(&suspect, fuel)
+                .ok()?
+                .is_zero()
+                .then_some(suspect)
         })
     }
+}
+
+fn evaluated(constant: &Expr, fuel: &mut Fuel) -> Result<Expr, Undefined> {
+    let nodes = u64::try_from(constant.size()).unwrap_or(u64::MAX);
+    if fuel.spend(nodes).is_err() {
+        return Err(Undefined {
+            reason: UndefinedReason::TooLarge,
+            expression: constant.clone(),
+        });
+    }
+    evaluate(constant)
 }
 
 /// Values of all terms of a line; terms that contain `new` (the derivative that the row is about)
@@ -96,38 +113,40 @@ pub(super) fn of_terms(
     terms: &[Term],
     known: &Known,
     new: &Symbol,
+    fuel: &mut Fuel,
 ) -> Result<Vec<TermValue>, StopReason> {
-    terms
-        .iter()
-        .map(|term| {
-            let expression = &term.expression;
-            let zero_factor = known.zero_factor(expression);
-            if expression.contains(new) {
-                return Ok(TermValue {
-                    term: term.id,
-                    value: None,
-                    zero_factor,
-                });
-            }
-            let value = known
-                .value(expression)
-                .map_err(|because| undefined(expression, because))?;
-            Ok(TermValue {
-                term: term.id,
-                zero_factor: zero_factor.filter(|_| value.is_zero()),
-                value: Some(value),
-            })
-        })
-        .collect()
+    let mut values = Vec::with_capacity(terms.len());
+    for term in terms {
+        let expression = &term.expression;
+        let value = if expression.contains(new) {
+            None
+        } else {
+            let value = known.value(expression, fuel);
+            Some(value.map_err(|because| undefined(expression, because))?)
+        };
+        let zero_factor = match &value {
+            Some(value) if !value.is_zero() => None,
+            _ => known.zero_factor(expression, fuel),
+        };
+        values.push(TermValue {
+            term: term.id,
+            value,
+            zero_factor,
+        });
+    }
+    Ok(values)
 }
 
 /// The sum of closed constants.
 ///
 /// # Errors
 /// [`StopReason::Undefined`] if it has no value.
-pub(super) fn total(values: impl IntoIterator<Item = Expr>) -> Result<Expr, StopReason> {
+pub(super) fn total(
+    values: impl IntoIterator<Item = Expr>,
+    fuel: &mut Fuel,
+) -> Result<Expr, StopReason> {
     let sum = Expr::sum(values.into_iter().collect());
-    evaluate(&sum).map_err(|because| undefined(&sum, because))
+    evaluated(&sum, fuel).map_err(|because| undefined(&sum, because))
 }
 
 fn undefined(term: &Expr, because: Undefined) -> StopReason {
@@ -148,7 +167,12 @@ pub(super) struct Linear {
 ///
 /// # Errors
 /// [`StopReason::Undefined`] for a term without a value, [`StopReason::NotLinear`].
-pub(super) fn linear(side: &Side, known: &Known, new: &Symbol) -> Result<Linear, StopReason> {
+pub(super) fn linear(
+    side: &Side,
+    known: &Known,
+    new: &Symbol,
+    fuel: &mut Fuel,
+) -> Result<Linear, StopReason> {
     let mut leading = Vec::new();
     let mut rest = Vec::new();
     for (term, value) in side.combined.iter().zip(&side.values) {
@@ -162,19 +186,21 @@ pub(super) fn linear(side: &Side, known: &Known, new: &Symbol) -> Result<Linear,
         let is_new = |factor: &Expr| matches!(factor.node(), Node::Symbol(symbol) if symbol == new);
         let (own, others): (Vec<Expr>, Vec<Expr>) = factors.into_iter().partition(is_new);
         if own.len() == 1 && !others.iter().any(|factor| factor.contains(new)) {
-            leading.push(known.value(&Expr::product(others)).map_err(without_value)?);
+            let coefficient = known.value(&Expr::product(others), fuel);
+            leading.push(coefficient.map_err(without_value)?);
             continue;
         }
         // The new derivative stands inside a bracket: a linear function is known from its values
         // at 0 and 1, and shows at 2 whether it is one.
-        let at = |place: Expr| {
+        let at = |place: Expr, fuel: &mut Fuel| {
             known
-                .value_assuming(expression, new, &place)
+                .value_assuming(expression, new, &place, fuel)
                 .map_err(without_value)
         };
-        let at_zero = at(Expr::zero())?;
-        let slope = total([at(Expr::one())?, at_zero.neg()])?;
-        let bend = total([at(Expr::int(2))?, slope.scale(&integer(-2)), at_zero.neg()])?;
+        let (at_zero, at_one) = (at(Expr::zero(), fuel)?, at(Expr::one(), fuel)?);
+        let at_two = at(Expr::int(2), fuel)?;
+        let slope = total([at_one, at_zero.neg()], fuel)?;
+        let bend = total([at_two, slope.scale(&integer(-2)), at_zero.neg()], fuel)?;
         if !bend.is_zero() {
             return Err(StopReason::NotLinear(expression.clone()));
         }
@@ -182,7 +208,7 @@ pub(super) fn linear(side: &Side, known: &Known, new: &Symbol) -> Result<Linear,
         rest.push(at_zero);
     }
     Ok(Linear {
-        leading: total(leading)?,
-        rest: total(rest)?,
+        leading: total(leading, fuel)?,
+        rest: total(rest, fuel)?,
     })
 }

@@ -38,9 +38,10 @@ impl Dice {
 
     fn expression(&mut self, equation_order: u32, depth: u32) -> Expr {
         if depth == 0 {
-            return match self.below(4) {
-                0 => self.small(),
-                _ => self.letter(equation_order),
+            return if self.below(4) == 0 {
+                self.small()
+            } else {
+                self.letter(equation_order)
             };
         }
         let part = |dice: &mut Self| dice.expression(equation_order, depth - 1);
@@ -90,7 +91,7 @@ fn every_derivation_replays_and_the_routes_agree() {
     };
     let mut dice = Dice(2024);
     let (mut worked, mut traces, mut cut_short, mut undecided) = (0, 0, 0, 0);
-    for index in 0..250 {
+    for index in 0..120 {
         let problem = problem(&mut dice);
         let up_to = problem.initial[0].len() + 2;
         let derivations =
@@ -126,8 +127,8 @@ fn every_derivation_replays_and_the_routes_agree() {
         }
     }
     // How much of this was vacuous.
-    assert!(worked > 1200, "{worked} rows worked");
+    assert!(worked > 550, "{worked} rows worked");
     assert!(traces > 10_000, "{traces} traces");
-    assert!(cut_short < 100, "{cut_short} cut short");
-    assert!(undecided < 50, "{undecided} undecided");
+    assert!(cut_short < 50, "{cut_short} cut short");
+    assert!(undecided < 25, "{undecided} undecided");
 }

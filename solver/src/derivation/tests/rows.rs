@@ -1,7 +1,8 @@
 //! Rows of the solved form, compared with work by hand.
 
 use super::support::*;
-use crate::derivation::{Rule, Trace};
+use crate::budget::Budget;
+use crate::derivation::{Rule, Trace, check, derive};
 use crate::expression::Expr;
 use crate::expression::Function::{Cos, Exp, Sin};
 use crate::problem::{Problem, Route};
@@ -368,4 +369,31 @@ fn ancestry_leads_from_a_term_to_the_terms_before() {
         .flat_map(|term| term.sources.clone())
         .collect();
     assert_eq!(origins, [second.combined[0].id, second.combined[1].id]);
+}
+
+/// Two ferries' batteries: y′ = z, z′ = −y with y(0) = 0, z(0) = 1. Unknowns take turns.
+#[test]
+fn systems_take_turns() {
+    let mut problem = explicit(n(0), vec![n(0)], vec![Expr::derivative(1, 0)]);
+    let mut second = explicit(n(0), vec![n(1)], vec![y(0).neg()]);
+    problem.unknowns.append(&mut second.unknowns);
+    problem.initial.append(&mut second.initial);
+    problem.equations.append(&mut second.equations);
+    problem.equations[1].unknown = 1;
+    problem.equations[1].standing.0 = vec![Expr::derivative(1, 1)];
+    for route in [Route::Solved, Route::Standing] {
+        let derivation = derive(&problem, route, 3, &Budget::PAGE);
+        assert_eq!(check(&problem, &derivation).defects, []);
+        assert_eq!(
+            texts(&derivation),
+            [
+                "y' = z | 1 | 1",
+                "z' = -y | 0 [y] | 0",
+                "y'' = z' | 0 [z'] | 0",
+                "z'' = -y' | -1 | -1",
+                "y''' = z'' | -1 | -1",
+                "z''' = -y'' | 0 [y''] | 0",
+            ]
+        );
+    }
 }
