@@ -11,7 +11,7 @@ use super::{Derivation, Row, RowKind, Side, StopReason, Term};
 
 /// Units of work for a whole derivation, as a multiple of [`Budget::nodes`]. One unit is about one
 /// node written down by a rule, or evaluated.
-const WORK: u64 = 100;
+const WORK: u64 = 50;
 
 /// The last line of one equation.
 #[derive(Clone, Debug)]

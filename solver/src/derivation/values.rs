@@ -45,8 +45,7 @@ impl Known {
         }
     }
 
-    /// The value of `expression`, a closed constant in normal form. Takes from `fuel` as many
-    /// units as there are nodes when the values have been put in.
+    /// The value of `expression`, a closed constant in normal form.
     ///
     /// # Errors
     /// [`Undefined`] when it has none, contains something that is not known yet, or `fuel` runs
@@ -93,15 +92,23 @@ impl Known {
     }
 }
 
+/// Multiplying out is what costs when values are sums of many terms: measured, about so many units
+/// for each node of the result.
+const MULTIPLYING_OUT: u64 = 16;
+
 fn evaluated(constant: &Expr, fuel: &mut Fuel) -> Result<Expr, Undefined> {
-    let nodes = u64::try_from(constant.size()).unwrap_or(u64::MAX);
-    if fuel.spend(nodes).is_err() {
-        return Err(Undefined {
-            reason: UndefinedReason::TooLarge,
-            expression: constant.clone(),
-        });
+    let too_large = |_| Undefined {
+        reason: UndefinedReason::TooLarge,
+        expression: constant.clone(),
+    };
+    let nodes = |expression: &Expr| u64::try_from(expression.size()).unwrap_or(u64::MAX);
+    fuel.spend(nodes(constant)).map_err(too_large)?;
+    let value = evaluate(constant)?;
+    if value.as_number().is_none() {
+        let work = nodes(&value).saturating_mul(MULTIPLYING_OUT);
+        fuel.spend(work).map_err(too_large)?;
     }
-    evaluate(constant)
+    Ok(value)
 }
 
 /// Values of all terms of a line; terms that contain `new` (the derivative that the row is about)

@@ -27,13 +27,11 @@ impl Dice {
     }
 
     fn letter(&mut self, equation_order: u32) -> Expr {
-        match self.below(3) {
-            0 => x(),
-            _ => {
-                let order = self.below(u64::from(equation_order));
-                y(u32::try_from(order).expect("small"))
-            }
+        if self.below(3) == 0 {
+            return x();
         }
+        let order = self.below(u64::from(equation_order));
+        y(u32::try_from(order).expect("small"))
     }
 
     fn expression(&mut self, equation_order: u32, depth: u32) -> Expr {
