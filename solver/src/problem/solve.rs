@@ -45,7 +45,7 @@ enum Part {
     Free,
     /// The product of it and this.
     Linear(Expr),
-    /// Inside a bracket that can be multiplied out.
+    /// Inside a bracket, which may be multiplied out.
     Nested,
     NotLinear,
 }
@@ -137,6 +137,27 @@ fn part(term: &Expr, highest: &Symbol) -> Part {
     }
 }
 
+/// A product in which one bracket holds the highest derivative, multiplied out over that bracket
+/// only: `(1+x)(y″ + y)` is `(1+x) y″ + (1+x) y`.
+fn distributed(term: &Expr, highest: &Symbol) -> Option<Vec<Expr>> {
+    let (holding, others): (Vec<Expr>, Vec<Expr>) = term
+        .factors()
+        .into_iter()
+        .partition(|f| f.contains(highest));
+    let [bracket] = holding.as_slice() else {
+        return None;
+    };
+    let Node::Sum(inner) = bracket.node() else {
+        return None;
+    };
+    let times = |t: &Expr| {
+        let mut factors = others.clone();
+        factors.push(t.clone());
+        Expr::product(factors)
+    };
+    Some(inner.iter().map(times).collect())
+}
+
 /// The terms of a product of sums multiplied out; `None` beyond `limit` terms.
 fn multiplied_out(term: &Expr, limit: usize) -> Option<Vec<Expr>> {
     let terms = term.expand(limit).terms();
@@ -156,34 +177,27 @@ impl Work<'_> {
         let mut opened = false;
         for terms in [&mut self.left, &mut self.right] {
             let mut freed = Vec::with_capacity(terms.len());
-            for term in terms.iter() {
-                match part(term, self.highest) {
-                    Part::Free | Part::Linear(_) => freed.push(term.clone()),
+            let mut waiting: Vec<Expr> = terms.iter().rev().cloned().collect();
+            while let Some(term) = waiting.pop() {
+                match part(&term, self.highest) {
+                    Part::Free | Part::Linear(_) => freed.push(term),
                     Part::NotLinear => return Err(Obstacle::NotLinear),
                     Part::Nested => {
-                        // A bare bracket only loses its brackets.
-                        let more = match term.node() {
-                            Node::Sum(inner) => inner.clone(),
-                            _ => multiplied_out(term, FREED).ok_or(Obstacle::NotLinear)?,
-                        };
+                        let more = distributed(&term, self.highest)
+                            .or_else(|| multiplied_out(&term, FREED))
+                            .filter(|more| more.len() + waiting.len() + freed.len() <= FREED)
+                            .ok_or(Obstacle::NotLinear)?;
                         opened = true;
-                        freed.extend(more);
+                        waiting.extend(more.into_iter().rev());
                     }
                 }
             }
             *terms = freed;
         }
-        if !opened {
-            return Ok(());
+        if opened {
+            self.record(SolveRule::MultiplyOut);
         }
-        self.record(SolveRule::MultiplyOut);
-        // What came out may hold brackets of its own, as in (y″ + 1)(x (y″ + 2) − …).
-        let linear = |t: &Expr| matches!(part(t, self.highest), Part::Free | Part::Linear(_));
-        if self.left.iter().chain(&self.right).all(linear) {
-            Ok(())
-        } else {
-            Err(Obstacle::NotLinear)
-        }
+        Ok(())
     }
 
     fn holds(&self, term: &Expr) -> bool {

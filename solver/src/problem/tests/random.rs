@@ -32,17 +32,27 @@ impl Random {
         ])
     }
 
+    /// A polynomial times 1 or y, y′, … up to `order`.
+    fn term(&mut self, order: u32) -> Expr {
+        let which = u32::try_from(self.below(u64::from(order) + 2)).expect("small");
+        let coefficient = self.polynomial();
+        if which > order {
+            coefficient
+        } else {
+            coefficient.mul(&Expr::derivative(0, which))
+        }
+    }
+
+    /// Terms, some of them products with a bracket.
     fn side(&mut self, order: u32) -> Vec<Expr> {
         let count = self.below(4) + 1;
         (0..count)
             .map(|_| {
-                let which = u32::try_from(self.below(u64::from(order) + 2)).expect("small");
-                let coefficient = self.polynomial();
-                if which > order {
-                    coefficient
-                } else {
-                    coefficient.mul(&Expr::derivative(0, which))
+                if self.below(3) > 0 {
+                    return self.term(order);
                 }
+                let bracket = self.term(order).add(&self.term(order));
+                self.polynomial().mul(&bracket)
             })
             .collect()
     }
@@ -60,6 +70,7 @@ fn the_solved_form_satisfies_the_equation_as_given() {
         let highest = Symbol::Derivative { unknown: 0, order };
         let difference = Expr::sum(sides.0.clone()).sub(&Expr::sum(sides.1.clone()));
         let coefficients = difference
+            .expand(1000)
             .polynomial_coefficients(&highest)
             .expect("linear");
         let Ok(solution) = solve::solve(sides.clone(), order) else {
