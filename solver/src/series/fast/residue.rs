@@ -6,6 +6,7 @@ use num_bigint::BigInt;
 use num_integer::Integer;
 use num_traits::{ToPrimitive, Zero};
 
+use super::words::wide_product;
 use crate::expression::{Expr, Function};
 use crate::number::Rational;
 use crate::series::rational::RationalContext;
@@ -55,7 +56,7 @@ impl Prime {
         reason = "the high word of a product"
     )]
     pub(super) fn reduce(self, a: u64) -> u64 {
-        let quotient = ((u128::from(a) * u128::from(self.reciprocal)) >> 64) as u64;
+        let (_, quotient) = wide_product(a, self.reciprocal);
         // The quotient is too small by at most 2.
         let mut rest = a - quotient * self.value;
         while rest >= self.value {
