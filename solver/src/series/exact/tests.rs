@@ -1,5 +1,5 @@
 use super::*;
-use crate::expression::{Truth, zero_test};
+use crate::expression::{Function, Truth, zero_test};
 use crate::number::rational::ratio;
 use crate::problem::understand;
 
@@ -68,16 +68,12 @@ fn no_series_where_the_right_side_is_not_analytic() {
         let mut problem = problem("y' = y", "y(0) = 1");
         problem.equations[0].solved = vec![right_side];
         problem.equations[0].standing.1 = Vec::new();
-        problem.equations[0].standing.0 = vec![Expr::call(
-            crate::expression::Function::Exp,
-            Expr::derivative(0, 1),
-        )];
+        problem.equations[0].standing.0 = vec![Expr::call(Function::Exp, Expr::derivative(0, 1))];
         problem.initial = vec![vec![Expr::int(initial)]];
         coefficients_as_far(&problem, 4, &Budget::PAGE)
     };
     let y = || Expr::derivative(0, 0);
     let call = |function| Expr::raw_call(function, y());
-    use crate::expression::Function;
     let table = [
         (Expr::raw_power(y(), Expr::int(-1)), 0, "division by zero"),
         (

@@ -1,3 +1,5 @@
+mod identities;
+
 use super::*;
 use crate::expression::{Expr, Function, Node};
 use crate::number::Rational;
@@ -73,10 +75,16 @@ fn fractions(list: &[(i64, i64)]) -> Vec<Rational> {
     list.iter().map(|&(n, d)| ratio(n, d)).collect()
 }
 
+fn check(table: Vec<(Expr, &[(i64, i64)])>) {
+    for (expression, expected) in table {
+        let found = series(&expression, &ratio(0, 1), expected.len() - 1);
+        assert_eq!(found, Ok(fractions(expected)), "{expression:?}");
+    }
+}
+
 #[test]
-fn elementary_functions_have_their_maclaurin_series() {
-    // DLMF 4.19 (circular), 4.24 (inverse circular), 4.33 (hyperbolic), 4.38 (inverse hyperbolic),
-    // 4.6.1 (logarithm), 4.2.19 (exponential).
+fn exponential_and_circular_functions_have_their_maclaurin_series() {
+    // DLMF 4.19 (circular), 4.6.1 (logarithm), 4.2.19 (exponential).
     let one_plus = |e| sum(&[number(1, 1), e]);
     let table: Vec<(Expr, &[(i64, i64)])> = vec![
         (
@@ -114,6 +122,15 @@ fn elementary_functions_have_their_maclaurin_series() {
             call(Function::Sec, x()),
             &[(1, 1), (0, 1), (1, 2), (0, 1), (5, 24), (0, 1), (61, 720)],
         ),
+    ];
+    check(table);
+}
+
+#[test]
+fn hyperbolic_and_inverse_functions_and_roots_have_their_maclaurin_series() {
+    // DLMF 4.24 (inverse circular), 4.33 (hyperbolic), 4.38 (inverse hyperbolic), 4.6.7 (binomial).
+    let one_plus = |e| sum(&[number(1, 1), e]);
+    let table: Vec<(Expr, &[(i64, i64)])> = vec![
         (
             call(Function::Tanh, x()),
             &[
@@ -206,10 +223,7 @@ fn elementary_functions_have_their_maclaurin_series() {
             &[(1, 2), (-1, 16), (3, 256), (-5, 2048)],
         ),
     ];
-    for (expression, expected) in table {
-        let found = series(&expression, &ratio(0, 1), expected.len() - 1);
-        assert_eq!(found, Ok(fractions(expected)), "{expression:?}");
-    }
+    check(table);
 }
 
 #[test]
