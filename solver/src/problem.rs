@@ -1,4 +1,9 @@
 //! The initial value problem in normal form, or diagnostics.
+//!
+//! [`understand`] goes through the stages in order: which letter is what (`names`), what brackets
+//! behind a letter mean (`settle`), the tree as expressions (`build`), solving for the highest
+//! derivative (`solve`), the conditions (`conditions`), the data put into the equation (`check`,
+//! `point`), why there is one analytic solution (`justify`).
 
 mod build;
 mod check;

@@ -1,9 +1,10 @@
 //! Why there is exactly one analytic solution.
 //!
-//! Linear equations: existence and uniqueness of the analytic solution at an ordinary point
-//! (Fuchs; Coddington, *An Introduction to Ordinary Differential Equations*, ch. 3, th. 12).
-//! Otherwise: Cauchy's theorem for an analytic right-hand side (Hille, *Ordinary Differential
-//! Equations in the Complex Domain*, th. 2.2.1). Both locators from memory.
+//! Linear equations: existence and uniqueness of the analytic solution where the coefficients are
+//! analytic (DLMF §1.13(i) and (iii) for the second order; any order: Coddington, *An Introduction
+//! to Ordinary Differential Equations*, ch. 3, th. 12). Otherwise: Cauchy's theorem for an analytic
+//! right-hand side (Hille, *Ordinary Differential Equations in the Complex Domain*, th. 2.2.1).
+//! The locators in the two books are from memory.
 
 use num_traits::Signed;
 
