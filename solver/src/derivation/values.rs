@@ -96,13 +96,20 @@ impl Known {
 /// for each node of the result.
 const MULTIPLYING_OUT: u64 = 16;
 
+/// Deeply nested constants are multiplied out at every level, and the terms compared to the bottom:
+/// the work of a node grows by one unit for so many pairs of levels.
+const LEVEL_PAIRS: u64 = 64;
+
 fn evaluated(constant: &Expr, fuel: &mut Fuel) -> Result<Expr, Undefined> {
     let too_large = |_| Undefined {
         reason: UndefinedReason::TooLarge,
         expression: constant.clone(),
     };
     let nodes = |expression: &Expr| u64::try_from(expression.size()).unwrap_or(u64::MAX);
-    fuel.spend(nodes(constant)).map_err(too_large)?;
+    let depth = u64::from(constant.depth());
+    let per_node = 1 + depth * depth / LEVEL_PAIRS;
+    fuel.spend(nodes(constant).saturating_mul(per_node))
+        .map_err(too_large)?;
     let value = evaluate(constant)?;
     if value.as_number().is_none() {
         let work = nodes(&value).saturating_mul(MULTIPLYING_OUT);

@@ -359,3 +359,16 @@ fn rows_without_a_value_stop_the_work() {
         assert_eq!(check(&problem, &derivation).defects, []);
     }
 }
+
+/// As deep as the parser lets anything be: the derivative alone has thousands of nodes, and its
+/// value would be multiplied out at sixty levels.
+#[test]
+fn deep_nesting_is_left_to_series_arithmetic() {
+    let nested = (0..60).fold(y(0), |inner, _| call(Sin, &inner.add(&x())));
+    let problem = explicit(n(0), vec![n(1)], vec![nested]);
+    let derivation = derive(&problem, Route::Solved, 4, &Budget::PAGE);
+    let in_full = |row: &&Row| row.kind != RowKind::SeriesOnly;
+    assert_eq!(derivation.rows.len(), 5);
+    assert_eq!(derivation.rows.iter().filter(in_full).count(), 2);
+    assert_eq!(check(&problem, &derivation).defects, []);
+}
