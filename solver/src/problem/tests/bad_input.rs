@@ -403,4 +403,9 @@ fn constants_stand_alone() {
         );
         assert_eq!(error.field, Field::Interval);
     }
+    // An empty field: the parser says so, and there is no number either.
+    let (node, diagnostics) = crate::syntax::parse_constant("", Field::At, &BUDGET);
+    assert_eq!(diagnostics.len(), 1);
+    let error = constant_from(&node, "", Field::At, &BUDGET).expect_err("no number");
+    assert_eq!(error.code, "not-a-number");
 }
