@@ -1,0 +1,141 @@
+//! One colour and one dash pattern for each degree, everywhere: the row's rule, the strip's
+//! underline, the curve and its label. The style sheet's part is written from this table too.
+
+use std::fmt::Write;
+
+/// Red, green, blue.
+pub type Color = (u8, u8, u8);
+
+/// Colours on light paper: at least 5.5:1 on it, hues spread so that neighbours stay apart in the
+/// common kinds of colour blindness (blue against yellow, light against dark).
+const ON_LIGHT: [Color; 6] =
+    [(92, 90, 22), (31, 96, 64), (11, 95, 115), (29, 74, 148), (90, 45, 145), (138, 29, 94)];
+
+/// The same hues on dark paper.
+const ON_DARK: [Color; 6] =
+    [(202, 196, 110), (124, 199, 160), (108, 195, 216), (147, 182, 242), (197, 164, 240), (240, 154, 200)];
+
+/// Dash patterns: drawn, left out, drawn, …, in CSS pixels. Five against six colours, so that a
+/// colour comes back with another dash.
+const DASHES: [&[f64]; 5] = [&[1.6, 3.2], &[6.0, 3.6], &[9.0, 3.0, 1.8, 3.0], &[3.4, 2.6], &[13.0, 3.6]];
+
+/// The page's own colours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Paper {
+    /// Background.
+    pub paper: Color,
+    /// Text, and the reference solution.
+    pub ink: Color,
+    /// Axis labels.
+    pub soft: Color,
+    /// Grid lines.
+    pub hair: Color,
+    /// The band beyond the radius.
+    pub wash: Color,
+    /// Is it the dark one?
+    pub dark: bool,
+}
+
+/// Light paper.
+pub const LIGHT: Paper = Paper {
+    paper: (251, 249, 243),
+    ink: (35, 33, 28),
+    soft: (104, 99, 88),
+    hair: (217, 211, 196),
+    wash: (242, 238, 226),
+    dark: false,
+};
+
+/// Dark paper.
+pub const DARK: Paper = Paper {
+    paper: (27, 28, 30),
+    ink: (233, 228, 216),
+    soft: (170, 163, 147),
+    hair: (58, 58, 56),
+    wash: (37, 38, 41),
+    dark: true,
+};
+
+/// The colour of a degree.
+pub fn color(degree: usize, paper: &Paper) -> Color {
+    let ramp = if paper.dark { ON_DARK } else { ON_LIGHT };
+    ramp.into_iter().cycle().nth(degree % ON_LIGHT.len()).unwrap_or(paper.ink)
+}
+
+/// The dash pattern of a degree.
+pub fn dash(degree: usize) -> &'static [f64] {
+    DASHES.into_iter().nth(degree % DASHES.len()).unwrap_or(&[])
+}
+
+/// The style sheet's classes of a degree.
+pub fn classes(degree: usize) -> String {
+    format!("c{} k{}", degree % ON_LIGHT.len(), degree % DASHES.len())
+}
+
+/// The part of the style sheet that gives those classes their meaning: `--d`, the colour, and
+/// `--across` and `--down`, the dash pattern as a background.
+pub fn style_sheet() -> String {
+    let mut out = String::from("/* Written from appearance.rs when the site is built. */\n");
+    for (index, (r, g, b)) in ON_LIGHT.into_iter().enumerate() {
+        let _ = writeln!(out, ".c{index}{{--d:rgb({r} {g} {b})}}");
+    }
+    out.push_str("@media screen and (prefers-color-scheme:dark){\n");
+    for (index, (r, g, b)) in ON_DARK.into_iter().enumerate() {
+        let _ = writeln!(out, ".c{index}{{--d:rgb({r} {g} {b})}}");
+    }
+    out.push_str("}\n");
+    for (index, pattern) in DASHES.into_iter().enumerate() {
+        let mut stops = String::new();
+        let mut at = 0.0;
+        for (part, length) in pattern.iter().enumerate() {
+            let color = if part % 2 == 0 { "var(--d)" } else { "transparent" };
+            let _ = write!(stops, ",{color} {at}px {}px", at + length);
+            at += length;
+        }
+        let _ = writeln!(
+            out,
+            ".k{index}{{--across:repeating-linear-gradient(90deg{stops});--down:repeating-linear-gradient(180deg{stops})}}"
+        );
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative luminance, WCAG 2.2.
+    fn luminance((r, g, b): Color) -> f64 {
+        let linear = |channel: u8| {
+            let c = f64::from(channel) / 255.0;
+            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+        };
+        0.2126 * linear(r) + 0.7152 * linear(g) + 0.0722 * linear(b)
+    }
+
+    fn contrast(a: Color, b: Color) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    #[test]
+    fn every_colour_of_text_can_be_read() {
+        for paper in [LIGHT, DARK] {
+            for ground in [paper.paper, paper.wash] {
+                for text in (0..6).map(|degree| color(degree, &paper)).chain([paper.ink, paper.soft]) {
+                    let ratio = contrast(text, ground);
+                    assert!(ratio >= 4.5, "{text:?} on {ground:?}: {ratio:.2}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn neighbours_differ_in_colour_and_dash() {
+        for degree in 0..50 {
+            assert_ne!(color(degree, &LIGHT), color(degree + 1, &LIGHT));
+            assert_ne!(dash(degree), dash(degree + 1));
+            assert!((1..30).all(|next| classes(degree) != classes(degree + next)), "{degree}");
+        }
+    }
+}

@@ -1,0 +1,10 @@
+//! Drawing the plot data through plotters: the same strokes on the page's canvas and in the SVG
+//! that can be kept.
+
+pub mod dashes;
+pub mod fine;
+pub mod labels;
+pub mod layout;
+pub mod picture;
+pub mod selection;
+pub mod svg;

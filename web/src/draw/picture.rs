@@ -1,0 +1,198 @@
+//! One picture on any backend.
+
+use super::dashes;
+use super::fine::{stroke, units};
+use super::labels::{self, Edge, Wanted};
+use super::layout::Layout;
+use super::selection::{Selected, select};
+use crate::appearance::{self, Color, Paper};
+use crate::protocol::PictureData;
+use plotters::coord::Shift;
+use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
+use plotters::element::{Circle, PathElement, Rectangle};
+use plotters::style::text_anchor::{HPos, Pos, VPos};
+use plotters::style::{FontStyle, IntoFont, RGBColor, ShapeStyle, TextStyle};
+use plotters_backend::DrawingBackend;
+
+/// What is drawn besides the data.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Look<'a> {
+    /// Colours.
+    pub paper: &'a Paper,
+    /// Width and height in CSS pixels.
+    pub size: (f64, f64),
+    /// The degree shown.
+    pub shown: usize,
+    /// The unknown's name, for the reference.
+    pub unknown: &'a str,
+    /// The independent variable's name, for the axis.
+    pub independent: &'a str,
+    /// A dot at the centre.
+    pub dot: Option<(f64, f64)>,
+    /// The values are decimal logarithms.
+    pub logarithmic: bool,
+    /// How much larger the backend wants its font sizes (plotters' SVG divides them by 1.24).
+    pub font_scale: f64,
+}
+
+/// Text face of the pictures.
+const FACE: &str = "'Ordinary Point Text', 'TeX Gyre Pagella', 'Palatino Linotype', Palatino, serif";
+const TICK: f64 = 12.5;
+const NAME: f64 = 15.0;
+const INDEX: f64 = 10.5;
+
+type Drawn<B> = Result<(), DrawingAreaErrorKind<<B as DrawingBackend>::ErrorType>>;
+
+struct Pen<'a, B: DrawingBackend> {
+    area: &'a DrawingArea<B, Shift>,
+    font_scale: f64,
+}
+
+/// Draws the picture over the whole area, background included.
+///
+/// # Errors
+/// Those of the backend.
+pub fn draw<B: DrawingBackend>(area: &DrawingArea<B, Shift>, picture: &PictureData, look: &Look<'_>) -> Drawn<B> {
+    let pen = Pen { area, font_scale: look.font_scale };
+    let layout = Layout::new(picture, look.size.0, look.size.1);
+    let frame = layout.frame;
+    let paper = look.paper;
+    pen.rectangle((0.0, 0.0), look.size, paper.paper)?;
+    for (from, to) in &picture.beyond {
+        let (left, right) = (layout.x(*from).max(frame.left), layout.x(*to).min(frame.right));
+        if right > left {
+            pen.rectangle((left, frame.top), (right, frame.bottom), paper.wash)?;
+        }
+    }
+    axes(&pen, picture, &layout, look)?;
+    let selected = select(picture, look.shown);
+    for one in &selected {
+        curve(&pen, one, &layout, look)?;
+    }
+    if let Some((x, y)) = look.dot.filter(|dot| layout.holds_y(dot.1)) {
+        pen.dot((layout.x(x), layout.y(y)), 3.4, paper.ink)?;
+    }
+    names(&pen, &selected, &layout, look)?;
+    area.present()
+}
+
+fn axes<B: DrawingBackend>(pen: &Pen<'_, B>, picture: &PictureData, layout: &Layout, look: &Look<'_>) -> Drawn<B> {
+    let (frame, paper) = (layout.frame, look.paper);
+    let zero = |value: f64| value.abs() < 1e-12;
+    for (value, label) in &picture.x.ticks {
+        let x = layout.x(*value);
+        let heavy = zero(*value);
+        pen.line(&[(x, frame.top), (x, frame.bottom)], if heavy { 1.0 } else { 0.7 }, if heavy { paper.soft } else { paper.hair })?;
+        pen.text(label, (x, frame.bottom + 27.0), TICK, FontStyle::Normal, HPos::Center, paper.soft)?;
+    }
+    for (value, label) in &picture.y.ticks {
+        let y = layout.y(*value);
+        let heavy = zero(*value) && !look.logarithmic;
+        pen.line(&[(frame.left, y), (frame.right, y)], if heavy { 1.0 } else { 0.7 }, if heavy { paper.soft } else { paper.hair })?;
+        pen.tick(label, (frame.left - 7.0, y), paper.soft)?;
+    }
+    pen.text(look.independent, (frame.right + 8.0, frame.bottom + 27.0), NAME, FontStyle::Italic, HPos::Left, paper.soft)
+}
+
+fn curve<B: DrawingBackend>(pen: &Pen<'_, B>, one: &Selected<'_>, layout: &Layout, look: &Look<'_>) -> Drawn<B> {
+    let (color, pattern, width) = match one.degree() {
+        None => (look.paper.ink, &[][..], 2.6),
+        Some(degree) => {
+            let current = one.degrees.contains(&look.shown);
+            (appearance::color(degree, look.paper), appearance::dash(degree), if current { 2.4 } else { 1.4 })
+        }
+    };
+    for piece in &one.curve.pieces {
+        let points: Vec<(f64, f64)> = piece
+            .0
+            .chunks_exact(2)
+            .filter_map(|pair| match pair {
+                [x, y] => Some((layout.x(*x), layout.y(*y))),
+                _ => None,
+            })
+            .collect();
+        for dash in dashes::cut(&points, pattern) {
+            pen.line(&dash, width, color)?;
+        }
+    }
+    Ok(())
+}
+
+/// The names at the curves' ends.
+fn names<B: DrawingBackend>(pen: &Pen<'_, B>, selected: &[Selected<'_>], layout: &Layout, look: &Look<'_>) -> Drawn<B> {
+    let mut wanted = Vec::new();
+    let mut what = Vec::new();
+    for one in selected {
+        let Some([x, y]) = one.curve.pieces.last().and_then(|piece| piece.0.last_chunk::<2>()) else { continue };
+        let (name, index) = match (one.degrees.first(), one.degrees.last()) {
+            (Some(first), Some(last)) if first == last => ("P", first.to_string()),
+            (Some(first), Some(last)) => ("P", format!("{first}, {last}")),
+            _ => (look.unknown, String::new()),
+        };
+        let width = width(name, NAME) + width(&index, INDEX);
+        let weight = one.degree().map_or(usize::MAX, |degree| degree + 1);
+        wanted.push(Wanted { end: (layout.x(*x), layout.y(*y)), width, weight });
+        what.push((name, index, one.degree().map_or(look.paper.ink, |degree| appearance::color(degree, look.paper))));
+    }
+    for placed in labels::place(&wanted, &layout.frame) {
+        let (Some(want), Some((name, index, color))) = (wanted.get(placed.index), what.get(placed.index)) else { continue };
+        let (x, y) = placed.middle;
+        let left = x - want.width / 2.0;
+        let (moved, from, to) = match placed.edge {
+            Edge::Right => ((y - want.end.1).abs(), want.end, (left - 2.0, y)),
+            Edge::Top => ((x - want.end.0).abs(), want.end, (x, y + 7.0)),
+            Edge::Bottom => ((x - want.end.0).abs(), want.end, (x, y - 7.0)),
+        };
+        if moved > 6.0 {
+            pen.line(&[from, to], 0.7, *color)?;
+        }
+        pen.text(name, (left, y), NAME, FontStyle::Italic, HPos::Left, *color)?;
+        pen.text(index, (left + width(name, NAME), y + 4.0), INDEX, FontStyle::Normal, HPos::Left, *color)?;
+    }
+    Ok(())
+}
+
+/// About how wide a text is. Measuring it would ask the page for its layout.
+fn width(text: &str, size: f64) -> f64 {
+    text.chars().map(|character| if " ,.′".contains(character) { 0.27 } else if character.is_uppercase() { 0.64 } else { 0.53 }).sum::<f64>() * size
+}
+
+impl<B: DrawingBackend> Pen<'_, B> {
+    fn line(&self, points: &[(f64, f64)], width: f64, color: Color) -> Drawn<B> {
+        let points: Vec<(i32, i32)> = points.iter().map(|(x, y)| (units(*x), units(*y))).collect();
+        self.area.draw(&PathElement::new(points, shape(color).stroke_width(stroke(width))))
+    }
+
+    fn rectangle(&self, from: (f64, f64), to: (f64, f64), color: Color) -> Drawn<B> {
+        self.area.draw(&Rectangle::new([(units(from.0), units(from.1)), (units(to.0), units(to.1))], shape(color).filled()))
+    }
+
+    fn dot(&self, at: (f64, f64), radius: f64, color: Color) -> Drawn<B> {
+        self.area.draw(&Circle::new((units(at.0), units(at.1)), units(radius), shape(color).filled()))
+    }
+
+    fn text(&self, text: &str, at: (f64, f64), size: f64, face: FontStyle, anchor: HPos, color: Color) -> Drawn<B> {
+        if text.is_empty() {
+            return Ok(());
+        }
+        let font = (FACE, size * super::fine::FINE * self.font_scale, face).into_font();
+        let rgb = RGBColor(color.0, color.1, color.2);
+        let style = TextStyle::from(font).color(&rgb).pos(Pos::new(anchor, VPos::Center));
+        self.area.draw_text(text, &style, (units(at.0), units(at.1)))
+    }
+
+    /// A label of the vertical axis; `10^−3` is set with a raised exponent.
+    fn tick(&self, label: &str, at: (f64, f64), color: Color) -> Drawn<B> {
+        match label.split_once('^') {
+            None => self.text(label, at, TICK, FontStyle::Normal, HPos::Right, color),
+            Some((base, exponent)) => {
+                self.text(exponent, (at.0, at.1 - 4.0), INDEX, FontStyle::Normal, HPos::Right, color)?;
+                self.text(base, (at.0 - width(exponent, INDEX) - 1.0, at.1), TICK, FontStyle::Normal, HPos::Right, color)
+            }
+        }
+    }
+}
+
+fn shape(color: Color) -> ShapeStyle {
+    ShapeStyle::from(&RGBColor(color.0, color.1, color.2))
+}

@@ -1,0 +1,110 @@
+//! What the reader has typed and chosen: the part of the page that an address can carry.
+
+/// Which line of differentiation is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum RouteChoice {
+    /// What a person would choose for this equation.
+    #[default]
+    Natural,
+    /// The equation solved for its highest derivative.
+    Solved,
+    /// The equation as it stands.
+    Standing,
+}
+
+/// How much of the differentiation is written out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Depth {
+    /// One line per derivative.
+    #[default]
+    Lines,
+    /// Every rule on a line of its own.
+    Rules,
+}
+
+/// How the polynomial's coefficients are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Figures {
+    /// Exact and simplified.
+    #[default]
+    Exact,
+    /// Value over factorial.
+    Factorials,
+    /// Decimals.
+    Decimals,
+}
+
+/// A value that is one of a few, with a name in the address and in the page's controls.
+pub trait Choice: Sized + Copy + PartialEq + 'static {
+    /// Every value with its name, the default first.
+    const NAMES: &'static [(Self, &'static str)];
+
+    /// The name of a value.
+    fn name(self) -> &'static str {
+        Self::NAMES.iter().find(|(value, _)| *value == self).map_or("", |(_, name)| name)
+    }
+
+    /// The value of a name; `None` for names that are not in the table.
+    fn parse(name: &str) -> Option<Self> {
+        Self::NAMES.iter().find(|(_, known)| *known == name).map(|(value, _)| *value)
+    }
+}
+
+impl Choice for RouteChoice {
+    const NAMES: &'static [(Self, &'static str)] =
+        &[(Self::Natural, "natural"), (Self::Solved, "solved"), (Self::Standing, "standing")];
+}
+
+impl Choice for Depth {
+    const NAMES: &'static [(Self, &'static str)] = &[(Self::Lines, "lines"), (Self::Rules, "rules")];
+}
+
+impl Choice for Figures {
+    const NAMES: &'static [(Self, &'static str)] =
+        &[(Self::Exact, "exact"), (Self::Factorials, "factorials"), (Self::Decimals, "decimals")];
+}
+
+/// The fields and switches.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub struct Inputs {
+    /// The equation, as typed.
+    pub equation: String,
+    /// The conditions, as typed.
+    pub conditions: String,
+    /// The degree, or how many non-zero terms, as typed.
+    pub degree: String,
+    /// Left end of the plot; empty: chosen for the problem.
+    pub from: String,
+    /// Right end of the plot.
+    pub to: String,
+    /// The line of differentiation.
+    pub route: RouteChoice,
+    /// How much is written out.
+    pub depth: Depth,
+    /// How the coefficients are written.
+    pub figures: Figures,
+}
+
+impl Inputs {
+    /// The request this makes of the solver.
+    pub fn request(&self) -> solver::worksheet::Request {
+        use solver::problem::Route;
+        solver::worksheet::Request {
+            equation: self.equation.clone(),
+            conditions: self.conditions.clone(),
+            degree: self.degree.clone(),
+            interval: (self.from.clone(), self.to.clone()),
+            at: Vec::new(),
+            route: match self.route {
+                RouteChoice::Natural => None,
+                RouteChoice::Solved => Some(Route::Solved),
+                RouteChoice::Standing => Some(Route::Standing),
+            },
+        }
+    }
+
+    /// Do both ask the same work of the solver? (The switches that only change the look don't count.)
+    pub fn same_work(&self, other: &Self) -> bool {
+        self.request() == other.request()
+    }
+}

@@ -1,0 +1,209 @@
+//! What passes between the page and its worker: serialisable twins of the solver's answer, with
+//! everything that is read already turned into HTML. Long lists of numbers travel as bytes.
+
+use serde::de::{Error as _, Visitor};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+/// What the page asks.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ask {
+    /// Counts up; an answer carries the number of its question.
+    pub sequence: u32,
+    /// The inputs as an address fragment (see [`crate::address`]).
+    pub inputs: String,
+}
+
+/// What the worker says, in this order: `Ledger`, then `Picture`. `Died` may come at any time.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub enum Reply {
+    /// The work on paper.
+    Ledger(Box<Sheet>),
+    /// The numerical solution and the plot.
+    Picture(Box<Drawing>),
+    /// A defect: the message of a panic.
+    Died(String),
+}
+
+/// A row of the ledger, ready to be put on the page.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct RowMarkup {
+    /// Stable key.
+    pub key: String,
+    /// The row's classes.
+    pub class: String,
+    /// Its degree.
+    pub degree: Option<usize>,
+    /// What is inside.
+    pub html: String,
+}
+
+/// A place in a field that something is said about.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Note {
+    /// Stable name of the kind of mistake.
+    pub code: String,
+    /// Does the work stop here?
+    pub error: bool,
+    /// `equation`, `conditions`, `degree`, `interval` or `at`.
+    pub field: String,
+    /// First byte.
+    pub start: usize,
+    /// One past the last byte.
+    pub end: usize,
+    /// What is said.
+    pub message: String,
+    /// Repairs: what the button says, and the changes (field, start, end, replacement).
+    pub repairs: Vec<(String, Vec<(String, usize, usize, String)>)>,
+}
+
+/// The polynomial in the forms that it can be copied in: LaTeX, MathML, Markdown, plain text.
+#[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
+pub struct Copies {
+    /// LaTeX, without dollar signs.
+    pub latex: String,
+    /// A whole `math` element.
+    pub mathml: String,
+    /// Markdown with `$…$`.
+    pub markdown: String,
+    /// Plain text.
+    pub plain: String,
+}
+
+/// The first stage of an answer.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Sheet {
+    /// Whose answer.
+    pub sequence: u32,
+    /// Is there a worksheet? (No: only `notes` hold anything.)
+    pub worked: bool,
+    /// Errors and notices.
+    pub notes: Vec<Note>,
+    /// The ledger.
+    pub rows: Vec<RowMarkup>,
+    /// The polynomial strip's list items.
+    pub strip: String,
+    /// How far the two routes agree, in words; empty when there is nothing to say.
+    pub checked: String,
+    /// Do the two routes disagree anywhere?
+    pub defect: bool,
+    /// Degree of the polynomial.
+    pub degree: usize,
+    /// Which route was taken.
+    pub standing: bool,
+    /// Would the other route be another ledger?
+    pub has_routes: bool,
+    /// Exact, with factorials, in decimals: in the order of [`crate::inputs::Figures`].
+    pub copies: Vec<Copies>,
+}
+
+/// The second stage.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Drawing {
+    /// Whose answer.
+    pub sequence: u32,
+    /// The curves and the errors; `None` when there is nothing to draw.
+    pub plot: Option<PlotData>,
+    /// Names for the read-out: the independent variable and the unknown.
+    pub names: (String, String),
+    /// What is said below the plot: evidence, stops, radius. HTML.
+    pub remarks: String,
+    /// Errors and notices of this stage.
+    pub notes: Vec<Note>,
+    /// The worksheet's data as JSON.
+    pub json: String,
+}
+
+/// Doubles that travel as one block of bytes.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Numbers(pub Vec<f64>);
+
+/// An axis.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct AxisData {
+    /// Low end.
+    pub low: f64,
+    /// High end.
+    pub high: f64,
+    /// Ticks with labels.
+    pub ticks: Vec<(f64, String)>,
+}
+
+/// A curve: for each piece x₀, y₀, x₁, y₁, ….
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct CurveData {
+    /// `None`: the reference solution.
+    pub degree: Option<usize>,
+    /// The pieces.
+    pub pieces: Vec<Numbers>,
+}
+
+/// A picture.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PictureData {
+    /// Horizontal axis.
+    pub x: AxisData,
+    /// Vertical axis.
+    pub y: AxisData,
+    /// The curves, the reference last.
+    pub curves: Vec<CurveData>,
+    /// Shaded ranges.
+    pub beyond: Vec<(f64, f64)>,
+}
+
+/// The pictures and the table.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct PlotData {
+    /// The centre of the series, where it is drawn as a dot; its value there.
+    pub center: (f64, f64),
+    /// Partial sums against the reference.
+    pub curves: PictureData,
+    /// |error|, log₁₀.
+    pub errors: PictureData,
+    /// x of each row as text.
+    pub table_x: Vec<String>,
+    /// x of each row.
+    pub table_at: Numbers,
+    /// Reference value of each row as text; empty where it does not reach.
+    pub table_reference: Vec<String>,
+    /// Reference value of each row; NaN where it does not reach.
+    pub table_value: Numbers,
+    /// For each row the partial sums, degree 0 to N.
+    pub table_sums: Numbers,
+    /// For each row the errors, degree 0 to N; NaN where not known.
+    pub table_errors: Numbers,
+}
+
+impl Serialize for Numbers {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut bytes = Vec::with_capacity(self.0.len() * 8);
+        for number in &self.0 {
+            bytes.extend_from_slice(&number.to_le_bytes());
+        }
+        serializer.serialize_bytes(&bytes)
+    }
+}
+
+impl<'de> Deserialize<'de> for Numbers {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        struct Bytes;
+        impl Visitor<'_> for Bytes {
+            type Value = Numbers;
+            fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                f.write_str("a block of doubles")
+            }
+            fn visit_bytes<E: serde::de::Error>(self, bytes: &[u8]) -> Result<Numbers, E> {
+                let chunks = bytes.chunks_exact(8);
+                if !chunks.remainder().is_empty() {
+                    return Err(E::invalid_length(bytes.len(), &self));
+                }
+                Ok(Numbers(
+                    chunks.filter_map(|chunk| Some(f64::from_le_bytes(chunk.try_into().ok()?))).collect(),
+                ))
+            }
+            fn visit_byte_buf<E: serde::de::Error>(self, bytes: Vec<u8>) -> Result<Numbers, E> {
+                self.visit_bytes(&bytes)
+            }
+        }
+        deserializer.deserialize_bytes(Bytes).map_err(D::Error::custom)
+    }
+}
