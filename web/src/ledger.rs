@@ -150,19 +150,25 @@ pub fn strip(document: &Document) -> String {
 fn term_html(out: &mut String, term: &StripTerm) {
     let degree = term.degree;
     let missing = if term.simplified.is_none() { " missing" } else { "" };
-    let _ = write!(out, "<li class=\"of{missing} {}\" data-degree=\"{degree}\"><span class=\"raw\">{}</span>", appearance::classes(degree), math(&term.with_factorial));
+    let _ = write!(
+        out,
+        "<li class=\"of{missing} {}\" data-degree=\"{degree}\"><span class=\"raw\">{}</span>",
+        appearance::classes(degree),
+        math(&term.with_factorial)
+    );
     match &term.simplified {
         Some(simplified) => {
-            let decimal = term.decimal.as_ref().unwrap_or(simplified);
             let _ = write!(
                 out,
-                "<span class=\"coefficient\"><span class=\"exact\">{}</span><span class=\"decimal\">{}</span></span>",
+                "<span class=\"coefficient\"><span class=\"exact\">{}</span><span class=\"factorial\">{}</span>\
+                 <span class=\"decimal\">{}</span></span>",
                 math(simplified),
-                math(decimal)
+                math(term.factorial_term.as_ref().unwrap_or(simplified)),
+                math(term.decimal.as_ref().unwrap_or(simplified))
             );
         }
         None => {
-            let _ = write!(out, "<span class=\"coefficient\"><span class=\"none\">no degree {degree}</span></span>");
+            let _ = write!(out, "<span class=\"coefficient\"><span class=\"none\">degree {degree} missing</span></span>");
         }
     }
     out.push_str("</li>");
@@ -246,12 +252,12 @@ mod tests {
             rows: vec![],
             strip_lead: Some(number("99")),
             strip: vec![
-                StripTerm { degree: 0, with_factorial: number("20"), simplified: Some(number("21")), decimal: Some(number("22")) },
-                StripTerm { degree: 1, with_factorial: number("30"), simplified: None, decimal: None },
+                StripTerm { degree: 0, with_factorial: number("20"), factorial_term: Some(number("23")), simplified: Some(number("21")), decimal: Some(number("22")) },
+                StripTerm { degree: 1, with_factorial: number("30"), factorial_term: None, simplified: None, decimal: None },
             ],
         };
         let html = strip(&document);
-        assert!(html.contains("no degree 1") && html.contains(&math(&number("22"))), "{html}");
+        assert!(html.contains("degree 1 missing") && html.contains(&math(&number("22"))), "{html}");
         assert_eq!(count(&html, "<li"), 3);
     }
 }

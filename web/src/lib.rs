@@ -1,1 +1,18 @@
-//! The page of the worksheet: protocol, worker, drawing, behaviour.
+//! The worksheet's page: what the solver found, as HTML and pictures, and the page's behaviour.
+//!
+//! Everything but `page` and `worker` is plain Rust that runs (and is tested) natively; those two
+//! exist for the browser only, and only move values in and out of it.
+
+pub mod address;
+pub mod appearance;
+pub mod draw;
+pub mod examples;
+pub mod html;
+pub mod inputs;
+pub mod ledger;
+pub mod numerals;
+pub mod prose;
+pub mod protocol;
+pub mod sheet;
+pub mod state;
+pub mod view;

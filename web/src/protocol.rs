@@ -153,8 +153,8 @@ pub struct PictureData {
 /// The pictures and the table.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PlotData {
-    /// The centre of the series, where it is drawn as a dot; its value there.
-    pub center: (f64, f64),
+    /// The center of the series and the value there, where they are drawn as a dot.
+    pub center: Option<(f64, f64)>,
     /// Partial sums against the reference.
     pub curves: PictureData,
     /// |error|, log₁₀.

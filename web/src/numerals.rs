@@ -1,0 +1,71 @@
+//! Decimal numbers as they are read: a true minus sign, a power of ten written out, no more digits
+//! than are wanted. For showing only.
+
+/// A number to so many significant digits: `2.3500`, `−0.110`, `3.2 × 10⁻⁷`.
+pub fn significant(value: f64, digits: usize) -> String {
+    if value == 0.0 {
+        return "0".into();
+    }
+    if !value.is_finite() {
+        return "beyond all bounds".into();
+    }
+    // Rust prints the exact decimal expansion correctly rounded, the same everywhere.
+    let scientific = format!("{value:.*e}", digits.saturating_sub(1));
+    let (mantissa, exponent) = scientific.split_once('e').unwrap_or((&scientific, "0"));
+    let power: i32 = exponent.parse().unwrap_or(0);
+    let text = if (-4..=9).contains(&power) {
+        let places = i32::try_from(digits).unwrap_or(0) - 1 - power;
+        format!("{value:.*}", usize::try_from(places).unwrap_or(0))
+    } else {
+        format!("{mantissa} × 10{}", superscript(power))
+    };
+    text.replace('-', "−")
+}
+
+/// A text of digits such as `-1.25e-9` as it is read.
+pub fn typeset(text: &str) -> String {
+    let shown = match text.split_once(['e', 'E']) {
+        Some((mantissa, exponent)) => match exponent.parse() {
+            Ok(power) => format!("{mantissa} × 10{}", superscript(power)),
+            Err(_) => text.to_owned(),
+        },
+        None => text.to_owned(),
+    };
+    shown.replace('-', "−")
+}
+
+fn superscript(power: i32) -> String {
+    power
+        .to_string()
+        .chars()
+        .map(|character| match character {
+            '-' => '⁻',
+            '1' => '¹',
+            '2' => '²',
+            '3' => '³',
+            digit => digit.to_digit(10).and_then(|digit| char::from_u32(0x2070 + digit)).unwrap_or(digit),
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_rounded_and_signed_as_in_print() {
+        for (value, digits, expected) in [
+            (2.35, 5, "2.3500"),
+            (-0.112_217, 2, "−0.11"),
+            (3.2e-7, 2, "3.2 × 10⁻⁷"),
+            (-1.5e12, 3, "−1.50 × 10¹²"),
+            (0.0, 4, "0"),
+            (1234.5, 3, "1234"),
+            (f64::INFINITY, 3, "beyond all bounds"),
+        ] {
+            assert_eq!(significant(value, digits), expected);
+        }
+        assert_eq!(typeset("-1.25e-9"), "−1.25 × 10⁻⁹");
+        assert_eq!(typeset("-0.355"), "−0.355");
+    }
+}

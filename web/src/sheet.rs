@@ -1,0 +1,213 @@
+//! The solver's answer turned into what the page is sent.
+
+use crate::html::{escape, math};
+use crate::inputs::{Choice, Figures};
+use crate::ledger;
+use crate::numerals::significant;
+use crate::protocol::{
+    AxisData, Copies, CurveData, Drawing, Note, Numbers, PictureData, PlotData, Sheet,
+};
+use num_traits::ToPrimitive;
+use solver::diagnostic::{Diagnostic, Severity};
+use solver::expression::Node;
+use solver::document::formula::Formula;
+use solver::document::names::{Names, greek_letter, split_index};
+use solver::document::{latex, plain};
+use solver::plot::{Axis, Picture, Plot};
+use solver::problem::{Problem, Route};
+use solver::reference::{Reference, StopReason};
+use solver::span::Field;
+use solver::worksheet::Worksheet;
+
+/// The first stage: everything that is read.
+pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
+    let checks: Vec<bool> = worksheet.document.rows.iter().filter_map(|row| row.checked).collect();
+    let defect = checks.contains(&false);
+    let equation = worksheet.problem.as_ref().and_then(|problem| problem.equations.first());
+    Sheet {
+        sequence,
+        worked: !worksheet.document.rows.is_empty() && !worksheet.document.strip.is_empty(),
+        notes: notes(&worksheet.diagnostics),
+        rows: ledger::rows(&worksheet.document),
+        strip: ledger::strip(&worksheet.document),
+        checked: if defect {
+            "the two ways to these values disagree: a defect".into()
+        } else if checks.is_empty() {
+            String::new()
+        } else {
+            "each value found twice: by differentiation and by series arithmetic".into()
+        },
+        defect,
+        degree: worksheet.document.strip.last().map_or(0, |term| term.degree),
+        standing: worksheet.derivation.as_ref().is_some_and(|made| made.route == Route::Standing),
+        has_routes: equation.is_some_and(|equation| !equation.steps.is_empty()),
+        copies: Figures::NAMES.iter().map(|(figures, _)| copies(worksheet, *figures)).collect(),
+    }
+}
+
+/// The second stage: everything that is drawn.
+pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
+    let names = worksheet.problem.as_ref().map(Names::of);
+    let letter = |name: &str| {
+        let (base, index) = split_index(name);
+        format!("{}{}", greek_letter(base).unwrap_or(base), index.unwrap_or(""))
+    };
+    let names = names.map_or_else(
+        || ("x".to_owned(), "y".to_owned()),
+        |names| (letter(&names.independent), letter(names.unknown(0))),
+    );
+    let first = worksheet.plot.as_ref().and_then(|plot| {
+        let sums = plot.curves.curves.iter().find(|curve| curve.degree == Some(0))?;
+        sums.pieces.first()?.first().map(|point| point.1)
+    });
+    let center = worksheet.problem.as_ref().and_then(center_value);
+    Drawing {
+        sequence,
+        plot: worksheet.plot.as_ref().map(|plot| plot_data(plot, center.zip(first))),
+        remarks: worksheet.reference.as_ref().map(|reference| remarks(reference, &names.0)).unwrap_or_default(),
+        names,
+        notes: notes(&worksheet.diagnostics),
+        json,
+    }
+}
+
+/// The center, when it is a fraction.
+fn center_value(problem: &Problem) -> Option<f64> {
+    match problem.center.node() {
+        Node::Number(value) => value.to_f64(),
+        Node::Symbol(_) | Node::Call(..) | Node::Power(..) | Node::Product(_) | Node::Sum(_) => None,
+    }
+}
+
+/// Diagnostics without their types.
+pub fn notes(diagnostics: &[Diagnostic]) -> Vec<Note> {
+    diagnostics
+        .iter()
+        .map(|one| Note {
+            code: one.code.to_owned(),
+            error: one.severity == Severity::Error,
+            field: field_name(one.field).to_owned(),
+            start: one.span.start,
+            end: one.span.end,
+            message: one.message.clone(),
+            repairs: one
+                .suggestions
+                .iter()
+                .map(|suggestion| {
+                    let edits = suggestion
+                        .edits
+                        .iter()
+                        .map(|edit| {
+                            (field_name(edit.field).to_owned(), edit.span.start, edit.span.end, edit.replacement.clone())
+                        })
+                        .collect();
+                    (suggestion.label.clone(), edits)
+                })
+                .collect(),
+        })
+        .collect()
+}
+
+fn field_name(field: Field) -> &'static str {
+    match field {
+        Field::Equation => "equation",
+        Field::Conditions => "conditions",
+        Field::Degree => "degree",
+        Field::Interval => "interval",
+        Field::At => "at",
+    }
+}
+
+/// The polynomial as one formula.
+fn polynomial(worksheet: &Worksheet, figures: Figures) -> Option<Formula> {
+    let document = &worksheet.document;
+    let mut parts = vec![document.strip_lead.clone()?];
+    let before = parts.len();
+    for term in &document.strip {
+        parts.extend(match figures {
+            Figures::Exact => term.simplified.clone(),
+            Figures::Factorials => term.factorial_term.clone(),
+            Figures::Decimals => term.decimal.clone().or_else(|| term.simplified.clone()),
+        });
+    }
+    if parts.len() == before {
+        parts.push(Formula::digits(0));
+    }
+    Some(Formula::row(parts))
+}
+
+fn copies(worksheet: &Worksheet, figures: Figures) -> Copies {
+    polynomial(worksheet, figures).map_or_else(Copies::default, |formula| {
+        let latex = latex::latex(&formula);
+        Copies {
+            markdown: format!("${latex}$"),
+            latex,
+            mathml: math(&formula),
+            plain: plain::formula(&formula),
+        }
+    })
+}
+
+/// What is said below the plot.
+fn remarks(reference: &Reference, independent: &str) -> String {
+    let mut out = String::new();
+    let name = format!("<i>{}</i>", escape(independent));
+    for stop in &reference.stops {
+        let (way, place) = (if stop.right { "To the right" } else { "To the left" }, significant(stop.x, 5));
+        let why = match stop.reason {
+            StopReason::Pole => "the solution grows without bound there",
+            StopReason::DomainEnd => "the equation’s right-hand side stops being analytic there",
+            StopReason::LostDigits => "beyond it the two computations share too few digits",
+            StopReason::Budget => "following it further would take too long",
+        };
+        out.push_str(&format!("<p>{way} the numerical solution stops at about {name} = {place}: {why}.</p>"));
+    }
+    out.push_str("<p>Estimate: computed twice, with other steps, order and precision; the digits shown agree.");
+    match reference.radius_estimate {
+        Some(radius) => out.push_str(&format!(
+            " Shaded: beyond the radius of convergence (about {}) more terms don’t help.</p>",
+            significant(radius, 3)
+        )),
+        None => out.push_str("</p>"),
+    }
+    out
+}
+
+fn axis(axis: &Axis) -> AxisData {
+    AxisData { low: axis.low, high: axis.high, ticks: axis.ticks.clone() }
+}
+
+fn picture(picture: &Picture) -> PictureData {
+    PictureData {
+        x: axis(&picture.x),
+        y: axis(&picture.y),
+        curves: picture
+            .curves
+            .iter()
+            .map(|curve| CurveData {
+                degree: curve.degree,
+                pieces: curve
+                    .pieces
+                    .iter()
+                    .map(|piece| Numbers(piece.iter().flat_map(|(x, y)| [*x, *y]).collect()))
+                    .collect(),
+            })
+            .collect(),
+        beyond: picture.beyond.clone(),
+    }
+}
+
+fn plot_data(plot: &Plot, center: Option<(f64, f64)>) -> PlotData {
+    let rows = &plot.table;
+    PlotData {
+        center,
+        curves: picture(&plot.curves),
+        errors: picture(&plot.errors),
+        table_x: rows.iter().map(|row| row.x.clone()).collect(),
+        table_at: Numbers(rows.iter().map(|row| row.x_value).collect()),
+        table_reference: rows.iter().map(|row| row.reference.clone().unwrap_or_default()).collect(),
+        table_value: Numbers(rows.iter().map(|row| row.reference_value.unwrap_or(f64::NAN)).collect()),
+        table_sums: Numbers(rows.iter().flat_map(|row| row.partial_sums.iter().copied()).collect()),
+        table_errors: Numbers(rows.iter().flat_map(|row| row.errors.iter().map(|error| error.unwrap_or(f64::NAN))).collect()),
+    }
+}

@@ -1,0 +1,532 @@
+//! What the page knows, and how it changes: one message at a time, nothing hidden in the page's
+//! elements. Times are in milliseconds from any start; they come in with the messages.
+
+use crate::address;
+use crate::examples::EXAMPLES;
+use crate::inputs::{Choice, Depth, Figures, Inputs, RouteChoice};
+use crate::protocol::{Ask, Copies, Drawing, Note, PlotData, Sheet};
+
+/// After a keystroke the work begins this much later.
+pub const PAUSE: f64 = 180.0;
+/// A half-typed line is left in peace this long.
+pub const PATIENCE: f64 = 900.0;
+/// A worker that has been busy longer is replaced when there is something newer to do.
+pub const SUPERSEDE: f64 = 300.0;
+/// Work that takes longer says so.
+pub const SLOW: f64 = 400.0;
+
+/// A text field of the page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TextField {
+    /// The equation.
+    Equation,
+    /// The conditions.
+    Conditions,
+    /// The degree.
+    Degree,
+    /// Left end of the plot.
+    From,
+    /// Right end of the plot.
+    To,
+}
+
+impl TextField {
+    /// All of them with their element's id.
+    pub const ALL: [(Self, &'static str); 5] = [
+        (Self::Equation, "equation"),
+        (Self::Conditions, "conditions"),
+        (Self::Degree, "degree"),
+        (Self::From, "from"),
+        (Self::To, "to"),
+    ];
+
+    /// The text in it.
+    pub fn of(self, inputs: &Inputs) -> &String {
+        match self {
+            Self::Equation => &inputs.equation,
+            Self::Conditions => &inputs.conditions,
+            Self::Degree => &inputs.degree,
+            Self::From => &inputs.from,
+            Self::To => &inputs.to,
+        }
+    }
+
+    fn of_mut(self, inputs: &mut Inputs) -> &mut String {
+        match self {
+            Self::Equation => &mut inputs.equation,
+            Self::Conditions => &mut inputs.conditions,
+            Self::Degree => &mut inputs.degree,
+            Self::From => &mut inputs.from,
+            Self::To => &mut inputs.to,
+        }
+    }
+}
+
+/// Something to be reminded of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Timer {
+    /// The typing has paused.
+    Work,
+    /// The worker may be replaced now.
+    Supersede,
+    /// The work has become slow.
+    Slow,
+    /// Mistakes may be shown now.
+    Notes,
+}
+
+/// A form of the polynomial to copy.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CopyForm {
+    /// LaTeX.
+    Latex,
+    /// MathML.
+    Mathml,
+    /// Markdown.
+    Markdown,
+    /// Plain text.
+    Plain,
+}
+
+/// A file to keep.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum File {
+    /// The data.
+    Json,
+    /// The picture in pixels.
+    Png,
+    /// The picture in strokes.
+    Svg,
+}
+
+/// What happened.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Message {
+    /// A field's text changed.
+    Typed(TextField, String),
+    /// A field was left.
+    Left,
+    /// A route was chosen.
+    Route(RouteChoice),
+    /// A depth was chosen.
+    Depth(Depth),
+    /// A way of writing coefficients was chosen.
+    Figures(Figures),
+    /// An example was chosen.
+    Example(usize),
+    /// A repair was accepted: which note, which of its repairs.
+    Repair(usize, usize),
+    /// A reminder.
+    Timer(Timer),
+    /// The first stage of an answer.
+    Ledger(Box<Sheet>),
+    /// The second stage.
+    Picture(Box<Drawing>),
+    /// The worker is gone, with its last words.
+    Died(String),
+    /// The rows of the last ledger are all on the page.
+    Painted,
+    /// Another degree is to be shown.
+    Show(usize),
+    /// The read-out is moved to this row of the table.
+    Cursor(usize),
+    /// The read-out is moved by so many rows.
+    Step(isize),
+    /// The work is not to go on.
+    Stop,
+    /// The address changed (back, forward, or by hand).
+    Address(String),
+    /// Copy the polynomial.
+    Copy(CopyForm),
+    /// Whether copying worked.
+    Copied(bool),
+    /// Keep a file.
+    Keep(File),
+}
+
+/// What the page is to do about it.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Effect {
+    /// Put the fields' texts on the page.
+    Fields,
+    /// Put the switches on the page.
+    Switches,
+    /// Typeset the reading.
+    Reading,
+    /// Put the rows and the strip on the page.
+    Ledger,
+    /// Put the messages on the page.
+    Notes,
+    /// Put the state's name on the page.
+    Status,
+    /// Draw the plot anew, with everything around it.
+    Plot,
+    /// Move the read-out.
+    Readout,
+    /// Mark the shown degree in rows and strip.
+    Shown,
+    /// Say something in passing.
+    Say(String),
+    /// Ask the worker.
+    Ask(Ask),
+    /// End the worker and start another.
+    Replace,
+    /// Be reminded.
+    Later(Timer, f64),
+    /// Put the inputs into the address; as a new entry of the history?
+    Remember(bool),
+    /// Put a text on the clipboard.
+    Copy(String),
+    /// Offer a file.
+    Offer(File),
+}
+
+/// Everything the page knows.
+#[derive(Clone, Debug, Default)]
+pub struct State {
+    /// The fields and switches.
+    pub inputs: Inputs,
+    /// The last ledger that could be worked.
+    pub sheet: Option<Sheet>,
+    /// Its inputs.
+    pub sheet_inputs: Option<Inputs>,
+    /// Its numerical side.
+    pub drawing: Option<Drawing>,
+    /// Notes of the last answer.
+    pub notes: Vec<Note>,
+    /// Are they shown?
+    pub notes_shown: bool,
+    /// The inputs of the last answer, good or bad.
+    answered: Option<Inputs>,
+    /// Did the last answer stop at an error?
+    failed: bool,
+    /// The question under way: number, inputs, since when.
+    busy: Option<(u32, Inputs, f64)>,
+    /// Are rows still being put on the page?
+    painting: bool,
+    /// Is there something newer to ask?
+    waiting: bool,
+    /// Has the work under way become slow?
+    pub slow: bool,
+    sequence: u32,
+    typed_at: f64,
+    /// Deaths in a row.
+    deaths: u32,
+    /// The degree shown.
+    pub shown: usize,
+    /// The row of the table that is read out.
+    pub cursor: Option<usize>,
+}
+
+impl State {
+    /// The name of what is going on: `ready`, `busy`, or `stale` (the ledger belongs to an earlier
+    /// input).
+    pub fn name(&self) -> &'static str {
+        if self.painting || !self.answered.as_ref().is_some_and(|answered| answered.same_work(&self.inputs)) {
+            "busy"
+        } else if self.failed {
+            "stale"
+        } else {
+            "ready"
+        }
+    }
+
+    /// The curves and the table, if any.
+    pub fn plot(&self) -> Option<&PlotData> {
+        self.drawing.as_ref().and_then(|drawing| drawing.plot.as_ref())
+    }
+
+    /// The row of the table that is read out: where the reader put it, or three quarters along.
+    pub fn read_row(&self) -> Option<usize> {
+        let rows = self.plot()?.table_x.len();
+        let last = rows.checked_sub(1)?;
+        Some(self.cursor.unwrap_or(rows * 3 / 4).min(last))
+    }
+
+    fn ask(&mut self, now: f64, out: &mut Vec<Effect>) {
+        if let Some((_, under_way, since)) = &self.busy {
+            if under_way.same_work(&self.inputs) {
+                return;
+            }
+            self.waiting = true;
+            let age = now - since;
+            if age <= SUPERSEDE {
+                out.push(Effect::Later(Timer::Supersede, SUPERSEDE - age + 1.0));
+                return;
+            }
+            out.push(Effect::Replace);
+        }
+        self.waiting = false;
+        self.slow = false;
+        self.sequence = self.sequence.wrapping_add(1);
+        self.busy = Some((self.sequence, self.inputs.clone(), now));
+        let inputs = address::encode(&self.inputs);
+        out.push(Effect::Ask(Ask { sequence: self.sequence, inputs }));
+        out.push(Effect::Later(Timer::Slow, SLOW));
+        out.push(Effect::Status);
+    }
+
+    fn is_current(&self, sequence: u32) -> bool {
+        self.busy.as_ref().is_some_and(|busy| busy.0 == sequence)
+    }
+
+    fn take_notes(&mut self, notes: Vec<Note>, now: f64, out: &mut Vec<Effect>) {
+        self.notes = notes;
+        let peace = PATIENCE - (now - self.typed_at);
+        self.notes_shown = self.notes.is_empty() || peace <= 0.0;
+        if !self.notes_shown {
+            out.push(Effect::Later(Timer::Notes, peace + 1.0));
+        }
+        out.push(Effect::Notes);
+    }
+
+    fn finish(&mut self, now: f64, out: &mut Vec<Effect>) {
+        if let Some((_, inputs, _)) = self.busy.take() {
+            self.answered = Some(inputs);
+        }
+        self.slow = false;
+        self.deaths = 0;
+        if self.waiting {
+            self.ask(now, out);
+        }
+        out.push(Effect::Status);
+    }
+
+    fn copies(&self) -> Option<&Copies> {
+        let place = Figures::NAMES.iter().position(|(figures, _)| *figures == self.inputs.figures)?;
+        self.sheet.as_ref()?.copies.get(place)
+    }
+
+    fn show(&mut self, degree: usize, out: &mut Vec<Effect>) {
+        let most = self.sheet.as_ref().map_or(0, |sheet| sheet.degree);
+        self.shown = degree.min(most);
+        out.extend([Effect::Shown, Effect::Plot]);
+    }
+
+    fn replace_inputs(&mut self, inputs: Inputs, now: f64, out: &mut Vec<Effect>) {
+        self.inputs = inputs;
+        self.typed_at = now - PATIENCE;
+        out.extend([Effect::Fields, Effect::Switches, Effect::Reading]);
+        self.ask(now, out);
+        out.push(Effect::Status);
+    }
+}
+
+/// The state at the start: the address first, then what was kept, then the first example.
+pub fn start(fragment: &str, kept: Option<&str>, now: f64) -> (State, Vec<Effect>) {
+    let example = || EXAMPLES.first().map(crate::examples::Example::inputs).unwrap_or_default();
+    let inputs = address::decode(fragment).or_else(|| kept.and_then(address::decode)).unwrap_or_else(example);
+    let mut state = State { typed_at: now - PATIENCE, ..State::default() };
+    let mut out = Vec::new();
+    state.replace_inputs(inputs, now, &mut out);
+    (state, out)
+}
+
+/// One step of the page's life.
+pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
+    let mut out = Vec::new();
+    match message {
+        Message::Typed(field, text) => {
+            if field == TextField::Equation {
+                state.inputs.route = RouteChoice::Natural;
+            }
+            *field.of_mut(&mut state.inputs) = text;
+            state.typed_at = now;
+            // What was said about the old text may point at the wrong place by now.
+            let was_shown = std::mem::take(&mut state.notes_shown);
+            if was_shown && !state.notes.is_empty() {
+                out.push(Effect::Notes);
+            }
+            out.extend([Effect::Reading, Effect::Status, Effect::Later(Timer::Work, PAUSE)]);
+        }
+        Message::Left => {
+            state.typed_at = state.typed_at.min(now - PATIENCE);
+            if !state.notes_shown {
+                state.notes_shown = true;
+                out.push(Effect::Notes);
+            }
+        }
+        Message::Route(route) => {
+            state.inputs.route = route;
+            state.ask(now, &mut out);
+            out.push(Effect::Switches);
+        }
+        Message::Depth(depth) => {
+            state.inputs.depth = depth;
+            out.extend([Effect::Switches, Effect::Remember(false)]);
+        }
+        Message::Figures(figures) => {
+            state.inputs.figures = figures;
+            out.extend([Effect::Switches, Effect::Remember(false)]);
+        }
+        Message::Example(index) => {
+            if let Some(example) = EXAMPLES.get(index) {
+                let (depth, figures) = (state.inputs.depth, state.inputs.figures);
+                state.replace_inputs(Inputs { depth, figures, ..example.inputs() }, now, &mut out);
+                out.push(Effect::Remember(true));
+            }
+        }
+        Message::Repair(note, repair) => {
+            if let Some((_, edits)) = state.notes.get(note).and_then(|note| note.repairs.get(repair)).cloned() {
+                let mut inputs = state.inputs.clone();
+                carry_out(&mut inputs, edits);
+                state.replace_inputs(inputs, now, &mut out);
+                out.push(Effect::Remember(true));
+            }
+        }
+        Message::Timer(Timer::Work) => {
+            if now - state.typed_at >= PAUSE - 1.0 && !state.answered.as_ref().is_some_and(|done| done.same_work(&state.inputs)) {
+                state.ask(now, &mut out);
+                out.push(Effect::Remember(false));
+            } else if state.answered.as_ref().is_some_and(|done| done.same_work(&state.inputs)) {
+                // Typed back to what was answered already: the notes about it hold again.
+                let notes = std::mem::take(&mut state.notes);
+                state.take_notes(notes, now, &mut out);
+                out.extend([Effect::Status, Effect::Remember(false)]);
+            }
+        }
+        Message::Timer(Timer::Supersede) => {
+            if state.waiting {
+                state.ask(now, &mut out);
+            }
+        }
+        Message::Timer(Timer::Slow) => {
+            if state.busy.as_ref().is_some_and(|busy| now - busy.2 >= SLOW - 1.0) {
+                state.slow = true;
+                out.push(Effect::Status);
+            }
+        }
+        Message::Timer(Timer::Notes) => {
+            if !state.notes_shown && now - state.typed_at >= PATIENCE {
+                state.notes_shown = true;
+                out.push(Effect::Notes);
+            }
+        }
+        Message::Ledger(sheet) => {
+            if state.is_current(sheet.sequence) {
+                take_sheet(state, *sheet, now, &mut out);
+            }
+        }
+        Message::Picture(drawing) => {
+            if state.is_current(drawing.sequence) {
+                if !state.failed {
+                    if drawing.notes != state.notes {
+                        state.take_notes(drawing.notes.clone(), now, &mut out);
+                    }
+                    state.drawing = Some(*drawing);
+                    state.cursor = None;
+                    out.push(Effect::Plot);
+                }
+                state.finish(now, &mut out);
+            }
+        }
+        Message::Died(words) => {
+            out.push(Effect::Replace);
+            state.waiting = false;
+            state.failed = true;
+            state.deaths += 1;
+            let message = format!("This problem broke the program (a defect of ours, not of your input): {words}");
+            let note = Note {
+                code: "defect".into(),
+                error: true,
+                field: "equation".into(),
+                start: 0,
+                end: 0,
+                message,
+                repairs: Vec::new(),
+            };
+            state.take_notes(vec![note], now, &mut out);
+            // What was typed meanwhile gets its own try.
+            let newer = state.busy.as_ref().is_some_and(|busy| !busy.1.same_work(&state.inputs));
+            if let Some((_, inputs, _)) = state.busy.take() {
+                state.answered = Some(inputs);
+            }
+            state.slow = false;
+            if newer && state.deaths < 3 {
+                state.ask(now, &mut out);
+            }
+            out.push(Effect::Status);
+        }
+        Message::Painted => {
+            state.painting = false;
+            out.extend([Effect::Shown, Effect::Status]);
+        }
+        Message::Show(degree) => state.show(degree, &mut out),
+        Message::Cursor(row) => {
+            state.cursor = Some(row);
+            out.push(Effect::Readout);
+        }
+        Message::Step(by) => {
+            if let (Some(row), Some(plot)) = (state.read_row(), state.plot()) {
+                let last = plot.table_x.len().saturating_sub(1);
+                state.cursor = Some(row.saturating_add_signed(by).min(last));
+                out.push(Effect::Readout);
+            }
+        }
+        Message::Stop => {
+            if let Some((_, inputs, _)) = state.busy.take() {
+                state.answered = Some(inputs);
+                state.failed = true;
+                state.waiting = false;
+                state.slow = false;
+                out.extend([Effect::Replace, Effect::Say("Stopped. Change anything to go on.".into()), Effect::Status]);
+            }
+        }
+        Message::Address(fragment) => {
+            if let Some(inputs) = address::decode(&fragment).filter(|inputs| *inputs != state.inputs) {
+                state.replace_inputs(inputs, now, &mut out);
+            }
+        }
+        Message::Copy(form) => {
+            if let Some(copies) = state.copies() {
+                let text = match form {
+                    CopyForm::Latex => &copies.latex,
+                    CopyForm::Mathml => &copies.mathml,
+                    CopyForm::Markdown => &copies.markdown,
+                    CopyForm::Plain => &copies.plain,
+                };
+                out.push(Effect::Copy(text.clone()));
+            }
+        }
+        Message::Copied(worked) => {
+            out.push(Effect::Say(if worked { "Copied." } else { "The browser did not allow copying." }.into()));
+        }
+        Message::Keep(file) => out.push(Effect::Offer(file)),
+    }
+    out
+}
+
+fn take_sheet(state: &mut State, sheet: Sheet, now: f64, out: &mut Vec<Effect>) {
+    state.failed = !sheet.worked;
+    state.take_notes(sheet.notes.clone(), now, out);
+    if !sheet.worked {
+        return;
+    }
+    // The degree shown stays at the top if it was there, otherwise where it was.
+    let follow = state.sheet.as_ref().is_none_or(|old| state.shown >= old.degree);
+    state.shown = if follow { sheet.degree } else { state.shown.min(sheet.degree) };
+    state.sheet = Some(sheet);
+    state.sheet_inputs = state.busy.as_ref().map(|busy| busy.1.clone());
+    state.painting = true;
+    out.extend([Effect::Switches, Effect::Ledger, Effect::Status]);
+}
+
+/// Carries out edits, last place first so that earlier ones keep their places; an edit that no
+/// longer fits the text is left out.
+fn carry_out(inputs: &mut Inputs, mut edits: Vec<(String, usize, usize, String)>) {
+    edits.sort_by_key(|edit| std::cmp::Reverse(edit.1));
+    for (field, start, end, replacement) in edits {
+        let text = match field.as_str() {
+            "equation" => &mut inputs.equation,
+            "conditions" => &mut inputs.conditions,
+            "degree" => &mut inputs.degree,
+            _ => continue,
+        };
+        if start <= end && text.is_char_boundary(start) && text.is_char_boundary(end) {
+            text.replace_range(start..end, &replacement);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

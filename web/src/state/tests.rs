@@ -1,0 +1,186 @@
+use super::*;
+
+fn sheet(sequence: u32, worked: bool, degree: usize) -> Message {
+    let notes = if worked {
+        vec![]
+    } else {
+        vec![Note {
+            code: "unknown-name".into(),
+            error: true,
+            field: "equation".into(),
+            start: 6,
+            end: 10,
+            message: "?".into(),
+            repairs: vec![("write sin".into(), vec![("equation".into(), 6, 10, "sin".into())])],
+        }]
+    };
+    Message::Ledger(Box::new(Sheet {
+        sequence,
+        worked,
+        notes,
+        rows: vec![],
+        strip: String::new(),
+        checked: String::new(),
+        defect: false,
+        degree,
+        standing: false,
+        has_routes: false,
+        copies: vec![],
+    }))
+}
+
+fn picture(sequence: u32) -> Message {
+    Message::Picture(Box::new(Drawing {
+        sequence,
+        plot: None,
+        names: ("x".into(), "y".into()),
+        remarks: String::new(),
+        notes: vec![],
+        json: String::new(),
+    }))
+}
+
+fn asked(effects: &[Effect]) -> Option<u32> {
+    effects.iter().find_map(|effect| match effect {
+        Effect::Ask(ask) => Some(ask.sequence),
+        _ => None,
+    })
+}
+
+fn typed(text: &str) -> Message {
+    Message::Typed(TextField::Equation, text.into())
+}
+
+/// A page with its first answer.
+fn settled() -> State {
+    let (mut state, effects) = start("", None, 0.0);
+    let sequence = asked(&effects).unwrap();
+    update(&mut state, sheet(sequence, true, 5), 20.0);
+    update(&mut state, Message::Painted, 25.0);
+    update(&mut state, picture(sequence), 30.0);
+    assert_eq!(state.name(), "ready");
+    state
+}
+
+#[test]
+fn the_address_comes_before_what_was_kept() {
+    let read = |fragment: &str, kept: Option<&str>| start(fragment, kept, 0.0).0.inputs.equation;
+    assert_eq!(read("#equation=a", Some("equation=b")), "a");
+    assert_eq!(read("#elsewhere", Some("equation=b")), "b");
+    assert_eq!(read("", Some("nonsense")), EXAMPLES[0].equation);
+}
+
+#[test]
+fn typing_is_busy_at_once_and_asks_after_a_pause() {
+    let mut state = settled();
+    update(&mut state, typed("y' = x"), 1000.0);
+    assert_eq!(state.name(), "busy");
+    update(&mut state, typed("y' = x y"), 1100.0);
+    assert_eq!(asked(&update(&mut state, Message::Timer(Timer::Work), 1180.0)), None);
+    assert!(asked(&update(&mut state, Message::Timer(Timer::Work), 1281.0)).is_some());
+}
+
+#[test]
+fn a_half_typed_line_is_not_scolded() {
+    let mut state = settled();
+    update(&mut state, typed("y' = sine x"), 1000.0);
+    let sequence = asked(&update(&mut state, Message::Timer(Timer::Work), 1200.0)).unwrap();
+    let effects = update(&mut state, sheet(sequence, false, 0), 1210.0);
+    assert!(!state.notes_shown && effects.iter().any(|effect| matches!(effect, Effect::Later(Timer::Notes, _))));
+    assert!(state.sheet.as_ref().is_some_and(|sheet| sheet.degree == 5), "the last good one stays");
+    update(&mut state, picture(sequence), 1220.0);
+    assert_eq!(state.name(), "stale");
+    update(&mut state, Message::Timer(Timer::Notes), 1902.0);
+    assert!(state.notes_shown);
+}
+
+#[test]
+fn a_repair_is_one_click() {
+    let mut state = settled();
+    update(&mut state, typed("y'' = sine x"), 1000.0);
+    let sequence = asked(&update(&mut state, Message::Timer(Timer::Work), 1200.0)).unwrap();
+    update(&mut state, sheet(sequence, false, 0), 1210.0);
+    update(&mut state, picture(sequence), 1220.0);
+    let effects = update(&mut state, Message::Repair(0, 0), 3000.0);
+    assert_eq!(state.inputs.equation, "y'' = sin x");
+    assert!(asked(&effects).is_some() && effects.contains(&Effect::Fields));
+}
+
+#[test]
+fn repairs_that_no_longer_fit_change_nothing() {
+    let mut inputs = Inputs { equation: "θ".into(), ..Inputs::default() };
+    carry_out(&mut inputs, vec![("equation".into(), 1, 9, "x".into()), ("elsewhere".into(), 0, 0, "x".into())]);
+    assert_eq!(inputs.equation, "θ");
+    inputs.equation = "a b c".into();
+    carry_out(&mut inputs, vec![("equation".into(), 0, 1, "long".into()), ("equation".into(), 4, 5, String::new())]);
+    assert_eq!(inputs.equation, "long b ");
+}
+
+#[test]
+fn a_newer_question_waits_for_a_short_one_and_replaces_a_long_one() {
+    let mut state = settled();
+    update(&mut state, typed("a"), 1000.0);
+    let first = asked(&update(&mut state, Message::Timer(Timer::Work), 1200.0)).unwrap();
+    update(&mut state, typed("b"), 1210.0);
+    let effects = update(&mut state, Message::Timer(Timer::Work), 1400.0);
+    assert!(asked(&effects).is_none() && !effects.contains(&Effect::Replace));
+    let effects = update(&mut state, Message::Timer(Timer::Supersede), 1502.0);
+    assert!(effects.contains(&Effect::Replace));
+    let second = asked(&effects).unwrap();
+    assert!(second > first);
+    // What the old worker still says is not heard.
+    assert!(update(&mut state, sheet(first, true, 9), 1510.0).is_empty());
+
+    update(&mut state, typed("c"), 1520.0);
+    update(&mut state, Message::Timer(Timer::Work), 1700.0);
+    update(&mut state, sheet(second, true, 4), 1710.0);
+    let effects = update(&mut state, picture(second), 1720.0);
+    assert!(asked(&effects).is_some(), "the waiting question follows");
+}
+
+#[test]
+fn slow_work_says_so_and_can_be_stopped() {
+    let mut state = settled();
+    update(&mut state, typed("a"), 1000.0);
+    update(&mut state, Message::Timer(Timer::Work), 1200.0);
+    update(&mut state, Message::Timer(Timer::Slow), 1600.0);
+    assert!(state.slow);
+    let effects = update(&mut state, Message::Stop, 2000.0);
+    assert!(effects.contains(&Effect::Replace) && !state.slow);
+    assert_eq!(state.name(), "stale");
+}
+
+#[test]
+fn a_dead_worker_is_replaced_and_the_input_kept() {
+    let mut state = settled();
+    update(&mut state, typed("a"), 1000.0);
+    update(&mut state, Message::Timer(Timer::Work), 1200.0);
+    let effects = update(&mut state, Message::Died("index out of bounds".into()), 2200.0);
+    assert!(effects.contains(&Effect::Replace));
+    assert_eq!((state.name(), state.inputs.equation.as_str(), state.notes_shown), ("stale", "a", true));
+    assert!(state.notes[0].message.contains("index out of bounds"));
+    update(&mut state, typed("b"), 3000.0);
+    assert!(asked(&update(&mut state, Message::Timer(Timer::Work), 3200.0)).is_some());
+}
+
+#[test]
+fn the_shown_degree_follows_the_top_only() {
+    let mut state = settled();
+    assert_eq!(state.shown, 5);
+    update(&mut state, Message::Show(3), 100.0);
+    update(&mut state, Message::Typed(TextField::Degree, "7".into()), 1000.0);
+    let sequence = asked(&update(&mut state, Message::Timer(Timer::Work), 1200.0)).unwrap();
+    update(&mut state, sheet(sequence, true, 7), 1210.0);
+    assert_eq!(state.shown, 3);
+    update(&mut state, Message::Show(99), 1300.0);
+    assert_eq!(state.shown, 7);
+}
+
+#[test]
+fn another_equation_takes_its_own_natural_route() {
+    let mut state = settled();
+    update(&mut state, Message::Route(RouteChoice::Standing), 100.0);
+    assert_eq!(state.inputs.route, RouteChoice::Standing);
+    update(&mut state, typed("x y' = y"), 1000.0);
+    assert_eq!(state.inputs.route, RouteChoice::Natural);
+}

@@ -1,0 +1,224 @@
+//! What stands around the ledger and the plot, as HTML.
+
+use crate::appearance;
+use crate::html::{escape, math};
+use crate::numerals::{significant, typeset};
+use crate::protocol::{Note, PlotData};
+use crate::state::State;
+use solver::document::formula::Formula;
+use std::fmt::Write;
+
+/// The messages.
+pub fn notes(notes: &[Note]) -> String {
+    let mut out = String::new();
+    for (index, note) in notes.iter().enumerate() {
+        let kind = if note.error { "error" } else { "notice" };
+        let _ = write!(
+            out,
+            "<p class=\"{kind}\" data-diagnostic=\"{}\">{}",
+            escape(&note.code),
+            escape(&note.message)
+        );
+        for (choice, (label, _)) in note.repairs.iter().enumerate() {
+            let _ = write!(
+                out,
+                " <button type=\"button\" data-repair=\"{index} {choice}\">{}</button>",
+                escape(label)
+            );
+        }
+        out.push_str("</p>");
+    }
+    out
+}
+
+/// A field's text with the places of its mistakes marked, to lie under the field.
+pub fn marked(text: &str, field: &str, notes: &[Note]) -> String {
+    let mut spans: Vec<(usize, usize)> = notes
+        .iter()
+        .filter(|note| note.error && note.field == field)
+        .map(|note| widen(text, note.start, note.end))
+        .collect();
+    spans.sort_unstable();
+    let mut out = String::new();
+    let mut at = 0;
+    for (start, end) in spans {
+        let start = start.max(at);
+        if let (Some(before), Some(inside)) = (text.get(at..start), text.get(start..end)) {
+            let _ = write!(out, "{}<mark>{}</mark>", escape(before), escape(inside));
+            at = end;
+        }
+    }
+    if at == 0 {
+        return String::new();
+    }
+    out.push_str(&escape(text.get(at..).unwrap_or("")));
+    out
+}
+
+/// A range that shows: an empty one takes the character before it (or the one after it).
+fn widen(text: &str, start: usize, end: usize) -> (usize, usize) {
+    let (start, end) = (start.min(text.len()), end.min(text.len()));
+    if start < end {
+        return (start, end);
+    }
+    match text.get(..start).and_then(|before| before.chars().next_back()) {
+        Some(character) => (start - character.len_utf8(), start),
+        None => (0, text.chars().next().map_or(0, char::len_utf8)),
+    }
+}
+
+/// The reading, typeset.
+pub fn reading(formulas: &[Formula]) -> String {
+    formulas.iter().fold(String::new(), |mut out, formula| {
+        let _ = write!(out, "<span>{}</span>", math(formula));
+        out
+    })
+}
+
+/// The partial sum and its error in a row of the table.
+struct Reading {
+    sum: Option<f64>,
+    error: Option<f64>,
+}
+
+fn read(plot: &PlotData, row: usize, degree: usize) -> Reading {
+    let width = plot.table_sums.0.len().checked_div(plot.table_x.len()).unwrap_or(0);
+    let at = if degree < width { Some(row * width + degree) } else { None };
+    let find = |numbers: &[f64]| at.and_then(|at| numbers.get(at)).copied().filter(|value| !value.is_nan());
+    Reading { sum: find(&plot.table_sums.0), error: find(&plot.table_errors.0) }
+}
+
+/// So many digits of the partial sum that its difference from the solution can be seen.
+fn digits(reading: &Reading) -> usize {
+    match (reading.sum, reading.error) {
+        (Some(sum), Some(error)) if error > 0.0 && sum != 0.0 => {
+            let mut digits = 5;
+            let mut unit = sum.abs() * 1e-4;
+            while digits < 15 && unit > error / 10.0 {
+                unit /= 10.0;
+                digits += 1;
+            }
+            digits
+        }
+        _ => 6,
+    }
+}
+
+/// No more digits of an estimate than a reader compares.
+fn shorten(estimate: &str, digits: usize) -> String {
+    let value: Option<f64> = estimate.parse().ok();
+    let shown = estimate.chars().filter(char::is_ascii_digit).count();
+    match value {
+        Some(value) if shown > digits && digits <= 15 => significant(value, digits),
+        _ => typeset(estimate),
+    }
+}
+
+/// The read-out: values at one x.
+pub fn readout(state: &State) -> String {
+    let (Some(plot), Some(row)) = (state.plot(), state.read_row()) else { return String::new() };
+    let names = state.drawing.as_ref().map(|drawing| drawing.names.clone()).unwrap_or_default();
+    let (x, y) = (escape(&names.0), escape(&names.1));
+    let reading = read(plot, row, state.shown);
+    let at = plot.table_x.get(row).map(|text| typeset(text)).unwrap_or_default();
+    let estimate = plot.table_reference.get(row).filter(|text| !text.is_empty());
+    let many = digits(&reading) + 1;
+    let mut out = format!("<caption>at <i>{x}</i> = {}</caption>", escape(&at));
+    let _ = write!(
+        out,
+        "<tr><th scope=\"row\"><i>{y}</i></th><td>{}</td></tr>",
+        estimate.map_or_else(|| "not reached".to_owned(), |text| format!("about {}", escape(&shorten(text, many))))
+    );
+    let _ = write!(
+        out,
+        "<tr class=\"{}\"><th scope=\"row\"><i>P</i><sub>{}</sub></th><td>{}</td></tr>",
+        appearance::classes(state.shown),
+        state.shown,
+        reading.sum.map_or_else(|| "–".to_owned(), |sum| significant(sum, many))
+    );
+    let _ = write!(
+        out,
+        "<tr><th scope=\"row\">difference</th><td>{}</td></tr>",
+        match reading.error {
+            Some(error) if estimate.is_some() => format!("about {}", significant(error, 2)),
+            _ => "not known".to_owned(),
+        }
+    );
+    out
+}
+
+/// The same data as a table, for the degree shown.
+pub fn table(state: &State) -> String {
+    let Some(plot) = state.plot() else { return String::new() };
+    let names = state.drawing.as_ref().map(|drawing| drawing.names.clone()).unwrap_or_default();
+    let mut out = format!(
+        "<thead><tr><th scope=\"col\"><i>{}</i></th><th scope=\"col\"><i>{}</i>, about</th>\
+         <th scope=\"col\"><i>P</i><sub>{}</sub></th><th scope=\"col\">difference, about</th></tr></thead><tbody>",
+        escape(&names.0),
+        escape(&names.1),
+        state.shown
+    );
+    for (row, x) in plot.table_x.iter().enumerate() {
+        let reading = read(plot, row, state.shown);
+        let estimate = plot.table_reference.get(row).map(String::as_str).unwrap_or_default();
+        let _ = write!(
+            out,
+            "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td></tr>",
+            escape(&typeset(x)),
+            if estimate.is_empty() { "not reached".to_owned() } else { escape(&typeset(estimate)) },
+            reading.sum.map_or_else(|| "–".to_owned(), |sum| significant(sum, 10)),
+            reading.error.map_or_else(|| "–".to_owned(), |error| significant(error, 2)),
+        );
+    }
+    out.push_str("</tbody>");
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn note(field: &str, start: usize, end: usize, message: &str) -> Note {
+        Note {
+            code: "c".into(),
+            error: true,
+            field: field.into(),
+            start,
+            end,
+            message: message.into(),
+            repairs: vec![("write <x>".into(), vec![])],
+        }
+    }
+
+    #[test]
+    fn messages_and_marks_are_escaped() {
+        let html = notes(&[note("equation", 0, 1, "<script>")]);
+        assert_eq!(
+            html,
+            "<p class=\"error\" data-diagnostic=\"c\">&lt;script&gt; \
+             <button type=\"button\" data-repair=\"0 0\">write &lt;x&gt;</button></p>"
+        );
+        assert_eq!(marked("a<b>c", "equation", &[note("equation", 1, 4, "")]), "a<mark>&lt;b&gt;</mark>c");
+    }
+
+    #[test]
+    fn marks_stay_on_whole_characters_and_in_their_field() {
+        assert_eq!(marked("y = ", "equation", &[note("equation", 4, 4, "")]), "y =<mark> </mark>");
+        assert_eq!(marked("θ", "equation", &[note("equation", 1, 9, "")]), "");
+        assert_eq!(marked("abc", "equation", &[note("conditions", 0, 1, "")]), "");
+        assert_eq!(
+            marked("abcd", "equation", &[note("equation", 2, 3, ""), note("equation", 0, 1, "")]),
+            "<mark>a</mark>b<mark>c</mark>d"
+        );
+    }
+
+    #[test]
+    fn enough_digits_to_see_the_difference() {
+        let of = |sum, error| digits(&Reading { sum: Some(sum), error: Some(error) });
+        assert_eq!(of(2.35, 0.11), 5);
+        assert!(of(2.35, 1e-9) >= 10);
+        assert_eq!(of(1.0, 0.0), 6);
+        assert_eq!(shorten("2.4622212345678901", 6), "2.46222");
+        assert_eq!(shorten("-1.25e-9", 6), "−1.25 × 10⁻⁹");
+    }
+}
