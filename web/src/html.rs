@@ -20,5 +20,5 @@ pub fn escape(text: &str) -> String {
 
 /// A formula as a `math` element of its own.
 pub fn math(formula: &Formula) -> String {
-    solver::document::mathml::math(formula)
+    solver::document::mathml::write(formula)
 }

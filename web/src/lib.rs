@@ -4,15 +4,21 @@
 //! exist for the browser only, and only move values in and out of it.
 
 pub mod address;
+pub mod answer;
 pub mod appearance;
 pub mod draw;
 pub mod examples;
+pub mod first_paint;
 pub mod html;
 pub mod inputs;
 pub mod ledger;
 pub mod numerals;
+#[cfg(target_arch = "wasm32")]
+pub mod page;
 pub mod prose;
 pub mod protocol;
 pub mod sheet;
 pub mod state;
 pub mod view;
+#[cfg(target_arch = "wasm32")]
+pub mod worker;

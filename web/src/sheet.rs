@@ -1,6 +1,6 @@
 //! The solver's answer turned into what the page is sent.
 
-use crate::html::{escape, math};
+use crate::html::escape;
 use crate::inputs::{Choice, Figures};
 use crate::ledger;
 use crate::numerals::significant;
@@ -10,9 +10,9 @@ use crate::protocol::{
 use num_traits::ToPrimitive;
 use solver::diagnostic::{Diagnostic, Severity};
 use solver::expression::Node;
-use solver::document::formula::Formula;
+use solver::document::ledger::Document;
 use solver::document::names::{Names, greek_letter, split_index};
-use solver::document::{latex, plain};
+use solver::document::{strip, whole};
 use solver::plot::{Axis, Picture, Plot};
 use solver::problem::{Problem, Route};
 use solver::reference::{Reference, StopReason};
@@ -41,7 +41,7 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
         degree: worksheet.document.strip.last().map_or(0, |term| term.degree),
         standing: worksheet.derivation.as_ref().is_some_and(|made| made.route == Route::Standing),
         has_routes: equation.is_some_and(|equation| !equation.steps.is_empty()),
-        copies: Figures::NAMES.iter().map(|(figures, _)| copies(worksheet, *figures)).collect(),
+        copies: Figures::NAMES.iter().map(|(figures, _)| copies(&worksheet.document, *figures)).collect(),
     }
 }
 
@@ -118,34 +118,16 @@ fn field_name(field: Field) -> &'static str {
     }
 }
 
-/// The polynomial as one formula.
-fn polynomial(worksheet: &Worksheet, figures: Figures) -> Option<Formula> {
-    let document = &worksheet.document;
-    let mut parts = vec![document.strip_lead.clone()?];
-    let before = parts.len();
-    for term in &document.strip {
-        parts.extend(match figures {
-            Figures::Exact => term.simplified.clone(),
-            Figures::Factorials => term.factorial_term.clone(),
-            Figures::Decimals => term.decimal.clone().or_else(|| term.simplified.clone()),
-        });
-    }
-    if parts.len() == before {
-        parts.push(Formula::digits(0));
-    }
-    Some(Formula::row(parts))
-}
-
-fn copies(worksheet: &Worksheet, figures: Figures) -> Copies {
-    polynomial(worksheet, figures).map_or_else(Copies::default, |formula| {
-        let latex = latex::latex(&formula);
-        Copies {
-            markdown: format!("${latex}$"),
-            latex,
-            mathml: math(&formula),
-            plain: plain::formula(&formula),
-        }
-    })
+fn copies(document: &Document, figures: Figures) -> Copies {
+    let made = whole::copies(
+        document,
+        match figures {
+            Figures::Exact => strip::Figures::Simplified,
+            Figures::Factorials => strip::Figures::Factorials,
+            Figures::Decimals => strip::Figures::Decimals,
+        },
+    );
+    Copies { latex: made.latex, mathml: made.mathml, markdown: made.markdown, plain: made.plain }
 }
 
 /// What is said below the plot.

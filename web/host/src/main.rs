@@ -1,2 +1,39 @@
-//! Builds the site and serves it.
-fn main() {}
+//! Builds the worksheet's site and serves it on this machine.
+
+mod build;
+mod options;
+mod serve;
+
+use options::{Action, Options};
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    let options = match options::read(std::env::args().skip(1)) {
+        Ok(options) => options,
+        Err(message) => {
+            eprintln!("{message}\n\n{}", options::HELP);
+            return ExitCode::from(2);
+        }
+    };
+    if options.action == Action::Help {
+        println!("{}", options::HELP);
+        return ExitCode::SUCCESS;
+    }
+    match run(&options) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(message) => {
+            eprintln!("{message}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run(options: &Options) -> Result<(), String> {
+    if matches!(options.action, Action::Build | Action::Both) {
+        build::build(&options.out)?;
+    }
+    if matches!(options.action, Action::Serve | Action::Both) {
+        serve::serve(&options.out, options.port)?;
+    }
+    Ok(())
+}

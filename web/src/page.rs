@@ -1,0 +1,114 @@
+//! The page's behaviour: event → message → state → effects, one at a time.
+
+mod dom;
+mod effects;
+mod events;
+mod files;
+mod lights;
+mod link;
+mod pictures;
+mod rows;
+
+use crate::state::{self, Message, State};
+use std::cell::{Cell, RefCell};
+use std::collections::VecDeque;
+use wasm_bindgen::prelude::wasm_bindgen;
+use wasm_bindgen::{JsCast, JsValue};
+
+thread_local! {
+    static STATE: RefCell<Option<State>> = const { RefCell::new(None) };
+    static RUNNING: Cell<bool> = const { Cell::new(false) };
+    static QUEUE: RefCell<VecDeque<Message>> = const { RefCell::new(VecDeque::new()) };
+}
+
+/// Where inputs are kept between visits.
+const KEPT: &str = "ordinary-point";
+
+/// Brings the page to life. `module` is the compiled WebAssembly module, for the worker.
+#[wasm_bindgen]
+pub fn start(module: JsValue) {
+    link::keep_module(module);
+    link::replace();
+    let fragment = dom::window().and_then(|window| window.location().hash().ok()).unwrap_or_default();
+    let (state, effects) = state::start(&fragment, kept().as_deref(), dom::now());
+    STATE.with_borrow_mut(|kept| *kept = Some(state));
+    events::listen();
+    in_turn(|| run(effects));
+    pictures::observe();
+    warm_up_when_idle();
+}
+
+/// Takes a message; one that comes while another is worked on (changing the page can raise events
+/// at once) waits for its turn.
+fn send(message: Message) {
+    QUEUE.with_borrow_mut(|queue| queue.push_back(message));
+    in_turn(|| {});
+}
+
+/// Does something with the state, then whatever messages that has raised.
+fn in_turn(work: impl FnOnce()) {
+    if RUNNING.replace(true) {
+        return;
+    }
+    work();
+    while let Some(message) = QUEUE.with_borrow_mut(VecDeque::pop_front) {
+        let effects = STATE.with_borrow_mut(|state| {
+            state.as_mut().map(|state| state::update(state, message, dom::now())).unwrap_or_default()
+        });
+        run(effects);
+    }
+    RUNNING.set(false);
+}
+
+fn run(effects: Vec<state::Effect>) {
+    for effect in effects {
+        with_state(|state| effects::run(state, &effect));
+    }
+}
+
+/// Reads the state; `None` before the start.
+fn with_state<T>(read: impl FnOnce(&State) -> T) -> Option<T> {
+    STATE.with_borrow(|state| state.as_ref().map(read))
+}
+
+/// Draws again what is there: the room or the colours have changed.
+fn redraw() {
+    in_turn(|| {
+        with_state(|state| effects::run(state, &state::Effect::Plot));
+    });
+}
+
+/// The table is made only while it is open.
+fn refresh_table() {
+    in_turn(|| {
+        with_state(effects::table);
+    });
+}
+
+/// What was kept; nothing where the browser refuses.
+fn kept() -> Option<String> {
+    dom::window()?.local_storage().ok()??.get_item(KEPT).ok()?
+}
+
+fn keep(inputs: &str) {
+    if let Some(storage) = dom::window().and_then(|window| window.local_storage().ok().flatten()) {
+        // A full or closed storage only means that nothing is kept.
+        let _ = storage.set_item(KEPT, inputs);
+    }
+}
+
+/// Warms the drawing up when the browser has nothing else to do.
+fn warm_up_when_idle() {
+    let Some(window) = dom::window() else { return };
+    let warm = wasm_bindgen::closure::Closure::once_into_js(pictures::warm_up);
+    let warm: &js_sys::Function = warm.unchecked_ref();
+    // Not every browser has idle callbacks.
+    match js_sys::Reflect::get(&window, &"requestIdleCallback".into()).ok().and_then(|found| found.dyn_into::<js_sys::Function>().ok()) {
+        Some(idle) => {
+            let _ = idle.call1(&window, warm);
+        }
+        None => {
+            let _ = window.set_timeout_with_callback_and_timeout_and_arguments_0(warm, 300);
+        }
+    }
+}

@@ -1,0 +1,99 @@
+//! The few things the page does with elements. Nothing here fails: an element that is not there is
+//! left alone.
+
+use wasm_bindgen::{JsCast, JsValue};
+use web_sys::{Document, Element, HtmlElement, HtmlInputElement, Window};
+
+/// The window; only the page's own thread has one.
+pub(super) fn window() -> Option<Window> {
+    web_sys::window()
+}
+
+/// The document.
+pub(super) fn document() -> Option<Document> {
+    window()?.document()
+}
+
+/// Milliseconds since the page began.
+pub(super) fn now() -> f64 {
+    window().and_then(|window| window.performance()).map_or(0.0, |performance| performance.now())
+}
+
+/// The element with this id.
+pub(super) fn by_id(id: &str) -> Option<Element> {
+    document()?.get_element_by_id(id)
+}
+
+/// The element with this id, as what it is.
+pub(super) fn by_id_as<T: JsCast>(id: &str) -> Option<T> {
+    by_id(id)?.dyn_into().ok()
+}
+
+/// Every element that a selector finds.
+pub(super) fn all(selector: &str) -> Vec<Element> {
+    let Some(list) = document().and_then(|document| document.query_selector_all(selector).ok()) else { return Vec::new() };
+    (0..list.length()).filter_map(|index| list.item(index)?.dyn_into().ok()).collect()
+}
+
+/// Puts markup into an element, unless it is there already.
+pub(super) fn set_html(id: &str, html: &str) {
+    if let Some(element) = by_id(id) {
+        if element.inner_html() != html {
+            element.set_inner_html(html);
+        }
+    }
+}
+
+/// Puts text into an element, unless it is there already (a repeated text would be read out again).
+pub(super) fn set_text(id: &str, text: &str) {
+    if let Some(element) = by_id(id) {
+        if element.text_content().as_deref() != Some(text) {
+            element.set_text_content(Some(text));
+        }
+    }
+}
+
+/// Shows or hides an element.
+pub(super) fn set_hidden(id: &str, hidden: bool) {
+    if let Some(element) = by_id_as::<HtmlElement>(id) {
+        if element.hidden() != hidden {
+            element.set_hidden(hidden);
+        }
+    }
+}
+
+/// An attribute of an element.
+pub(super) fn set_attribute(element: &Element, name: &str, value: &str) {
+    if element.get_attribute(name).as_deref() != Some(value) {
+        // Only an invalid name could fail, and the names are ours.
+        let _ = element.set_attribute(name, value);
+    }
+}
+
+/// An attribute of the body, where the style sheet reads the state.
+pub(super) fn set_body(name: &str, value: &str) {
+    if let Some(body) = document().and_then(|document| document.body()) {
+        set_attribute(&body, name, value);
+    }
+}
+
+/// A style property, set through the object model (a content-security policy may forbid inline
+/// styles).
+pub(super) fn set_style(element: &HtmlElement, name: &str, value: &str) {
+    let _ = element.style().set_property(name, value);
+}
+
+/// A text field's text.
+pub(super) fn set_value(id: &str, value: &str) {
+    if let Some(field) = by_id_as::<HtmlInputElement>(id) {
+        if field.value() != value {
+            field.set_value(value);
+        }
+    }
+}
+
+/// The nearest ancestor (or the element itself) that a selector finds.
+pub(super) fn closest(target: &JsValue, selector: &str) -> Option<Element> {
+    let element = target.dyn_ref::<Element>()?;
+    element.closest(selector).ok().flatten()
+}

@@ -1,0 +1,158 @@
+//! Effects carried out on the page.
+
+use super::{dom, files, keep, link, pictures, rows};
+use crate::address;
+use crate::answer;
+use crate::examples;
+use crate::inputs::{Choice, RouteChoice};
+use crate::state::{Effect, Message, State, TextField};
+use crate::view;
+use wasm_bindgen::{JsCast, JsValue};
+use web_sys::{HtmlDetailsElement, HtmlInputElement, HtmlSelectElement};
+
+/// Carries one out.
+pub(super) fn run(state: &State, effect: &Effect) {
+    match effect {
+        Effect::Fields => fields(state),
+        Effect::Switches => switches(state),
+        Effect::Reading => reading_back(state),
+        Effect::Ledger => ledger(state),
+        Effect::Notes => notes(state),
+        Effect::Status => status(state),
+        Effect::Plot => plot(state),
+        Effect::Readout => readout(state),
+        Effect::Shown => shown(state),
+        Effect::Say(text) => dom::set_text("said", text),
+        Effect::Ask(ask) => link::ask(ask),
+        Effect::Replace => link::replace(),
+        Effect::Later(timer, wait) => link::later(Message::Timer(*timer), *wait),
+        Effect::Remember(step) => remember(state, *step),
+        Effect::Copy(text) => files::copy(text),
+        Effect::Offer(file) => files::offer(state, *file),
+    }
+}
+
+fn fields(state: &State) {
+    for (field, id) in TextField::ALL {
+        dom::set_value(id, field.of(&state.inputs));
+    }
+}
+
+fn check(name: &str, value: &str) {
+    for element in dom::all(&format!("input[name=\"{name}\"]")) {
+        if let Some(radio) = element.dyn_ref::<HtmlInputElement>() {
+            radio.set_checked(radio.value() == value);
+        }
+    }
+}
+
+fn switches(state: &State) {
+    let inputs = &state.inputs;
+    let standing = match inputs.route {
+        RouteChoice::Natural => state.sheet.as_ref().is_some_and(|sheet| sheet.standing),
+        RouteChoice::Solved => false,
+        RouteChoice::Standing => true,
+    };
+    check("route", if standing { "standing" } else { "solved" });
+    check("depth", inputs.depth.name());
+    check("figures", inputs.figures.name());
+    dom::set_body("data-depth", inputs.depth.name());
+    dom::set_body("data-figures", inputs.figures.name());
+    dom::set_hidden("routes", !state.sheet.as_ref().is_some_and(|sheet| sheet.has_routes));
+    if let Some(list) = dom::by_id_as::<HtmlSelectElement>("examples") {
+        list.set_value(&examples::find(inputs).map_or_else(String::new, |index| index.to_string()));
+    }
+}
+
+fn reading_back(state: &State) {
+    let formulas = answer::reading(&state.inputs);
+    dom::set_html("reading", &view::reading(&formulas));
+    let caution = examples::caution(&state.inputs);
+    dom::set_text("caution", caution.unwrap_or(""));
+    dom::set_hidden("caution", caution.is_none());
+}
+
+fn ledger(state: &State) {
+    let Some(sheet) = &state.sheet else { return };
+    rows::show(&sheet.rows);
+    dom::set_html("strip", &sheet.strip);
+    dom::set_text("checked", &sheet.checked);
+    dom::set_body("data-defect", if sheet.defect { "yes" } else { "no" });
+    if let Some(slider) = dom::by_id_as::<HtmlInputElement>("shown") {
+        slider.set_max(&sheet.degree.to_string());
+    }
+}
+
+fn notes(state: &State) {
+    let visible = if state.notes_shown { state.notes.as_slice() } else { &[] };
+    dom::set_html("notes", &view::notes(visible));
+    for (field, id) in TextField::ALL {
+        dom::set_html(&format!("{id}-marks"), &view::marked(field.of(&state.inputs), id, visible));
+        if let Some(element) = dom::by_id(id) {
+            let wrong = visible.iter().any(|note| note.error && note.field == id);
+            dom::set_attribute(&element, "aria-invalid", if wrong { "true" } else { "false" });
+        }
+    }
+}
+
+fn status(state: &State) {
+    dom::set_body("data-state", state.name());
+    dom::set_body("data-slow", if state.slow { "yes" } else { "no" });
+    dom::set_hidden("progress", !state.slow);
+    let earlier = state.name() == "stale" && state.sheet.is_some();
+    dom::set_hidden("earlier", !earlier);
+    if state.name() == "busy" {
+        dom::set_text("said", "");
+    }
+}
+
+fn shown(state: &State) {
+    let degree = state.shown.to_string();
+    dom::set_value("shown", &degree);
+    dom::set_text("shown-value", &degree);
+    for element in dom::all(".of.current") {
+        let _ = element.class_list().remove_1("current");
+    }
+    for element in dom::all(&format!(".of[data-degree=\"{degree}\"]")) {
+        let _ = element.class_list().add_1("current");
+    }
+}
+
+fn plot(state: &State) {
+    let drawing = state.drawing.as_ref();
+    dom::set_hidden("figure", state.plot().is_none());
+    dom::set_hidden("no-figure", drawing.is_none() || state.plot().is_some());
+    dom::set_html("remarks", drawing.map_or("", |drawing| &drawing.remarks));
+    pictures::paint(state);
+    readout(state);
+    table(state);
+}
+
+fn readout(state: &State) {
+    dom::set_html("readout", &view::readout(state));
+    pictures::hairline(state);
+}
+
+/// The table of the data, while it is open.
+pub(super) fn table(state: &State) {
+    if dom::by_id_as::<HtmlDetailsElement>("data").is_some_and(|details| details.open()) {
+        dom::set_html("table", &view::table(state));
+    }
+}
+
+fn remember(state: &State, step: bool) {
+    let fragment = address::encode(&state.inputs);
+    keep(&fragment);
+    let Some(window) = dom::window() else { return };
+    let fragment = format!("#{fragment}");
+    if window.location().hash().is_ok_and(|hash| hash == fragment) {
+        return;
+    }
+    if let Ok(history) = window.history() {
+        let _ = if step {
+            history.push_state_with_url(&JsValue::NULL, "", Some(&fragment))
+        } else {
+            history.replace_state_with_url(&JsValue::NULL, "", Some(&fragment))
+        };
+    }
+}

@@ -1,0 +1,170 @@
+//! Events of the page turned into messages. Listeners sit on the document; what an event means is
+//! read from the element it happened to.
+
+use super::{dom, lights, pictures, send};
+use crate::inputs::Choice;
+use crate::state::{CopyForm, File, Message, TextField};
+use wasm_bindgen::closure::Closure;
+use wasm_bindgen::{JsCast, JsValue};
+use web_sys::{Element, Event, EventTarget, HtmlElement, HtmlInputElement, HtmlSelectElement, KeyboardEvent, PointerEvent};
+
+/// Begins to listen.
+pub(super) fn listen() {
+    let Some(document) = dom::document() else { return };
+    for name in ["input", "change", "click", "keydown", "pointermove", "pointerover", "pointerout", "focusin", "focusout"] {
+        on(&document, name, false, heard);
+    }
+    // These don't bubble.
+    on(&document, "scroll", true, scrolled);
+    on(&document, "toggle", true, |_| super::refresh_table());
+    let Some(window) = dom::window() else { return };
+    on(&window, "hashchange", false, |_| {
+        if let Some(hash) = dom::window().and_then(|window| window.location().hash().ok()) {
+            send(Message::Address(hash));
+        }
+    });
+    // Rows out of sight are not laid out; paper has no out of sight.
+    on(&window, "beforeprint", false, |_| dom::set_body("data-print", "yes"));
+    on(&window, "afterprint", false, |_| dom::set_body("data-print", "no"));
+    if let Ok(Some(dark)) = window.match_media("(prefers-color-scheme: dark)") {
+        on(&dark, "change", false, |_| super::redraw());
+    }
+    if let Ok(Some(print)) = window.match_media("print") {
+        on(&print, "change", false, |_| super::redraw());
+    }
+}
+
+/// The closure lives as long as the page.
+fn on(target: &EventTarget, name: &str, capture: bool, then: fn(&Event)) {
+    let closure = Closure::<dyn Fn(Event)>::new(move |event: Event| then(&event));
+    let _ = target.add_event_listener_with_callback_and_bool(name, closure.as_ref().unchecked_ref(), capture);
+    closure.forget();
+}
+
+fn heard(event: &Event) {
+    let Some(target) = event.target() else { return };
+    let target: &JsValue = target.as_ref();
+    let message = match event.type_().as_str() {
+        "input" => input(target),
+        "change" => change(target),
+        "click" => click(target),
+        "keydown" => event.dyn_ref::<KeyboardEvent>().and_then(|event| key(event, target)),
+        "pointermove" => event.dyn_ref::<PointerEvent>().and_then(|event| pointer(event, target)),
+        "pointerover" | "focusin" => {
+            lights::on(target);
+            None
+        }
+        "pointerout" => {
+            lights::off();
+            None
+        }
+        "focusout" => {
+            lights::off();
+            text_field(target).map(|_| Message::Left)
+        }
+        _ => None,
+    };
+    if let Some(message) = message {
+        send(message);
+    }
+}
+
+fn text_field(target: &JsValue) -> Option<(TextField, HtmlInputElement)> {
+    let element: &HtmlInputElement = target.dyn_ref()?;
+    let id = element.id();
+    TextField::ALL.iter().find(|(_, known)| *known == id).map(|(field, _)| (*field, element.clone()))
+}
+
+fn input(target: &JsValue) -> Option<Message> {
+    if let Some((field, element)) = text_field(target) {
+        return Some(Message::Typed(field, element.value()));
+    }
+    let element: &HtmlInputElement = target.dyn_ref()?;
+    (element.id() == "shown").then(|| element.value().parse().ok().map(Message::Show)).flatten()
+}
+
+fn change(target: &JsValue) -> Option<Message> {
+    if let Some(list) = target.dyn_ref::<HtmlSelectElement>() {
+        return (list.id() == "examples").then(|| list.value().parse().ok().map(Message::Example)).flatten();
+    }
+    let element: &HtmlInputElement = target.dyn_ref()?;
+    match element.name().as_str() {
+        "route" => Choice::parse(&element.value()).map(Message::Route),
+        "depth" => Choice::parse(&element.value()).map(Message::Depth),
+        "figures" => Choice::parse(&element.value()).map(Message::Figures),
+        _ => None,
+    }
+}
+
+fn click(target: &JsValue) -> Option<Message> {
+    let button = dom::closest(target, "button")?;
+    if let Some(degree) = button.get_attribute("data-show") {
+        return degree.parse().ok().map(Message::Show);
+    }
+    if let Some(place) = button.get_attribute("data-repair") {
+        let (note, repair) = place.split_once(' ')?;
+        return Some(Message::Repair(note.parse().ok()?, repair.parse().ok()?));
+    }
+    match button.id().as_str() {
+        "stop" => Some(Message::Stop),
+        "copy-latex" => Some(Message::Copy(CopyForm::Latex)),
+        "copy-mathml" => Some(Message::Copy(CopyForm::Mathml)),
+        "copy-markdown" => Some(Message::Copy(CopyForm::Markdown)),
+        "copy-plain" => Some(Message::Copy(CopyForm::Plain)),
+        "keep-json" => Some(Message::Keep(File::Json)),
+        "keep-png" => Some(Message::Keep(File::Png)),
+        "keep-svg" => Some(Message::Keep(File::Svg)),
+        _ => None,
+    }
+}
+
+fn key(event: &KeyboardEvent, target: &JsValue) -> Option<Message> {
+    if event.ctrl_key() || event.meta_key() || event.alt_key() {
+        return None;
+    }
+    if dom::closest(target, "canvas").is_some() {
+        let by = match event.key().as_str() {
+            "ArrowLeft" | "ArrowDown" => -1,
+            "ArrowRight" | "ArrowUp" => 1,
+            "PageUp" => 10,
+            "PageDown" => -10,
+            "Home" => isize::MIN / 2,
+            "End" => isize::MAX / 2,
+            _ => return None,
+        };
+        event.prevent_default();
+        return Some(Message::Step(by));
+    }
+    let term = dom::closest(target, "[data-term]")?;
+    let forward = match event.key().as_str() {
+        "ArrowLeft" => false,
+        "ArrowRight" => true,
+        _ => return None,
+    };
+    event.prevent_default();
+    neighbour(&term, forward);
+    None
+}
+
+/// Moves the focus to the next or previous term of the same row.
+fn neighbour(term: &Element, forward: bool) -> Option<()> {
+    let row = term.closest("[data-key]").ok()??;
+    let terms = row.query_selector_all("[data-term]").ok()?;
+    let terms: Vec<HtmlElement> = (0..terms.length()).filter_map(|index| terms.item(index)?.dyn_into().ok()).collect();
+    let at = terms.iter().position(|one| one.is_same_node(Some(term)))?;
+    let next = terms.get(if forward { at + 1 } else { at.checked_sub(1)? })?;
+    next.focus().ok()
+}
+
+fn pointer(event: &PointerEvent, target: &JsValue) -> Option<Message> {
+    let canvas = dom::closest(target, "canvas")?;
+    pictures::row_at(f64::from(event.client_x()) - canvas.get_bounding_client_rect().left()).map(Message::Cursor)
+}
+
+/// The marks under a field follow its text.
+fn scrolled(event: &Event) {
+    let Some((_, field)) = event.target().and_then(|target| text_field(target.as_ref())) else { return };
+    if let Some(under) = dom::by_id(&format!("{}-marks", field.id())) {
+        under.set_scroll_left(field.scroll_left());
+    }
+}

@@ -1,0 +1,111 @@
+//! Patches the ledger: only rows that changed are replaced, and a long ledger comes in slices, so
+//! that no frame is held up.
+
+use super::{dom, send};
+use crate::protocol::RowMarkup;
+use crate::state::Message;
+use std::cell::RefCell;
+use wasm_bindgen::JsCast;
+use wasm_bindgen::closure::Closure;
+use web_sys::Element;
+
+/// Milliseconds of one frame that may be spent on rows.
+const SLICE: f64 = 6.0;
+
+#[derive(Default)]
+struct Ledger {
+    /// What is on the page.
+    shown: Vec<(RowMarkup, Element)>,
+    /// What is to be on the page.
+    wanted: Vec<RowMarkup>,
+    /// How many of `wanted` are done.
+    done: usize,
+    /// Is the next slice on its way?
+    running: bool,
+}
+
+thread_local! {
+    static LEDGER: RefCell<Ledger> = RefCell::new(Ledger::default());
+}
+
+/// Begins to bring these rows onto the page.
+pub(super) fn show(rows: &[RowMarkup]) {
+    let running = LEDGER.with_borrow_mut(|ledger| {
+        ledger.wanted = rows.to_vec();
+        ledger.done = 0;
+        std::mem::replace(&mut ledger.running, true)
+    });
+    if !running {
+        slice();
+    }
+}
+
+fn slice() {
+    let finished = LEDGER.with_borrow_mut(|ledger| {
+        let Some(list) = dom::by_id("rows") else { return true };
+        if ledger.shown.is_empty() {
+            // What the page came with has no record here.
+            list.set_inner_html("");
+        }
+        let until = dom::now() + SLICE;
+        while ledger.done < ledger.wanted.len() && dom::now() < until {
+            ledger.step(&list);
+        }
+        let finished = ledger.done >= ledger.wanted.len();
+        if finished {
+            for (_, element) in ledger.shown.split_off(ledger.wanted.len().min(ledger.shown.len())) {
+                element.remove();
+            }
+            ledger.running = false;
+        }
+        finished
+    });
+    if finished {
+        send(Message::Painted);
+    } else if let Some(window) = dom::window() {
+        let next = Closure::once_into_js(slice);
+        let _ = window.request_animation_frame(next.unchecked_ref());
+    }
+}
+
+impl Ledger {
+    fn step(&mut self, list: &Element) {
+        let at = self.done;
+        self.done += 1;
+        let Some(wanted) = self.wanted.get(at).cloned() else { return };
+        // A row further down that is wanted here: what stands between has gone.
+        let found = self.shown.iter().skip(at).position(|(row, _)| row.key == wanted.key).map(|offset| at + offset);
+        match found {
+            Some(place) => {
+                for (_, element) in self.shown.splice(at..place, []) {
+                    element.remove();
+                }
+                if let Some((row, element)) = self.shown.get_mut(at) {
+                    if *row != wanted {
+                        fill(element, &wanted);
+                        *row = wanted;
+                    }
+                }
+            }
+            None => {
+                let Some(element) = dom::document().and_then(|document| document.create_element("div").ok()) else { return };
+                fill(&element, &wanted);
+                let before = self.shown.get(at).map(|(_, next)| next.unchecked_ref());
+                let _ = list.insert_before(&element, before);
+                self.shown.insert(at.min(self.shown.len()), (wanted, element));
+            }
+        }
+    }
+}
+
+fn fill(element: &Element, row: &RowMarkup) {
+    dom::set_attribute(element, "class", &row.class);
+    dom::set_attribute(element, "data-key", &row.key);
+    match row.degree {
+        Some(degree) => dom::set_attribute(element, "data-degree", &degree.to_string()),
+        None => {
+            let _ = element.remove_attribute("data-degree");
+        }
+    }
+    element.set_inner_html(&row.html);
+}

@@ -1,0 +1,29 @@
+//! The worker's side: a question in, two answers out.
+
+use crate::address;
+use crate::answer;
+use crate::protocol::{Ask, Reply};
+use wasm_bindgen::prelude::wasm_bindgen;
+use wasm_bindgen::{JsCast, JsValue};
+use web_sys::DedicatedWorkerGlobalScope;
+
+/// Prepares the worker: a panic sends its message before the module dies.
+#[wasm_bindgen]
+pub fn prepare_worker() {
+    std::panic::set_hook(Box::new(|panic| post(&Reply::Died(panic.to_string()))));
+}
+
+/// Answers a question in two stages.
+#[wasm_bindgen]
+pub fn answer_question(question: JsValue) {
+    let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(question) else { return };
+    let inputs = address::decode(&ask.inputs).unwrap_or_default();
+    answer::answer(ask.sequence, &inputs, &mut |reply| post(&reply));
+}
+
+fn post(reply: &Reply) {
+    let Ok(scope) = js_sys::global().dyn_into::<DedicatedWorkerGlobalScope>() else { return };
+    if let Ok(value) = serde_wasm_bindgen::to_value(reply) {
+        let _ = scope.post_message(&value);
+    }
+}
