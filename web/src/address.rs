@@ -39,7 +39,9 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
     let mut inputs = Inputs::default();
     let mut found = false;
     for pair in fragment.split('&') {
-        let Some((name, value)) = pair.split_once('=') else { continue };
+        let Some((name, value)) = pair.split_once('=') else {
+            continue;
+        };
         let value = unescape(value);
         match name {
             "equation" => {
@@ -66,12 +68,17 @@ fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for byte in text.bytes() {
         match byte {
-            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => out.push(char::from(byte)),
+            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => {
+                out.push(char::from(byte))
+            }
             b' ' => out.push('+'),
             _ => {
                 out.push('%');
                 for digit in [byte >> 4, byte & 15] {
-                    out.push(HEX.get(usize::from(digit)).map_or('0', |hex| char::from(*hex)));
+                    out.push(
+                        HEX.get(usize::from(digit))
+                            .map_or('0', |hex| char::from(*hex)),
+                    );
                 }
             }
         }
@@ -83,7 +90,12 @@ fn escape(text: &str) -> String {
 /// become the replacement character.
 fn unescape(text: &str) -> String {
     let bytes = text.as_bytes();
-    let digit = |at: usize| bytes.get(at).and_then(|byte| char::from(*byte).to_digit(16)).and_then(|digit| u8::try_from(digit).ok());
+    let digit = |at: usize| {
+        bytes
+            .get(at)
+            .and_then(|byte| char::from(*byte).to_digit(16))
+            .and_then(|digit| u8::try_from(digit).ok())
+    };
     let mut out = Vec::with_capacity(bytes.len());
     let mut at = 0;
     while let Some(byte) = bytes.get(at) {
@@ -118,14 +130,22 @@ mod tests {
             figures: Figures::Decimals,
         };
         let address = encode(&inputs);
-        assert!(address.bytes().all(|byte| byte.is_ascii_alphanumeric() || b"-._~%+=&".contains(&byte)), "{address}");
+        assert!(
+            address
+                .bytes()
+                .all(|byte| byte.is_ascii_alphanumeric() || b"-._~%+=&".contains(&byte)),
+            "{address}"
+        );
         assert_eq!(decode(&address), Some(inputs.clone()));
         assert_eq!(decode(&format!("#{address}")), Some(inputs));
     }
 
     #[test]
     fn defaults_stay_out_of_the_address() {
-        let inputs = Inputs { equation: "y' = y".into(), ..Inputs::default() };
+        let inputs = Inputs {
+            equation: "y' = y".into(),
+            ..Inputs::default()
+        };
         assert_eq!(encode(&inputs), "equation=y%27+%3D+y");
     }
 

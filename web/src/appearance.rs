@@ -8,16 +8,34 @@ pub type Color = (u8, u8, u8);
 
 /// Colours on light paper: at least 5.5:1 on it, hues spread so that neighbours stay apart in the
 /// common kinds of colour blindness (blue against yellow, light against dark).
-const ON_LIGHT: [Color; 6] =
-    [(92, 90, 22), (31, 96, 64), (11, 95, 115), (29, 74, 148), (90, 45, 145), (138, 29, 94)];
+const ON_LIGHT: [Color; 6] = [
+    (92, 90, 22),
+    (31, 96, 64),
+    (11, 95, 115),
+    (29, 74, 148),
+    (90, 45, 145),
+    (138, 29, 94),
+];
 
 /// The same hues on dark paper.
-const ON_DARK: [Color; 6] =
-    [(202, 196, 110), (124, 199, 160), (108, 195, 216), (147, 182, 242), (197, 164, 240), (240, 154, 200)];
+const ON_DARK: [Color; 6] = [
+    (202, 196, 110),
+    (124, 199, 160),
+    (108, 195, 216),
+    (147, 182, 242),
+    (197, 164, 240),
+    (240, 154, 200),
+];
 
 /// Dash patterns: drawn, left out, drawn, …, in CSS pixels. Five against six colours, so that a
 /// colour comes back with another dash.
-const DASHES: [&[f64]; 5] = [&[1.6, 3.2], &[6.0, 3.6], &[9.0, 3.0, 1.8, 3.0], &[3.4, 2.6], &[13.0, 3.6]];
+const DASHES: [&[f64]; 5] = [
+    &[1.6, 3.2],
+    &[6.0, 3.6],
+    &[9.0, 3.0, 1.8, 3.0],
+    &[3.4, 2.6],
+    &[13.0, 3.6],
+];
 
 /// The page's own colours.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -59,7 +77,10 @@ pub const DARK: Paper = Paper {
 /// The colour of a degree.
 pub fn color(degree: usize, paper: &Paper) -> Color {
     let ramp = if paper.dark { ON_DARK } else { ON_LIGHT };
-    ramp.into_iter().cycle().nth(degree % ON_LIGHT.len()).unwrap_or(paper.ink)
+    ramp.into_iter()
+        .cycle()
+        .nth(degree % ON_LIGHT.len())
+        .unwrap_or(paper.ink)
 }
 
 /// The dash pattern of a degree.
@@ -88,7 +109,11 @@ pub fn style_sheet() -> String {
         let mut stops = String::new();
         let mut at = 0.0;
         for (part, length) in pattern.iter().enumerate() {
-            let color = if part % 2 == 0 { "var(--d)" } else { "transparent" };
+            let color = if part % 2 == 0 {
+                "var(--d)"
+            } else {
+                "transparent"
+            };
             let _ = write!(stops, ",{color} {at}px {}px", at + length);
             at += length;
         }
@@ -108,7 +133,11 @@ mod tests {
     fn luminance((r, g, b): Color) -> f64 {
         let linear = |channel: u8| {
             let c = f64::from(channel) / 255.0;
-            if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
+            if c <= 0.04045 {
+                c / 12.92
+            } else {
+                ((c + 0.055) / 1.055).powf(2.4)
+            }
         };
         0.2126 * linear(r) + 0.7152 * linear(g) + 0.0722 * linear(b)
     }
@@ -122,7 +151,10 @@ mod tests {
     fn every_colour_of_text_can_be_read() {
         for paper in [LIGHT, DARK] {
             for ground in [paper.paper, paper.wash] {
-                for text in (0..6).map(|degree| color(degree, &paper)).chain([paper.ink, paper.soft]) {
+                for text in (0..6)
+                    .map(|degree| color(degree, &paper))
+                    .chain([paper.ink, paper.soft])
+                {
                     let ratio = contrast(text, ground);
                     assert!(ratio >= 4.5, "{text:?} on {ground:?}: {ratio:.2}");
                 }
@@ -135,7 +167,10 @@ mod tests {
         for degree in 0..50 {
             assert_ne!(color(degree, &LIGHT), color(degree + 1, &LIGHT));
             assert_ne!(dash(degree), dash(degree + 1));
-            assert!((1..30).all(|next| classes(degree) != classes(degree + next)), "{degree}");
+            assert!(
+                (1..30).all(|next| classes(degree) != classes(degree + next)),
+                "{degree}"
+            );
         }
     }
 }

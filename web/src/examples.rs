@@ -116,7 +116,9 @@ pub fn caution(inputs: &Inputs) -> Option<&'static str> {
 
 /// Which example these inputs are.
 pub fn find(inputs: &Inputs) -> Option<usize> {
-    EXAMPLES.iter().position(|example| example.equation == inputs.equation && example.conditions == inputs.conditions)
+    EXAMPLES.iter().position(|example| {
+        example.equation == inputs.equation && example.conditions == inputs.conditions
+    })
 }
 
 #[cfg(test)]
@@ -127,6 +129,12 @@ mod tests {
     fn cautions_follow_the_equation() {
         let buoy = EXAMPLES[0].inputs();
         assert_eq!(caution(&buoy), Some(CAUTION));
-        assert_eq!(caution(&Inputs { equation: "y' = y".into(), ..buoy }), None);
+        assert_eq!(
+            caution(&Inputs {
+                equation: "y' = y".into(),
+                ..buoy
+            }),
+            None
+        );
     }
 }

@@ -10,7 +10,9 @@ use std::fmt::Write;
 
 /// The template with the first example in it.
 pub fn fill(template: &str) -> String {
-    let Some(example) = EXAMPLES.first() else { return template.to_owned() };
+    let Some(example) = EXAMPLES.first() else {
+        return template.to_owned();
+    };
     let inputs = example.inputs();
     let mut first: Option<Sheet> = None;
     answer::answer(0, &inputs, &mut |reply| {
@@ -33,7 +35,10 @@ pub fn fill(template: &str) -> String {
     }
     put("reading", &reading);
     put("caution", if example.caution { CAUTION } else { "" });
-    put("caution-hidden", if example.caution { "" } else { " hidden" });
+    put(
+        "caution-hidden",
+        if example.caution { "" } else { " hidden" },
+    );
     if let Some(sheet) = first {
         put("rows", &rows(&sheet.rows));
         put("strip", &sheet.strip);
@@ -47,14 +52,20 @@ fn choices() -> String {
     let mut out = String::from("<option value=\"\">your own problem</option>");
     for (index, Example { title, .. }) in EXAMPLES.iter().enumerate() {
         let chosen = if index == 0 { " selected" } else { "" };
-        let _ = write!(out, "<option value=\"{index}\"{chosen}>{}</option>", escape(title));
+        let _ = write!(
+            out,
+            "<option value=\"{index}\"{chosen}>{}</option>",
+            escape(title)
+        );
     }
     out
 }
 
 fn rows(rows: &[RowMarkup]) -> String {
     rows.iter().fold(String::new(), |mut out, row| {
-        let degree = row.degree.map_or_else(String::new, |degree| format!(" data-degree=\"{degree}\""));
+        let degree = row
+            .degree
+            .map_or_else(String::new, |degree| format!(" data-degree=\"{degree}\""));
         let _ = write!(
             out,
             "<div class=\"{}\" data-key=\"{}\"{degree}>{}</div>",

@@ -41,27 +41,40 @@ pub trait Choice: Sized + Copy + PartialEq + 'static {
 
     /// The name of a value.
     fn name(self) -> &'static str {
-        Self::NAMES.iter().find(|(value, _)| *value == self).map_or("", |(_, name)| name)
+        Self::NAMES
+            .iter()
+            .find(|(value, _)| *value == self)
+            .map_or("", |(_, name)| name)
     }
 
     /// The value of a name; `None` for names that are not in the table.
     fn parse(name: &str) -> Option<Self> {
-        Self::NAMES.iter().find(|(_, known)| *known == name).map(|(value, _)| *value)
+        Self::NAMES
+            .iter()
+            .find(|(_, known)| *known == name)
+            .map(|(value, _)| *value)
     }
 }
 
 impl Choice for RouteChoice {
-    const NAMES: &'static [(Self, &'static str)] =
-        &[(Self::Natural, "natural"), (Self::Solved, "solved"), (Self::Standing, "standing")];
+    const NAMES: &'static [(Self, &'static str)] = &[
+        (Self::Natural, "natural"),
+        (Self::Solved, "solved"),
+        (Self::Standing, "standing"),
+    ];
 }
 
 impl Choice for Depth {
-    const NAMES: &'static [(Self, &'static str)] = &[(Self::Lines, "lines"), (Self::Rules, "rules")];
+    const NAMES: &'static [(Self, &'static str)] =
+        &[(Self::Lines, "lines"), (Self::Rules, "rules")];
 }
 
 impl Choice for Figures {
-    const NAMES: &'static [(Self, &'static str)] =
-        &[(Self::Exact, "exact"), (Self::Factorials, "factorials"), (Self::Decimals, "decimals")];
+    const NAMES: &'static [(Self, &'static str)] = &[
+        (Self::Exact, "exact"),
+        (Self::Factorials, "factorials"),
+        (Self::Decimals, "decimals"),
+    ];
 }
 
 /// The fields and switches.

@@ -20,7 +20,12 @@ pub fn rows(document: &Document) -> Vec<RowMarkup> {
         .map(|row| {
             let html = row_html(row, &known);
             known.extend(&row.known);
-            RowMarkup { key: row.key.clone(), class: class(row), degree: row.degree, html }
+            RowMarkup {
+                key: row.key.clone(),
+                class: class(row),
+                degree: row.degree,
+                html,
+            }
         })
         .collect()
 }
@@ -38,7 +43,10 @@ fn class(row: &LedgerRow) -> String {
 }
 
 fn row_html(row: &LedgerRow, known: &[&Formula]) -> String {
-    let mut out = format!("<div class=\"reason\">{}</div><div class=\"degree\">", prose::inline(&row.reason));
+    let mut out = format!(
+        "<div class=\"reason\">{}</div><div class=\"degree\">",
+        prose::inline(&row.reason)
+    );
     if let Some(degree) = row.degree {
         let _ = write!(
             out,
@@ -78,7 +86,11 @@ fn known_html(out: &mut String, newest: Option<&Formula>, before: &[&Formula]) {
     let _ = write!(out, "<span class=\"new\">{}</span>", math(newest));
     let folded = before.len() > OPEN_VALUES;
     if folded {
-        let _ = write!(out, "<details><summary>and {} before</summary>", before.len());
+        let _ = write!(
+            out,
+            "<details><summary>and {} before</summary>",
+            before.len()
+        );
     }
     for formula in before.iter().rev() {
         let _ = write!(out, "<span>{}</span>", math(formula));
@@ -93,8 +105,18 @@ fn line_html(out: &mut String, line: &Line, terms: &mut usize) {
         Line::Text(text) => {
             let _ = write!(out, "<p>{}</p>", prose::inline(text));
         }
-        Line::Formula { label, pieces, detail, reason } => {
-            let _ = write!(out, "<div class=\"line{}{}\">", if *detail { " detail" } else { "" }, if label.is_empty() { "" } else { " named" });
+        Line::Formula {
+            label,
+            pieces,
+            detail,
+            reason,
+        } => {
+            let _ = write!(
+                out,
+                "<div class=\"line{}{}\">",
+                if *detail { " detail" } else { "" },
+                if label.is_empty() { "" } else { " named" }
+            );
             if !label.is_empty() {
                 let _ = write!(out, "<span class=\"label\">{}</span>", escape(label));
             }
@@ -104,7 +126,11 @@ fn line_html(out: &mut String, line: &Line, terms: &mut usize) {
             }
             out.push_str("</div>");
             if let Some(reason) = reason {
-                let _ = write!(out, "<span class=\"because\">{}</span>", prose::inline(reason));
+                let _ = write!(
+                    out,
+                    "<span class=\"because\">{}</span>",
+                    prose::inline(reason)
+                );
             }
             out.push_str("</div>");
         }
@@ -125,7 +151,11 @@ fn piece_html(out: &mut String, piece: &Piece, terms: &mut usize) {
     if let Some(id) = piece.id {
         let sources: Vec<String> = piece.sources.iter().map(usize::to_string).collect();
         let stop = if *terms == 0 { 0 } else { -1 };
-        let _ = write!(out, " data-term=\"{id}\" data-from=\"{}\" tabindex=\"{stop}\"", sources.join(" "));
+        let _ = write!(
+            out,
+            " data-term=\"{id}\" data-from=\"{}\" tabindex=\"{stop}\"",
+            sources.join(" ")
+        );
         *terms += 1;
     }
     let _ = write!(out, ">{}", math(&piece.formula));
@@ -139,7 +169,11 @@ fn piece_html(out: &mut String, piece: &Piece, terms: &mut usize) {
 pub fn strip(document: &Document) -> String {
     let mut out = String::new();
     if let Some(lead) = &document.strip_lead {
-        let _ = write!(out, "<li class=\"lead\"><span class=\"coefficient\">{}</span></li>", math(lead));
+        let _ = write!(
+            out,
+            "<li class=\"lead\"><span class=\"coefficient\">{}</span></li>",
+            math(lead)
+        );
     }
     for term in &document.strip {
         term_html(&mut out, term);
@@ -149,7 +183,11 @@ pub fn strip(document: &Document) -> String {
 
 fn term_html(out: &mut String, term: &StripTerm) {
     let degree = term.degree;
-    let missing = if term.simplified.is_none() { " missing" } else { "" };
+    let missing = if term.simplified.is_none() {
+        " missing"
+    } else {
+        ""
+    };
     let _ = write!(
         out,
         "<li class=\"of{missing} {}\" data-degree=\"{degree}\"><span class=\"raw\">{}</span>",
@@ -168,7 +206,10 @@ fn term_html(out: &mut String, term: &StripTerm) {
             );
         }
         None => {
-            let _ = write!(out, "<span class=\"coefficient\"><span class=\"none\">degree {degree} missing</span></span>");
+            let _ = write!(
+                out,
+                "<span class=\"coefficient\"><span class=\"none\">degree {degree} missing</span></span>"
+            );
         }
     }
     out.push_str("</li>");
@@ -187,13 +228,34 @@ mod tests {
         LedgerRow {
             key: key.into(),
             degree,
-            reason: Prose { markdown: "*why* $0$".into(), formulas: vec![number("7")] },
+            reason: Prose {
+                markdown: "*why* $0$".into(),
+                formulas: vec![number("7")],
+            },
             lines: vec![Line::Formula {
                 label: "like terms",
                 pieces: vec![
-                    Piece { formula: number("11"), id: None, sources: vec![], vanishes: None, role: Role::Lead },
-                    Piece { formula: number("12"), id: Some(3), sources: vec![1, 2], vanishes: None, role: Role::Term },
-                    Piece { formula: number("0"), id: Some(4), sources: vec![], vanishes: Some(number("13")), role: Role::Term },
+                    Piece {
+                        formula: number("11"),
+                        id: None,
+                        sources: vec![],
+                        vanishes: None,
+                        role: Role::Lead,
+                    },
+                    Piece {
+                        formula: number("12"),
+                        id: Some(3),
+                        sources: vec![1, 2],
+                        vanishes: None,
+                        role: Role::Term,
+                    },
+                    Piece {
+                        formula: number("0"),
+                        id: Some(4),
+                        sources: vec![],
+                        vanishes: Some(number("13")),
+                        role: Role::Term,
+                    },
                 ],
                 detail: false,
                 reason: None,
@@ -210,40 +272,77 @@ mod tests {
 
     #[test]
     fn a_row_has_its_reason_terms_and_ancestry() {
-        let made = rows(&Document { rows: vec![row("order-1", Some(1), Some(true))], ..Document::default() });
+        let made = rows(&Document {
+            rows: vec![row("order-1", Some(1), Some(true))],
+            ..Document::default()
+        });
         let html = &made[0].html;
-        assert!(html.contains(&format!("<em>why</em> {}", math(&number("7")))), "{html}");
-        assert!(html.contains("data-term=\"3\" data-from=\"1 2\" tabindex=\"0\""), "{html}");
-        assert!(html.contains("data-term=\"4\" data-from=\"\" tabindex=\"-1\""), "{html}");
-        assert!(html.contains(&format!("<small>{}</small>", math(&number("13")))), "{html}");
+        assert!(
+            html.contains(&format!("<em>why</em> {}", math(&number("7")))),
+            "{html}"
+        );
+        assert!(
+            html.contains("data-term=\"3\" data-from=\"1 2\" tabindex=\"0\""),
+            "{html}"
+        );
+        assert!(
+            html.contains("data-term=\"4\" data-from=\"\" tabindex=\"-1\""),
+            "{html}"
+        );
+        assert!(
+            html.contains(&format!("<small>{}</small>", math(&number("13")))),
+            "{html}"
+        );
         assert!(html.contains("like terms"));
         assert!(!html.contains("Defect"));
     }
 
     #[test]
     fn a_disagreement_is_loud() {
-        let made = rows(&Document { rows: vec![row("order-1", Some(1), Some(false))], ..Document::default() });
+        let made = rows(&Document {
+            rows: vec![row("order-1", Some(1), Some(false))],
+            ..Document::default()
+        });
         assert!(made[0].class.contains("defect") && made[0].html.contains("Defect"));
     }
 
     #[test]
     fn the_margin_lists_what_is_known_newest_first() {
-        let document = Document { rows: (0..8).map(|n| row(&format!("order-{n}"), Some(n), None)).collect(), ..Document::default() };
+        let document = Document {
+            rows: (0..8)
+                .map(|n| row(&format!("order-{n}"), Some(n), None))
+                .collect(),
+            ..Document::default()
+        };
         let made = rows(&document);
         let third = &made[2].html;
-        let (new, old) = (third.find(&math(&number("102"))).unwrap(), third.find(&math(&number("101"))).unwrap());
+        let (new, old) = (
+            third.find(&math(&number("102"))).unwrap(),
+            third.find(&math(&number("101"))).unwrap(),
+        );
         assert!(new < old && !third.contains("before</summary>"), "{third}");
         assert!(made[7].html.contains("and 7 before</summary>"));
-        assert_eq!((0..8).filter(|n| made[7].html.contains(&math(&number(&format!("10{n}"))))).count(), 8);
+        assert_eq!(
+            (0..8)
+                .filter(|n| made[7].html.contains(&math(&number(&format!("10{n}")))))
+                .count(),
+            8
+        );
     }
 
     #[test]
     fn a_folded_row_says_so() {
         let mut long = row("order-9", Some(9), None);
         long.folded = Some(312);
-        let made = rows(&Document { rows: vec![long], ..Document::default() });
+        let made = rows(&Document {
+            rows: vec![long],
+            ..Document::default()
+        });
         assert!(made[0].html.contains("<summary>312 terms"));
-        assert_eq!(count(&made[0].html, "<details"), count(&made[0].html, "</details>"));
+        assert_eq!(
+            count(&made[0].html, "<details"),
+            count(&made[0].html, "</details>")
+        );
     }
 
     #[test]
@@ -252,12 +351,27 @@ mod tests {
             rows: vec![],
             strip_lead: Some(number("99")),
             strip: vec![
-                StripTerm { degree: 0, with_factorial: number("20"), factorial_term: Some(number("23")), simplified: Some(number("21")), decimal: Some(number("22")) },
-                StripTerm { degree: 1, with_factorial: number("30"), factorial_term: None, simplified: None, decimal: None },
+                StripTerm {
+                    degree: 0,
+                    with_factorial: number("20"),
+                    factorial_term: Some(number("23")),
+                    simplified: Some(number("21")),
+                    decimal: Some(number("22")),
+                },
+                StripTerm {
+                    degree: 1,
+                    with_factorial: number("30"),
+                    factorial_term: None,
+                    simplified: None,
+                    decimal: None,
+                },
             ],
         };
         let html = strip(&document);
-        assert!(html.contains("degree 1 missing") && html.contains(&math(&number("22"))), "{html}");
+        assert!(
+            html.contains("degree 1 missing") && html.contains(&math(&number("22"))),
+            "{html}"
+        );
         assert_eq!(count(&html, "<li"), 3);
     }
 }

@@ -43,7 +43,10 @@ fn superscript(power: i32) -> String {
             '1' => '¹',
             '2' => '²',
             '3' => '³',
-            digit => digit.to_digit(10).and_then(|digit| char::from_u32(0x2070 + digit)).unwrap_or(digit),
+            digit => digit
+                .to_digit(10)
+                .and_then(|digit| char::from_u32(0x2070 + digit))
+                .unwrap_or(digit),
         })
         .collect()
 }

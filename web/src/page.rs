@@ -29,7 +29,9 @@ const KEPT: &str = "ordinary-point";
 pub fn start(module: JsValue) {
     link::keep_module(module);
     link::replace();
-    let fragment = dom::window().and_then(|window| window.location().hash().ok()).unwrap_or_default();
+    let fragment = dom::window()
+        .and_then(|window| window.location().hash().ok())
+        .unwrap_or_default();
     let (state, effects) = state::start(&fragment, kept().as_deref(), dom::now());
     STATE.with_borrow_mut(|kept| *kept = Some(state));
     events::listen();
@@ -53,7 +55,10 @@ fn in_turn(work: impl FnOnce()) {
     work();
     while let Some(message) = QUEUE.with_borrow_mut(VecDeque::pop_front) {
         let effects = STATE.with_borrow_mut(|state| {
-            state.as_mut().map(|state| state::update(state, message, dom::now())).unwrap_or_default()
+            state
+                .as_mut()
+                .map(|state| state::update(state, message, dom::now()))
+                .unwrap_or_default()
         });
         run(effects);
     }
@@ -103,7 +108,10 @@ fn warm_up_when_idle() {
     let warm = wasm_bindgen::closure::Closure::once_into_js(pictures::warm_up);
     let warm: &js_sys::Function = warm.unchecked_ref();
     // Not every browser has idle callbacks.
-    match js_sys::Reflect::get(&window, &"requestIdleCallback".into()).ok().and_then(|found| found.dyn_into::<js_sys::Function>().ok()) {
+    match js_sys::Reflect::get(&window, &"requestIdleCallback".into())
+        .ok()
+        .and_then(|found| found.dyn_into::<js_sys::Function>().ok())
+    {
         Some(idle) => {
             let _ = idle.call1(&window, warm);
         }

@@ -28,7 +28,12 @@ pub fn inline(prose: &Prose) -> String {
                 out.push_str("</code>");
             }
             Event::InlineMath(hole) | Event::DisplayMath(hole) => {
-                match hole.trim().parse::<usize>().ok().and_then(|index| prose.formulas.get(index)) {
+                match hole
+                    .trim()
+                    .parse::<usize>()
+                    .ok()
+                    .and_then(|index| prose.formulas.get(index))
+                {
                     Some(formula) => out.push_str(&math(formula)),
                     None => out.push_str(&escape(&hole)),
                 }
@@ -52,15 +57,27 @@ mod tests {
     use solver::document::formula::Formula;
 
     fn prose(markdown: &str) -> Prose {
-        Prose { markdown: markdown.into(), formulas: vec![Formula::Identifier("x".into()), Formula::Number("2".into())] }
+        Prose {
+            markdown: markdown.into(),
+            formulas: vec![Formula::Identifier("x".into()), Formula::Number("2".into())],
+        }
     }
 
     #[test]
     fn holes_become_their_formulas() {
         let html = inline(&prose("*power rule* on $0$, **twice** $1$"));
-        let (first, second) = (math(&Formula::Identifier("x".into())), math(&Formula::Number("2".into())));
-        assert_eq!(html, format!("<em>power rule</em> on {first}, <strong>twice</strong> {second}"));
-        assert!(first.starts_with("<math") && first.ends_with("</math>"), "{first}");
+        let (first, second) = (
+            math(&Formula::Identifier("x".into())),
+            math(&Formula::Number("2".into())),
+        );
+        assert_eq!(
+            html,
+            format!("<em>power rule</em> on {first}, <strong>twice</strong> {second}")
+        );
+        assert!(
+            first.starts_with("<math") && first.ends_with("</math>"),
+            "{first}"
+        );
     }
 
     #[test]

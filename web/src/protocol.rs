@@ -197,13 +197,17 @@ impl<'de> Deserialize<'de> for Numbers {
                     return Err(E::invalid_length(bytes.len(), &self));
                 }
                 Ok(Numbers(
-                    chunks.filter_map(|chunk| Some(f64::from_le_bytes(chunk.try_into().ok()?))).collect(),
+                    chunks
+                        .filter_map(|chunk| Some(f64::from_le_bytes(chunk.try_into().ok()?)))
+                        .collect(),
                 ))
             }
             fn visit_byte_buf<E: serde::de::Error>(self, bytes: Vec<u8>) -> Result<Numbers, E> {
                 self.visit_bytes(&bytes)
             }
         }
-        deserializer.deserialize_bytes(Bytes).map_err(D::Error::custom)
+        deserializer
+            .deserialize_bytes(Bytes)
+            .map_err(D::Error::custom)
     }
 }

@@ -8,26 +8,34 @@ use crate::protocol::{
     AxisData, Copies, CurveData, Drawing, Note, Numbers, PictureData, PlotData, Sheet,
 };
 use num_traits::ToPrimitive;
-use solver::diagnostic::{Diagnostic, Severity};
-use solver::expression::Node;
+use solver::diagnostic::{Diagnostic, Severity, Suggestion};
 use solver::document::ledger::Document;
 use solver::document::names::{Names, greek_letter, split_index};
 use solver::document::{strip, whole};
+use solver::expression::Node;
 use solver::plot::{Axis, Picture, Plot};
 use solver::problem::{Problem, Route};
 use solver::reference::{Reference, StopReason};
-use solver::span::Field;
+use solver::span::{Field, Span};
 use solver::worksheet::Worksheet;
 
 /// The first stage: everything that is read.
 pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
-    let checks: Vec<bool> = worksheet.document.rows.iter().filter_map(|row| row.checked).collect();
+    let checks: Vec<bool> = worksheet
+        .document
+        .rows
+        .iter()
+        .filter_map(|row| row.checked)
+        .collect();
     let defect = checks.contains(&false);
-    let equation = worksheet.problem.as_ref().and_then(|problem| problem.equations.first());
+    let equation = worksheet
+        .problem
+        .as_ref()
+        .and_then(|problem| problem.equations.first());
     Sheet {
         sequence,
         worked: !worksheet.document.rows.is_empty() && !worksheet.document.strip.is_empty(),
-        notes: notes(&worksheet.diagnostics),
+        notes: notes(worksheet),
         rows: ledger::rows(&worksheet.document),
         strip: ledger::strip(&worksheet.document),
         checked: if defect {
@@ -38,10 +46,20 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
             "each value found twice: by differentiation and by series arithmetic".into()
         },
         defect,
-        degree: worksheet.document.strip.last().map_or(0, |term| term.degree),
-        standing: worksheet.derivation.as_ref().is_some_and(|made| made.route == Route::Standing),
+        degree: worksheet
+            .document
+            .strip
+            .last()
+            .map_or(0, |term| term.degree),
+        standing: worksheet
+            .derivation
+            .as_ref()
+            .is_some_and(|made| made.route == Route::Standing),
         has_routes: equation.is_some_and(|equation| !equation.steps.is_empty()),
-        copies: Figures::NAMES.iter().map(|(figures, _)| copies(&worksheet.document, *figures)).collect(),
+        copies: Figures::NAMES
+            .iter()
+            .map(|(figures, _)| copies(&worksheet.document, *figures))
+            .collect(),
     }
 }
 
@@ -50,23 +68,38 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
     let names = worksheet.problem.as_ref().map(Names::of);
     let letter = |name: &str| {
         let (base, index) = split_index(name);
-        format!("{}{}", greek_letter(base).unwrap_or(base), index.unwrap_or(""))
+        format!(
+            "{}{}",
+            greek_letter(base).unwrap_or(base),
+            index.unwrap_or("")
+        )
     };
     let names = names.map_or_else(
         || ("x".to_owned(), "y".to_owned()),
         |names| (letter(&names.independent), letter(names.unknown(0))),
     );
     let first = worksheet.plot.as_ref().and_then(|plot| {
-        let sums = plot.curves.curves.iter().find(|curve| curve.degree == Some(0))?;
+        let sums = plot
+            .curves
+            .curves
+            .iter()
+            .find(|curve| curve.degree == Some(0))?;
         sums.pieces.first()?.first().map(|point| point.1)
     });
     let center = worksheet.problem.as_ref().and_then(center_value);
     Drawing {
         sequence,
-        plot: worksheet.plot.as_ref().map(|plot| plot_data(plot, center.zip(first))),
-        remarks: worksheet.reference.as_ref().map(|reference| remarks(reference, &names.0)).unwrap_or_default(),
+        plot: worksheet
+            .plot
+            .as_ref()
+            .map(|plot| plot_data(plot, center.zip(first))),
+        remarks: worksheet
+            .reference
+            .as_ref()
+            .map(|reference| remarks(reference, &names.0))
+            .unwrap_or_default(),
         names,
-        notes: notes(&worksheet.diagnostics),
+        notes: notes(worksheet),
         json,
     }
 }
@@ -75,47 +108,51 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
 fn center_value(problem: &Problem) -> Option<f64> {
     match problem.center.node() {
         Node::Number(value) => value.to_f64(),
-        Node::Symbol(_) | Node::Call(..) | Node::Power(..) | Node::Product(_) | Node::Sum(_) => None,
+        Node::Symbol(_) | Node::Call(..) | Node::Power(..) | Node::Product(_) | Node::Sum(_) => {
+            None
+        }
     }
 }
 
-/// Diagnostics without their types.
-pub fn notes(diagnostics: &[Diagnostic]) -> Vec<Note> {
-    diagnostics
-        .iter()
-        .map(|one| Note {
+/// Diagnostics without their types. The solver has one field for the two ends of the interval.
+pub fn notes(worksheet: &Worksheet) -> Vec<Note> {
+    let place = |field: Field, span: Span| {
+        let first = worksheet.request.interval.0.len();
+        match field {
+            Field::Equation => ("equation".to_owned(), span.start, span.end),
+            Field::Conditions => ("conditions".to_owned(), span.start, span.end),
+            Field::Degree => ("degree".to_owned(), span.start, span.end),
+            Field::At => ("at".to_owned(), span.start, span.end),
+            Field::Interval if span.start <= first => {
+                ("from".to_owned(), span.start, span.end.min(first))
+            }
+            Field::Interval => (
+                "to".to_owned(),
+                span.start - first - 1,
+                span.end.saturating_sub(first + 1),
+            ),
+        }
+    };
+    let note = |one: &Diagnostic| {
+        let (field, start, end) = place(one.field, one.span);
+        let repair = |suggestion: &Suggestion| {
+            let edits = suggestion.edits.iter().map(|edit| {
+                let (field, start, end) = place(edit.field, edit.span);
+                (field, start, end, edit.replacement.clone())
+            });
+            (suggestion.label.clone(), edits.collect())
+        };
+        Note {
             code: one.code.to_owned(),
             error: one.severity == Severity::Error,
-            field: field_name(one.field).to_owned(),
-            start: one.span.start,
-            end: one.span.end,
+            field,
+            start,
+            end,
             message: one.message.clone(),
-            repairs: one
-                .suggestions
-                .iter()
-                .map(|suggestion| {
-                    let edits = suggestion
-                        .edits
-                        .iter()
-                        .map(|edit| {
-                            (field_name(edit.field).to_owned(), edit.span.start, edit.span.end, edit.replacement.clone())
-                        })
-                        .collect();
-                    (suggestion.label.clone(), edits)
-                })
-                .collect(),
-        })
-        .collect()
-}
-
-fn field_name(field: Field) -> &'static str {
-    match field {
-        Field::Equation => "equation",
-        Field::Conditions => "conditions",
-        Field::Degree => "degree",
-        Field::Interval => "interval",
-        Field::At => "at",
-    }
+            repairs: one.suggestions.iter().map(repair).collect(),
+        }
+    };
+    worksheet.diagnostics.iter().map(note).collect()
 }
 
 fn copies(document: &Document, figures: Figures) -> Copies {
@@ -127,7 +164,12 @@ fn copies(document: &Document, figures: Figures) -> Copies {
             Figures::Decimals => strip::Figures::Decimals,
         },
     );
-    Copies { latex: made.latex, mathml: made.mathml, markdown: made.markdown, plain: made.plain }
+    Copies {
+        latex: made.latex,
+        mathml: made.mathml,
+        markdown: made.markdown,
+        plain: made.plain,
+    }
 }
 
 /// What is said below the plot.
@@ -135,14 +177,24 @@ fn remarks(reference: &Reference, independent: &str) -> String {
     let mut out = String::new();
     let name = format!("<i>{}</i>", escape(independent));
     for stop in &reference.stops {
-        let (way, place) = (if stop.right { "To the right" } else { "To the left" }, significant(stop.x, 5));
+        let (way, place) = (
+            if stop.right {
+                "To the right"
+            } else {
+                "To the left"
+            },
+            significant(stop.x, 5),
+        );
         let why = match stop.reason {
             StopReason::Pole => "the solution grows without bound there",
             StopReason::DomainEnd => "the equation’s right-hand side stops being analytic there",
+            StopReason::SingularPoint => "the equation has a singular point there",
             StopReason::LostDigits => "beyond it the two computations share too few digits",
             StopReason::Budget => "following it further would take too long",
         };
-        out.push_str(&format!("<p>{way} the numerical solution stops at about {name} = {place}: {why}.</p>"));
+        out.push_str(&format!(
+            "<p>{way} the numerical solution stops at about {name} = {place}: {why}.</p>"
+        ));
     }
     out.push_str("<p>Estimate: computed twice, with other steps, order and precision; the digits shown agree.");
     match reference.radius_estimate {
@@ -156,7 +208,11 @@ fn remarks(reference: &Reference, independent: &str) -> String {
 }
 
 fn axis(axis: &Axis) -> AxisData {
-    AxisData { low: axis.low, high: axis.high, ticks: axis.ticks.clone() }
+    AxisData {
+        low: axis.low,
+        high: axis.high,
+        ticks: axis.ticks.clone(),
+    }
 }
 
 fn picture(picture: &Picture) -> PictureData {
@@ -187,9 +243,24 @@ fn plot_data(plot: &Plot, center: Option<(f64, f64)>) -> PlotData {
         errors: picture(&plot.errors),
         table_x: rows.iter().map(|row| row.x.clone()).collect(),
         table_at: Numbers(rows.iter().map(|row| row.x_value).collect()),
-        table_reference: rows.iter().map(|row| row.reference.clone().unwrap_or_default()).collect(),
-        table_value: Numbers(rows.iter().map(|row| row.reference_value.unwrap_or(f64::NAN)).collect()),
-        table_sums: Numbers(rows.iter().flat_map(|row| row.partial_sums.iter().copied()).collect()),
-        table_errors: Numbers(rows.iter().flat_map(|row| row.errors.iter().map(|error| error.unwrap_or(f64::NAN))).collect()),
+        table_reference: rows
+            .iter()
+            .map(|row| row.reference.clone().unwrap_or_default())
+            .collect(),
+        table_value: Numbers(
+            rows.iter()
+                .map(|row| row.reference_value.unwrap_or(f64::NAN))
+                .collect(),
+        ),
+        table_sums: Numbers(
+            rows.iter()
+                .flat_map(|row| row.partial_sums.iter().copied())
+                .collect(),
+        ),
+        table_errors: Numbers(
+            rows.iter()
+                .flat_map(|row| row.errors.iter().map(|error| error.unwrap_or(f64::NAN)))
+                .collect(),
+        ),
     }
 }

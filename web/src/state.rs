@@ -222,7 +222,12 @@ impl State {
     /// The name of what is going on: `ready`, `busy`, or `stale` (the ledger belongs to an earlier
     /// input).
     pub fn name(&self) -> &'static str {
-        if self.painting || !self.answered.as_ref().is_some_and(|answered| answered.same_work(&self.inputs)) {
+        if self.painting
+            || !self
+                .answered
+                .as_ref()
+                .is_some_and(|answered| answered.same_work(&self.inputs))
+        {
             "busy"
         } else if self.failed {
             "stale"
@@ -233,7 +238,9 @@ impl State {
 
     /// The curves and the table, if any.
     pub fn plot(&self) -> Option<&PlotData> {
-        self.drawing.as_ref().and_then(|drawing| drawing.plot.as_ref())
+        self.drawing
+            .as_ref()
+            .and_then(|drawing| drawing.plot.as_ref())
     }
 
     /// The row of the table that is read out: where the reader put it, or three quarters along.
@@ -261,7 +268,10 @@ impl State {
         self.sequence = self.sequence.wrapping_add(1);
         self.busy = Some((self.sequence, self.inputs.clone(), now));
         let inputs = address::encode(&self.inputs);
-        out.push(Effect::Ask(Ask { sequence: self.sequence, inputs }));
+        out.push(Effect::Ask(Ask {
+            sequence: self.sequence,
+            inputs,
+        }));
         out.push(Effect::Later(Timer::Slow, SLOW));
         out.push(Effect::Status);
     }
@@ -293,7 +303,9 @@ impl State {
     }
 
     fn copies(&self) -> Option<&Copies> {
-        let place = Figures::NAMES.iter().position(|(figures, _)| *figures == self.inputs.figures)?;
+        let place = Figures::NAMES
+            .iter()
+            .position(|(figures, _)| *figures == self.inputs.figures)?;
         self.sheet.as_ref()?.copies.get(place)
     }
 
@@ -314,9 +326,19 @@ impl State {
 
 /// The state at the start: the address first, then what was kept, then the first example.
 pub fn start(fragment: &str, kept: Option<&str>, now: f64) -> (State, Vec<Effect>) {
-    let example = || EXAMPLES.first().map(crate::examples::Example::inputs).unwrap_or_default();
-    let inputs = address::decode(fragment).or_else(|| kept.and_then(address::decode)).unwrap_or_else(example);
-    let mut state = State { typed_at: now - PATIENCE, ..State::default() };
+    let example = || {
+        EXAMPLES
+            .first()
+            .map(crate::examples::Example::inputs)
+            .unwrap_or_default()
+    };
+    let inputs = address::decode(fragment)
+        .or_else(|| kept.and_then(address::decode))
+        .unwrap_or_else(example);
+    let mut state = State {
+        typed_at: now - PATIENCE,
+        ..State::default()
+    };
     let mut out = Vec::new();
     state.replace_inputs(inputs, now, &mut out);
     (state, out)
@@ -337,7 +359,11 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             if was_shown && !state.notes.is_empty() {
                 out.push(Effect::Notes);
             }
-            out.extend([Effect::Reading, Effect::Status, Effect::Later(Timer::Work, PAUSE)]);
+            out.extend([
+                Effect::Reading,
+                Effect::Status,
+                Effect::Later(Timer::Work, PAUSE),
+            ]);
         }
         Message::Left => {
             state.typed_at = state.typed_at.min(now - PATIENCE);
@@ -362,12 +388,25 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
         Message::Example(index) => {
             if let Some(example) = EXAMPLES.get(index) {
                 let (depth, figures) = (state.inputs.depth, state.inputs.figures);
-                state.replace_inputs(Inputs { depth, figures, ..example.inputs() }, now, &mut out);
+                state.replace_inputs(
+                    Inputs {
+                        depth,
+                        figures,
+                        ..example.inputs()
+                    },
+                    now,
+                    &mut out,
+                );
                 out.push(Effect::Remember(true));
             }
         }
         Message::Repair(note, repair) => {
-            if let Some((_, edits)) = state.notes.get(note).and_then(|note| note.repairs.get(repair)).cloned() {
+            if let Some((_, edits)) = state
+                .notes
+                .get(note)
+                .and_then(|note| note.repairs.get(repair))
+                .cloned()
+            {
                 let mut inputs = state.inputs.clone();
                 carry_out(&mut inputs, edits);
                 state.replace_inputs(inputs, now, &mut out);
@@ -375,10 +414,19 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             }
         }
         Message::Timer(Timer::Work) => {
-            if now - state.typed_at >= PAUSE - 1.0 && !state.answered.as_ref().is_some_and(|done| done.same_work(&state.inputs)) {
+            if now - state.typed_at >= PAUSE - 1.0
+                && !state
+                    .answered
+                    .as_ref()
+                    .is_some_and(|done| done.same_work(&state.inputs))
+            {
                 state.ask(now, &mut out);
                 out.push(Effect::Remember(false));
-            } else if state.answered.as_ref().is_some_and(|done| done.same_work(&state.inputs)) {
+            } else if state
+                .answered
+                .as_ref()
+                .is_some_and(|done| done.same_work(&state.inputs))
+            {
                 // Typed back to what was answered already: the notes about it hold again.
                 let notes = std::mem::take(&mut state.notes);
                 state.take_notes(notes, now, &mut out);
@@ -391,7 +439,11 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             }
         }
         Message::Timer(Timer::Slow) => {
-            if state.busy.as_ref().is_some_and(|busy| now - busy.2 >= SLOW - 1.0) {
+            if state
+                .busy
+                .as_ref()
+                .is_some_and(|busy| now - busy.2 >= SLOW - 1.0)
+            {
                 state.slow = true;
                 out.push(Effect::Status);
             }
@@ -425,7 +477,9 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             state.waiting = false;
             state.failed = true;
             state.deaths += 1;
-            let message = format!("This problem broke the program (a defect of ours, not of your input): {words}");
+            let message = format!(
+                "This problem broke the program (a defect of ours, not of your input): {words}"
+            );
             let note = Note {
                 code: "defect".into(),
                 error: true,
@@ -437,7 +491,10 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             };
             state.take_notes(vec![note], now, &mut out);
             // What was typed meanwhile gets its own try.
-            let newer = state.busy.as_ref().is_some_and(|busy| !busy.1.same_work(&state.inputs));
+            let newer = state
+                .busy
+                .as_ref()
+                .is_some_and(|busy| !busy.1.same_work(&state.inputs));
             if let Some((_, inputs, _)) = state.busy.take() {
                 state.answered = Some(inputs);
             }
@@ -469,11 +526,17 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 state.failed = true;
                 state.waiting = false;
                 state.slow = false;
-                out.extend([Effect::Replace, Effect::Say("Stopped. Change anything to go on.".into()), Effect::Status]);
+                out.extend([
+                    Effect::Replace,
+                    Effect::Say("Stopped. Change anything to go on.".into()),
+                    Effect::Status,
+                ]);
             }
         }
         Message::Address(fragment) => {
-            if let Some(inputs) = address::decode(&fragment).filter(|inputs| *inputs != state.inputs) {
+            if let Some(inputs) =
+                address::decode(&fragment).filter(|inputs| *inputs != state.inputs)
+            {
                 state.replace_inputs(inputs, now, &mut out);
             }
         }
@@ -489,7 +552,14 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             }
         }
         Message::Copied(worked) => {
-            out.push(Effect::Say(if worked { "Copied." } else { "The browser did not allow copying." }.into()));
+            out.push(Effect::Say(
+                if worked {
+                    "Copied."
+                } else {
+                    "The browser did not allow copying."
+                }
+                .into(),
+            ));
         }
         Message::Keep(file) => out.push(Effect::Offer(file)),
     }
@@ -503,8 +573,15 @@ fn take_sheet(state: &mut State, sheet: Sheet, now: f64, out: &mut Vec<Effect>) 
         return;
     }
     // The degree shown stays at the top if it was there, otherwise where it was.
-    let follow = state.sheet.as_ref().is_none_or(|old| state.shown >= old.degree);
-    state.shown = if follow { sheet.degree } else { state.shown.min(sheet.degree) };
+    let follow = state
+        .sheet
+        .as_ref()
+        .is_none_or(|old| state.shown >= old.degree);
+    state.shown = if follow {
+        sheet.degree
+    } else {
+        state.shown.min(sheet.degree)
+    };
     state.sheet = Some(sheet);
     state.sheet_inputs = state.busy.as_ref().map(|busy| busy.1.clone());
     state.painting = true;
@@ -520,6 +597,8 @@ fn carry_out(inputs: &mut Inputs, mut edits: Vec<(String, usize, usize, String)>
             "equation" => &mut inputs.equation,
             "conditions" => &mut inputs.conditions,
             "degree" => &mut inputs.degree,
+            "from" => &mut inputs.from,
+            "to" => &mut inputs.to,
             _ => continue,
         };
         if start <= end && text.is_char_boundary(start) && text.is_char_boundary(end) {

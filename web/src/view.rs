@@ -61,7 +61,10 @@ fn widen(text: &str, start: usize, end: usize) -> (usize, usize) {
     if start < end {
         return (start, end);
     }
-    match text.get(..start).and_then(|before| before.chars().next_back()) {
+    match text
+        .get(..start)
+        .and_then(|before| before.chars().next_back())
+    {
         Some(character) => (start - character.len_utf8(), start),
         None => (0, text.chars().next().map_or(0, char::len_utf8)),
     }
@@ -82,10 +85,26 @@ struct Reading {
 }
 
 fn read(plot: &PlotData, row: usize, degree: usize) -> Reading {
-    let width = plot.table_sums.0.len().checked_div(plot.table_x.len()).unwrap_or(0);
-    let at = if degree < width { Some(row * width + degree) } else { None };
-    let find = |numbers: &[f64]| at.and_then(|at| numbers.get(at)).copied().filter(|value| !value.is_nan());
-    Reading { sum: find(&plot.table_sums.0), error: find(&plot.table_errors.0) }
+    let width = plot
+        .table_sums
+        .0
+        .len()
+        .checked_div(plot.table_x.len())
+        .unwrap_or(0);
+    let at = if degree < width {
+        Some(row * width + degree)
+    } else {
+        None
+    };
+    let find = |numbers: &[f64]| {
+        at.and_then(|at| numbers.get(at))
+            .copied()
+            .filter(|value| !value.is_nan())
+    };
+    Reading {
+        sum: find(&plot.table_sums.0),
+        error: find(&plot.table_errors.0),
+    }
 }
 
 /// So many digits of the partial sum that its difference from the solution can be seen.
@@ -116,25 +135,43 @@ fn shorten(estimate: &str, digits: usize) -> String {
 
 /// The read-out: values at one x.
 pub fn readout(state: &State) -> String {
-    let (Some(plot), Some(row)) = (state.plot(), state.read_row()) else { return String::new() };
-    let names = state.drawing.as_ref().map(|drawing| drawing.names.clone()).unwrap_or_default();
+    let (Some(plot), Some(row)) = (state.plot(), state.read_row()) else {
+        return String::new();
+    };
+    let names = state
+        .drawing
+        .as_ref()
+        .map(|drawing| drawing.names.clone())
+        .unwrap_or_default();
     let (x, y) = (escape(&names.0), escape(&names.1));
     let reading = read(plot, row, state.shown);
-    let at = plot.table_x.get(row).map(|text| typeset(text)).unwrap_or_default();
-    let estimate = plot.table_reference.get(row).filter(|text| !text.is_empty());
+    let at = plot
+        .table_x
+        .get(row)
+        .map(|text| typeset(text))
+        .unwrap_or_default();
+    let estimate = plot
+        .table_reference
+        .get(row)
+        .filter(|text| !text.is_empty());
     let many = digits(&reading) + 1;
     let mut out = format!("<caption>at <i>{x}</i> = {}</caption>", escape(&at));
     let _ = write!(
         out,
         "<tr><th scope=\"row\"><i>{y}</i></th><td>{}</td></tr>",
-        estimate.map_or_else(|| "not reached".to_owned(), |text| format!("about {}", escape(&shorten(text, many))))
+        estimate.map_or_else(
+            || "not reached".to_owned(),
+            |text| format!("about {}", escape(&shorten(text, many)))
+        )
     );
     let _ = write!(
         out,
         "<tr class=\"{}\"><th scope=\"row\"><i>P</i><sub>{}</sub></th><td>{}</td></tr>",
         appearance::classes(state.shown),
         state.shown,
-        reading.sum.map_or_else(|| "–".to_owned(), |sum| significant(sum, many))
+        reading
+            .sum
+            .map_or_else(|| "–".to_owned(), |sum| significant(sum, many))
     );
     let _ = write!(
         out,
@@ -149,8 +186,14 @@ pub fn readout(state: &State) -> String {
 
 /// The same data as a table, for the degree shown.
 pub fn table(state: &State) -> String {
-    let Some(plot) = state.plot() else { return String::new() };
-    let names = state.drawing.as_ref().map(|drawing| drawing.names.clone()).unwrap_or_default();
+    let Some(plot) = state.plot() else {
+        return String::new();
+    };
+    let names = state
+        .drawing
+        .as_ref()
+        .map(|drawing| drawing.names.clone())
+        .unwrap_or_default();
     let mut out = format!(
         "<thead><tr><th scope=\"col\"><i>{}</i></th><th scope=\"col\"><i>{}</i>, about</th>\
          <th scope=\"col\"><i>P</i><sub>{}</sub></th><th scope=\"col\">difference, about</th></tr></thead><tbody>",
@@ -160,14 +203,26 @@ pub fn table(state: &State) -> String {
     );
     for (row, x) in plot.table_x.iter().enumerate() {
         let reading = read(plot, row, state.shown);
-        let estimate = plot.table_reference.get(row).map(String::as_str).unwrap_or_default();
+        let estimate = plot
+            .table_reference
+            .get(row)
+            .map(String::as_str)
+            .unwrap_or_default();
         let _ = write!(
             out,
             "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td></tr>",
             escape(&typeset(x)),
-            if estimate.is_empty() { "not reached".to_owned() } else { escape(&typeset(estimate)) },
-            reading.sum.map_or_else(|| "–".to_owned(), |sum| significant(sum, 10)),
-            reading.error.map_or_else(|| "–".to_owned(), |error| significant(error, 2)),
+            if estimate.is_empty() {
+                "not reached".to_owned()
+            } else {
+                escape(&typeset(estimate))
+            },
+            reading
+                .sum
+                .map_or_else(|| "–".to_owned(), |sum| significant(sum, 10)),
+            reading
+                .error
+                .map_or_else(|| "–".to_owned(), |error| significant(error, 2)),
         );
     }
     out.push_str("</tbody>");
@@ -198,23 +253,41 @@ mod tests {
             "<p class=\"error\" data-diagnostic=\"c\">&lt;script&gt; \
              <button type=\"button\" data-repair=\"0 0\">write &lt;x&gt;</button></p>"
         );
-        assert_eq!(marked("a<b>c", "equation", &[note("equation", 1, 4, "")]), "a<mark>&lt;b&gt;</mark>c");
+        assert_eq!(
+            marked("a<b>c", "equation", &[note("equation", 1, 4, "")]),
+            "a<mark>&lt;b&gt;</mark>c"
+        );
     }
 
     #[test]
     fn marks_stay_on_whole_characters_and_in_their_field() {
-        assert_eq!(marked("y = ", "equation", &[note("equation", 4, 4, "")]), "y =<mark> </mark>");
-        assert_eq!(marked("θ", "equation", &[note("equation", 1, 9, "")]), "");
-        assert_eq!(marked("abc", "equation", &[note("conditions", 0, 1, "")]), "");
         assert_eq!(
-            marked("abcd", "equation", &[note("equation", 2, 3, ""), note("equation", 0, 1, "")]),
+            marked("y = ", "equation", &[note("equation", 4, 4, "")]),
+            "y =<mark> </mark>"
+        );
+        assert_eq!(marked("θ", "equation", &[note("equation", 1, 9, "")]), "");
+        assert_eq!(
+            marked("abc", "equation", &[note("conditions", 0, 1, "")]),
+            ""
+        );
+        assert_eq!(
+            marked(
+                "abcd",
+                "equation",
+                &[note("equation", 2, 3, ""), note("equation", 0, 1, "")]
+            ),
             "<mark>a</mark>b<mark>c</mark>d"
         );
     }
 
     #[test]
     fn enough_digits_to_see_the_difference() {
-        let of = |sum, error| digits(&Reading { sum: Some(sum), error: Some(error) });
+        let of = |sum, error| {
+            digits(&Reading {
+                sum: Some(sum),
+                error: Some(error),
+            })
+        };
         assert_eq!(of(2.35, 0.11), 5);
         assert!(of(2.35, 1e-9) >= 10);
         assert_eq!(of(1.0, 0.0), 6);

@@ -16,13 +16,17 @@ pub fn prepare_worker() {
 /// Answers a question in two stages.
 #[wasm_bindgen]
 pub fn answer_question(question: JsValue) {
-    let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(question) else { return };
+    let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(question) else {
+        return;
+    };
     let inputs = address::decode(&ask.inputs).unwrap_or_default();
     answer::answer(ask.sequence, &inputs, &mut |reply| post(&reply));
 }
 
 fn post(reply: &Reply) {
-    let Ok(scope) = js_sys::global().dyn_into::<DedicatedWorkerGlobalScope>() else { return };
+    let Ok(scope) = js_sys::global().dyn_into::<DedicatedWorkerGlobalScope>() else {
+        return;
+    };
     if let Ok(value) = serde_wasm_bindgen::to_value(reply) {
         let _ = scope.post_message(&value);
     }

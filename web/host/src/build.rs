@@ -25,9 +25,18 @@ pub(crate) fn build(out: &Path) -> Result<(), String> {
 /// Adds the target where rustup looks after the toolchain. Elsewhere (or without a network) the
 /// compiler says what is missing.
 fn add_target() {
-    let installed = Command::new("rustup").args(["target", "list", "--installed"]).stderr(Stdio::null()).output();
-    if installed.is_ok_and(|output| !String::from_utf8_lossy(&output.stdout).lines().any(|line| line == TARGET)) {
-        let _ = Command::new("rustup").args(["target", "add", TARGET]).status();
+    let installed = Command::new("rustup")
+        .args(["target", "list", "--installed"])
+        .stderr(Stdio::null())
+        .output();
+    if installed.is_ok_and(|output| {
+        !String::from_utf8_lossy(&output.stdout)
+            .lines()
+            .any(|line| line == TARGET)
+    }) {
+        let _ = Command::new("rustup")
+            .args(["target", "add", TARGET])
+            .status();
     }
 }
 
@@ -37,12 +46,23 @@ fn compile() -> Result<PathBuf, String> {
     let target = root().join("target");
     let status = Command::new(cargo)
         .current_dir(root())
-        .args(["build", "--quiet", "--release", "--package", "web", "--target", TARGET, "--target-dir"])
+        .args([
+            "build",
+            "--quiet",
+            "--release",
+            "--package",
+            "web",
+            "--target",
+            TARGET,
+            "--target-dir",
+        ])
         .arg(&target)
         .status()
         .map_err(|error| format!("cargo: {error}"))?;
     if !status.success() {
-        return Err(format!("The module could not be built. It needs the target {TARGET}: rustup target add {TARGET}"));
+        return Err(format!(
+            "The module could not be built. It needs the target {TARGET}: rustup target add {TARGET}"
+        ));
     }
     Ok(target.join(TARGET).join("release").join("web.wasm"))
 }
@@ -60,7 +80,8 @@ fn bind(module: &Path, out: &Path) -> Result<(), String> {
         .web(true)
         .and_then(|bindgen| bindgen.generate(out));
     made.map_err(|error| format!("binding the module: {error}"))?;
-    fs::rename(out.join("web_bg.wasm"), out.join("web.wasm")).map_err(|error| format!("web.wasm: {error}"))
+    fs::rename(out.join("web_bg.wasm"), out.join("web.wasm"))
+        .map_err(|error| format!("web.wasm: {error}"))
 }
 
 fn copy(from: &Path, to: &Path) -> Result<(), String> {

@@ -37,7 +37,11 @@ cargo worksheet [build|serve] [--out DIR] [--port PORT]
 
 /// Reads the arguments.
 pub(crate) fn read(arguments: impl Iterator<Item = String>) -> Result<Options, String> {
-    let mut options = Options { action: Action::Both, out: root().join("target").join("site"), port: None };
+    let mut options = Options {
+        action: Action::Both,
+        out: root().join("target").join("site"),
+        port: None,
+    };
     let mut arguments = arguments;
     while let Some(argument) = arguments.next() {
         let mut value = || arguments.next().ok_or(format!("{argument} needs a value"));
@@ -74,7 +78,10 @@ mod tests {
     fn the_command_line_is_read() {
         assert_eq!(of("").unwrap().action, Action::Both);
         let options = of("build --out /tmp/there --port 81").unwrap();
-        assert_eq!((options.action, options.out, options.port), (Action::Build, PathBuf::from("/tmp/there"), Some(81)));
+        assert_eq!(
+            (options.action, options.out, options.port),
+            (Action::Build, PathBuf::from("/tmp/there"), Some(81))
+        );
         for wrong in ["--port", "--port x", "--port 70000", "sreve"] {
             assert!(of(wrong).is_err(), "{wrong}");
         }

@@ -16,7 +16,10 @@ const HEAD: u64 = 16 * 1024;
 /// Serves the folder until the process ends.
 pub(crate) fn serve(folder: &Path, port: Option<u16>) -> Result<(), String> {
     if !folder.join("index.html").is_file() {
-        return Err(format!("{} holds no site: build it first.", folder.display()));
+        return Err(format!(
+            "{} holds no site: build it first.",
+            folder.display()
+        ));
     }
     let (listener, port) = listen(port)?;
     println!("http://127.0.0.1:{port}/");
@@ -64,13 +67,23 @@ fn respond(request: &str, folder: &Path) -> Vec<u8> {
     let mut words = request.split_whitespace();
     let (method, target) = (words.next().unwrap_or(""), words.next().unwrap_or(""));
     if !matches!(method, "GET" | "HEAD") {
-        return response("405 Method Not Allowed", "text/plain; charset=utf-8", b"Only GET and HEAD.\n", true);
+        return response(
+            "405 Method Not Allowed",
+            "text/plain; charset=utf-8",
+            b"Only GET and HEAD.\n",
+            true,
+        );
     }
     let with_body = method == "GET";
     let found = locate(target, folder).and_then(|path| Some((kind(&path), fs::read(path).ok()?)));
     match found {
         Some((kind, body)) => response("200 OK", kind, &body, with_body),
-        None => response("404 Not Found", "text/plain; charset=utf-8", b"There is no such file here.\n", with_body),
+        None => response(
+            "404 Not Found",
+            "text/plain; charset=utf-8",
+            b"There is no such file here.\n",
+            with_body,
+        ),
     }
 }
 
@@ -94,7 +107,9 @@ fn locate(target: &str, folder: &Path) -> Option<PathBuf> {
     let mut found = folder.to_path_buf();
     for component in Path::new(decoded.strip_prefix('/')?).components() {
         match component {
-            Component::Normal(name) if !name.to_string_lossy().contains(['\\', ':', '\0']) => found.push(name),
+            Component::Normal(name) if !name.to_string_lossy().contains(['\\', ':', '\0']) => {
+                found.push(name)
+            }
             Component::CurDir => {}
             _ => return None,
         }
@@ -144,7 +159,8 @@ mod tests {
 
     /// A folder with a site in it and a secret beside it.
     fn folder(name: &str) -> PathBuf {
-        let base = std::env::temp_dir().join(format!("ordinary-point-{name}-{}", std::process::id()));
+        let base =
+            std::env::temp_dir().join(format!("ordinary-point-{name}-{}", std::process::id()));
         let site = base.join("site");
         fs::create_dir_all(site.join("fonts")).unwrap();
         fs::write(site.join("index.html"), "<p>home").unwrap();
@@ -162,11 +178,19 @@ mod tests {
     fn files_come_with_their_kind() {
         let site = folder("kinds");
         let home = text("GET / HTTP/1.1", &site);
-        assert!(home.starts_with("HTTP/1.1 200") && home.contains("text/html") && home.ends_with("\r\n\r\n<p>home"), "{home}");
+        assert!(
+            home.starts_with("HTTP/1.1 200")
+                && home.contains("text/html")
+                && home.ends_with("\r\n\r\n<p>home"),
+            "{home}"
+        );
         assert!(text("GET /web.wasm?x=/.. HTTP/1.1", &site).contains("application/wasm"));
         assert!(text("GET /fonts/a%20b.woff2 HTTP/1.1", &site).contains("font/woff2"));
         let head = text("HEAD / HTTP/1.1", &site);
-        assert!(head.contains("Content-Length: 7") && head.ends_with("\r\n\r\n"), "{head}");
+        assert!(
+            head.contains("Content-Length: 7") && head.ends_with("\r\n\r\n"),
+            "{head}"
+        );
         assert!(text("POST / HTTP/1.1", &site).starts_with("HTTP/1.1 405"));
         assert!(text("GET /other HTTP/1.1", &site).starts_with("HTTP/1.1 404"));
         assert!(text("", &site).starts_with("HTTP/1.1 405"));

@@ -7,7 +7,9 @@ const MOST: usize = 4000;
 /// The drawn parts of a polyline under a pattern of lengths: drawn, left out, drawn, …. An empty
 /// pattern (or one without length) draws everything.
 pub fn cut(points: &[(f64, f64)], pattern: &[f64]) -> Vec<Vec<(f64, f64)>> {
-    let Some(first) = points.first() else { return Vec::new() };
+    let Some(first) = points.first() else {
+        return Vec::new();
+    };
     if pattern.iter().sum::<f64>() <= 0.0 || pattern.iter().any(|length| *length <= 0.0) {
         return vec![points.to_vec()];
     }
@@ -27,7 +29,10 @@ pub fn cut(points: &[(f64, f64)], pattern: &[f64]) -> Vec<Vec<(f64, f64)>> {
         while length - done > left && out.len() < MOST {
             done += left;
             let share = done / length;
-            at = (start.0 + (next.0 - start.0) * share, start.1 + (next.1 - start.1) * share);
+            at = (
+                start.0 + (next.0 - start.0) * share,
+                start.1 + (next.1 - start.1) * share,
+            );
             if drawing {
                 current.push(at);
                 out.push(std::mem::take(&mut current));
@@ -70,7 +75,11 @@ mod tests {
         let line: Vec<_> = (0..=1000).map(|n| (f64::from(n), 0.0)).collect();
         let drawn: f64 = cut(&line, &[2.5, 2.5])
             .iter()
-            .map(|dash| dash.windows(2).map(|pair| pair[1].0 - pair[0].0).sum::<f64>())
+            .map(|dash| {
+                dash.windows(2)
+                    .map(|pair| pair[1].0 - pair[0].0)
+                    .sum::<f64>()
+            })
             .sum();
         assert!((drawn - 500.0).abs() < 1e-6, "{drawn}");
     }

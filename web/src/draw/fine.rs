@@ -12,7 +12,10 @@ pub const FINE: f64 = 8.0;
 /// CSS pixels to units.
 pub fn units(pixels: f64) -> i32 {
     let scaled = (pixels * FINE).round().clamp(-1e7, 1e7);
-    #[allow(clippy::cast_possible_truncation, reason = "clamped just above; a NaN becomes 0")]
+    #[allow(
+        clippy::cast_possible_truncation,
+        reason = "clamped just above; a NaN becomes 0"
+    )]
     let whole = scaled as i32;
     whole
 }
@@ -56,27 +59,57 @@ impl<B: DrawingBackend> DrawingBackend for Fine<B> {
         self.inner.draw_pixel(point, color)
     }
 
-    fn draw_line<S: BackendStyle>(&mut self, from: BackendCoord, to: BackendCoord, style: &S) -> Outcome<B> {
+    fn draw_line<S: BackendStyle>(
+        &mut self,
+        from: BackendCoord,
+        to: BackendCoord,
+        style: &S,
+    ) -> Outcome<B> {
         self.inner.draw_line(from, to, style)
     }
 
-    fn draw_rect<S: BackendStyle>(&mut self, from: BackendCoord, to: BackendCoord, style: &S, fill: bool) -> Outcome<B> {
+    fn draw_rect<S: BackendStyle>(
+        &mut self,
+        from: BackendCoord,
+        to: BackendCoord,
+        style: &S,
+        fill: bool,
+    ) -> Outcome<B> {
         self.inner.draw_rect(from, to, style, fill)
     }
 
-    fn draw_path<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(&mut self, path: I, style: &S) -> Outcome<B> {
+    fn draw_path<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(
+        &mut self,
+        path: I,
+        style: &S,
+    ) -> Outcome<B> {
         self.inner.draw_path(path, style)
     }
 
-    fn draw_circle<S: BackendStyle>(&mut self, center: BackendCoord, radius: u32, style: &S, fill: bool) -> Outcome<B> {
+    fn draw_circle<S: BackendStyle>(
+        &mut self,
+        center: BackendCoord,
+        radius: u32,
+        style: &S,
+        fill: bool,
+    ) -> Outcome<B> {
         self.inner.draw_circle(center, radius, style, fill)
     }
 
-    fn fill_polygon<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(&mut self, path: I, style: &S) -> Outcome<B> {
+    fn fill_polygon<S: BackendStyle, I: IntoIterator<Item = BackendCoord>>(
+        &mut self,
+        path: I,
+        style: &S,
+    ) -> Outcome<B> {
         self.inner.fill_polygon(path, style)
     }
 
-    fn draw_text<S: BackendTextStyle>(&mut self, text: &str, style: &S, at: BackendCoord) -> Outcome<B> {
+    fn draw_text<S: BackendTextStyle>(
+        &mut self,
+        text: &str,
+        style: &S,
+        at: BackendCoord,
+    ) -> Outcome<B> {
         self.inner.draw_text(text, style, at)
     }
 }

@@ -70,11 +70,21 @@ pub fn place(wanted: &[Wanted], frame: &Frame) -> Vec<Placed> {
     let mut out = Vec::new();
     for side in [Edge::Right, Edge::Top, Edge::Bottom] {
         let along = |end: (f64, f64)| if side == Edge::Right { end.1 } else { end.0 };
-        let (low, high) = if side == Edge::Right { (frame.top, frame.bottom) } else { (frame.left, frame.right + 20.0) };
+        let (low, high) = if side == Edge::Right {
+            (frame.top, frame.bottom)
+        } else {
+            (frame.left, frame.right + 20.0)
+        };
         let mut here: Vec<usize> = (0..wanted.len())
-            .filter(|index| wanted.get(*index).is_some_and(|want| edge(want.end, frame) == side))
+            .filter(|index| {
+                wanted
+                    .get(*index)
+                    .is_some_and(|want| edge(want.end, frame) == side)
+            })
             .collect();
-        here.sort_by_key(|index| std::cmp::Reverse(wanted.get(*index).map_or(0, |want| want.weight)));
+        here.sort_by_key(|index| {
+            std::cmp::Reverse(wanted.get(*index).map_or(0, |want| want.weight))
+        });
         let mut room = high - low;
         here.retain(|index| {
             room -= wanted.get(*index).map_or(0.0, |want| size(want, side));
@@ -84,23 +94,46 @@ pub fn place(wanted: &[Wanted], frame: &Frame) -> Vec<Placed> {
             let at = |index: &usize| wanted.get(*index).map_or(0.0, |want| along(want.end));
             at(a).total_cmp(&at(b)).then(a.cmp(b))
         });
-        let sizes: Vec<f64> = here.iter().filter_map(|index| wanted.get(*index)).map(|want| size(want, side)).collect();
-        let ends: Vec<f64> = here.iter().filter_map(|index| wanted.get(*index)).map(|want| along(want.end)).collect();
-        for ((index, at), width) in here.into_iter().zip(spread(&ends, &sizes, low, high)).zip(&sizes) {
+        let sizes: Vec<f64> = here
+            .iter()
+            .filter_map(|index| wanted.get(*index))
+            .map(|want| size(want, side))
+            .collect();
+        let ends: Vec<f64> = here
+            .iter()
+            .filter_map(|index| wanted.get(*index))
+            .map(|want| along(want.end))
+            .collect();
+        for ((index, at), width) in here
+            .into_iter()
+            .zip(spread(&ends, &sizes, low, high))
+            .zip(&sizes)
+        {
             let middle = match side {
-                Edge::Right => (frame.right + 6.0 + wanted.get(index).map_or(0.0, |want| want.width) / 2.0, at),
+                Edge::Right => (
+                    frame.right + 6.0 + wanted.get(index).map_or(0.0, |want| want.width) / 2.0,
+                    at,
+                ),
                 Edge::Top => (at, frame.top - 9.0),
                 Edge::Bottom => (at, frame.bottom + 9.0),
             };
             debug_assert!(*width > 0.0);
-            out.push(Placed { index, edge: side, middle });
+            out.push(Placed {
+                index,
+                edge: side,
+                middle,
+            });
         }
     }
     out
 }
 
 fn size(want: &Wanted, side: Edge) -> f64 {
-    if side == Edge::Right { HEIGHT } else { want.width + GAP }
+    if side == Edge::Right {
+        HEIGHT
+    } else {
+        want.width + GAP
+    }
 }
 
 /// Middles of intervals of the given sizes, in the given order, that don't overlap, stay between
@@ -118,7 +151,10 @@ fn spread(wanted: &[f64], sizes: &[f64], low: f64, high: f64) -> Vec<f64> {
     for (want, offset) in wanted.iter().zip(&before) {
         let mut pool = (want - offset, 1.0);
         while let Some(last) = pools.last().copied().filter(|last| last.0 > pool.0) {
-            pool = ((last.0 * last.1 + pool.0 * pool.1) / (last.1 + pool.1), last.1 + pool.1);
+            pool = (
+                (last.0 * last.1 + pool.0 * pool.1) / (last.1 + pool.1),
+                last.1 + pool.1,
+            );
             pools.pop();
         }
         pools.push(pool);
@@ -140,10 +176,19 @@ fn spread(wanted: &[f64], sizes: &[f64], low: f64, high: f64) -> Vec<f64> {
 mod tests {
     use super::*;
 
-    const FRAME: Frame = Frame { left: 40.0, top: 20.0, right: 340.0, bottom: 260.0 };
+    const FRAME: Frame = Frame {
+        left: 40.0,
+        top: 20.0,
+        right: 340.0,
+        bottom: 260.0,
+    };
 
     fn want(x: f64, y: f64, weight: usize) -> Wanted {
-        Wanted { end: (x, y), width: 16.0, weight }
+        Wanted {
+            end: (x, y),
+            width: 16.0,
+            weight,
+        }
     }
 
     fn overlap(a: &Placed, b: &Placed) -> bool {
@@ -161,15 +206,35 @@ mod tests {
         assert_eq!(placed.len(), wanted.len());
         for (n, one) in placed.iter().enumerate() {
             let (x, y) = one.middle;
-            assert!(x > FRAME.right || y < FRAME.top || y > FRAME.bottom, "{one:?}");
-            assert!(placed.iter().skip(n + 1).all(|other| !overlap(one, other)), "{one:?}");
+            assert!(
+                x > FRAME.right || y < FRAME.top || y > FRAME.bottom,
+                "{one:?}"
+            );
+            assert!(
+                placed.iter().skip(n + 1).all(|other| !overlap(one, other)),
+                "{one:?}"
+            );
         }
     }
 
     #[test]
     fn order_is_kept_and_lone_names_stand_at_their_curve() {
-        let placed = place(&[want(340.0, 200.0, 0), want(340.0, 50.0, 0), want(340.0, 54.0, 0)], &FRAME);
-        let at = |index| placed.iter().find(|one| one.index == index).unwrap().middle.1;
+        let placed = place(
+            &[
+                want(340.0, 200.0, 0),
+                want(340.0, 50.0, 0),
+                want(340.0, 54.0, 0),
+            ],
+            &FRAME,
+        );
+        let at = |index| {
+            placed
+                .iter()
+                .find(|one| one.index == index)
+                .unwrap()
+                .middle
+                .1
+        };
         assert!((at(0) - 200.0).abs() < 1e-9);
         assert!((at(1) - 44.5).abs() < 1e-9 && (at(2) - 59.5).abs() < 1e-9);
     }
@@ -180,7 +245,11 @@ mod tests {
         let placed = place(&wanted, &FRAME);
         assert_eq!(placed.len(), 16);
         assert!(placed.iter().all(|one| one.index >= 14));
-        assert!(placed.iter().all(|one| one.middle.1 >= FRAME.top && one.middle.1 <= FRAME.bottom));
+        assert!(
+            placed
+                .iter()
+                .all(|one| one.middle.1 >= FRAME.top && one.middle.1 <= FRAME.bottom)
+        );
     }
 
     #[test]

@@ -36,7 +36,8 @@ pub struct Look<'a> {
 }
 
 /// Text face of the pictures.
-const FACE: &str = "'Ordinary Point Text', 'TeX Gyre Pagella', 'Palatino Linotype', Palatino, serif";
+const FACE: &str =
+    "'Ordinary Point Text', 'TeX Gyre Pagella', 'Palatino Linotype', Palatino, serif";
 const TICK: f64 = 12.5;
 const NAME: f64 = 15.0;
 const INDEX: f64 = 10.5;
@@ -52,14 +53,24 @@ struct Pen<'a, B: DrawingBackend> {
 ///
 /// # Errors
 /// Those of the backend.
-pub fn draw<B: DrawingBackend>(area: &DrawingArea<B, Shift>, picture: &PictureData, look: &Look<'_>) -> Drawn<B> {
-    let pen = Pen { area, font_scale: look.font_scale };
+pub fn draw<B: DrawingBackend>(
+    area: &DrawingArea<B, Shift>,
+    picture: &PictureData,
+    look: &Look<'_>,
+) -> Drawn<B> {
+    let pen = Pen {
+        area,
+        font_scale: look.font_scale,
+    };
     let layout = Layout::new(picture, look.size.0, look.size.1);
     let frame = layout.frame;
     let paper = look.paper;
     pen.rectangle((0.0, 0.0), look.size, paper.paper)?;
     for (from, to) in &picture.beyond {
-        let (left, right) = (layout.x(*from).max(frame.left), layout.x(*to).min(frame.right));
+        let (left, right) = (
+            layout.x(*from).max(frame.left),
+            layout.x(*to).min(frame.right),
+        );
         if right > left {
             pen.rectangle((left, frame.top), (right, frame.bottom), paper.wash)?;
         }
@@ -76,30 +87,66 @@ pub fn draw<B: DrawingBackend>(area: &DrawingArea<B, Shift>, picture: &PictureDa
     area.present()
 }
 
-fn axes<B: DrawingBackend>(pen: &Pen<'_, B>, picture: &PictureData, layout: &Layout, look: &Look<'_>) -> Drawn<B> {
+fn axes<B: DrawingBackend>(
+    pen: &Pen<'_, B>,
+    picture: &PictureData,
+    layout: &Layout,
+    look: &Look<'_>,
+) -> Drawn<B> {
     let (frame, paper) = (layout.frame, look.paper);
     let zero = |value: f64| value.abs() < 1e-12;
     for (value, label) in &picture.x.ticks {
         let x = layout.x(*value);
         let heavy = zero(*value);
-        pen.line(&[(x, frame.top), (x, frame.bottom)], if heavy { 1.0 } else { 0.7 }, if heavy { paper.soft } else { paper.hair })?;
-        pen.text(label, (x, frame.bottom + 27.0), TICK, FontStyle::Normal, HPos::Center, paper.soft)?;
+        pen.line(
+            &[(x, frame.top), (x, frame.bottom)],
+            if heavy { 1.0 } else { 0.7 },
+            if heavy { paper.soft } else { paper.hair },
+        )?;
+        pen.text(
+            label,
+            (x, frame.bottom + 27.0),
+            TICK,
+            FontStyle::Normal,
+            HPos::Center,
+            paper.soft,
+        )?;
     }
     for (value, label) in &picture.y.ticks {
         let y = layout.y(*value);
         let heavy = zero(*value) && !look.logarithmic;
-        pen.line(&[(frame.left, y), (frame.right, y)], if heavy { 1.0 } else { 0.7 }, if heavy { paper.soft } else { paper.hair })?;
+        pen.line(
+            &[(frame.left, y), (frame.right, y)],
+            if heavy { 1.0 } else { 0.7 },
+            if heavy { paper.soft } else { paper.hair },
+        )?;
         pen.tick(label, (frame.left - 7.0, y), paper.soft)?;
     }
-    pen.text(look.independent, (frame.right + 8.0, frame.bottom + 27.0), NAME, FontStyle::Italic, HPos::Left, paper.soft)
+    pen.text(
+        look.independent,
+        (frame.right + 8.0, frame.bottom + 27.0),
+        NAME,
+        FontStyle::Italic,
+        HPos::Left,
+        paper.soft,
+    )
 }
 
-fn curve<B: DrawingBackend>(pen: &Pen<'_, B>, one: &Selected<'_>, layout: &Layout, look: &Look<'_>) -> Drawn<B> {
+fn curve<B: DrawingBackend>(
+    pen: &Pen<'_, B>,
+    one: &Selected<'_>,
+    layout: &Layout,
+    look: &Look<'_>,
+) -> Drawn<B> {
     let (color, pattern, width) = match one.degree() {
         None => (look.paper.ink, &[][..], 2.6),
         Some(degree) => {
             let current = one.degrees.contains(&look.shown);
-            (appearance::color(degree, look.paper), appearance::dash(degree), if current { 2.4 } else { 1.4 })
+            (
+                appearance::color(degree, look.paper),
+                appearance::dash(degree),
+                if current { 2.4 } else { 1.4 },
+            )
         }
     };
     for piece in &one.curve.pieces {
@@ -119,11 +166,23 @@ fn curve<B: DrawingBackend>(pen: &Pen<'_, B>, one: &Selected<'_>, layout: &Layou
 }
 
 /// The names at the curves' ends.
-fn names<B: DrawingBackend>(pen: &Pen<'_, B>, selected: &[Selected<'_>], layout: &Layout, look: &Look<'_>) -> Drawn<B> {
+fn names<B: DrawingBackend>(
+    pen: &Pen<'_, B>,
+    selected: &[Selected<'_>],
+    layout: &Layout,
+    look: &Look<'_>,
+) -> Drawn<B> {
     let mut wanted = Vec::new();
     let mut what = Vec::new();
     for one in selected {
-        let Some([x, y]) = one.curve.pieces.last().and_then(|piece| piece.0.last_chunk::<2>()) else { continue };
+        let Some([x, y]) = one
+            .curve
+            .pieces
+            .last()
+            .and_then(|piece| piece.0.last_chunk::<2>())
+        else {
+            continue;
+        };
         let (name, index) = match (one.degrees.first(), one.degrees.last()) {
             (Some(first), Some(last)) if first == last => ("P", first.to_string()),
             (Some(first), Some(last)) => ("P", format!("{first}, {last}")),
@@ -131,11 +190,25 @@ fn names<B: DrawingBackend>(pen: &Pen<'_, B>, selected: &[Selected<'_>], layout:
         };
         let width = width(name, NAME) + width(&index, INDEX);
         let weight = one.degree().map_or(usize::MAX, |degree| degree + 1);
-        wanted.push(Wanted { end: (layout.x(*x), layout.y(*y)), width, weight });
-        what.push((name, index, one.degree().map_or(look.paper.ink, |degree| appearance::color(degree, look.paper))));
+        wanted.push(Wanted {
+            end: (layout.x(*x), layout.y(*y)),
+            width,
+            weight,
+        });
+        what.push((
+            name,
+            index,
+            one.degree().map_or(look.paper.ink, |degree| {
+                appearance::color(degree, look.paper)
+            }),
+        ));
     }
     for placed in labels::place(&wanted, &layout.frame) {
-        let (Some(want), Some((name, index, color))) = (wanted.get(placed.index), what.get(placed.index)) else { continue };
+        let (Some(want), Some((name, index, color))) =
+            (wanted.get(placed.index), what.get(placed.index))
+        else {
+            continue;
+        };
         let (x, y) = placed.middle;
         let left = x - want.width / 2.0;
         let (moved, from, to) = match placed.edge {
@@ -147,38 +220,77 @@ fn names<B: DrawingBackend>(pen: &Pen<'_, B>, selected: &[Selected<'_>], layout:
             pen.line(&[from, to], 0.7, *color)?;
         }
         pen.text(name, (left, y), NAME, FontStyle::Italic, HPos::Left, *color)?;
-        pen.text(index, (left + width(name, NAME), y + 4.0), INDEX, FontStyle::Normal, HPos::Left, *color)?;
+        pen.text(
+            index,
+            (left + width(name, NAME), y + 4.0),
+            INDEX,
+            FontStyle::Normal,
+            HPos::Left,
+            *color,
+        )?;
     }
     Ok(())
 }
 
 /// About how wide a text is. Measuring it would ask the page for its layout.
 fn width(text: &str, size: f64) -> f64 {
-    text.chars().map(|character| if " ,.′".contains(character) { 0.27 } else if character.is_uppercase() { 0.64 } else { 0.53 }).sum::<f64>() * size
+    text.chars()
+        .map(|character| {
+            if " ,.′".contains(character) {
+                0.27
+            } else if character.is_uppercase() {
+                0.64
+            } else {
+                0.53
+            }
+        })
+        .sum::<f64>()
+        * size
 }
 
 impl<B: DrawingBackend> Pen<'_, B> {
     fn line(&self, points: &[(f64, f64)], width: f64, color: Color) -> Drawn<B> {
         let points: Vec<(i32, i32)> = points.iter().map(|(x, y)| (units(*x), units(*y))).collect();
-        self.area.draw(&PathElement::new(points, shape(color).stroke_width(stroke(width))))
+        self.area.draw(&PathElement::new(
+            points,
+            shape(color).stroke_width(stroke(width)),
+        ))
     }
 
     fn rectangle(&self, from: (f64, f64), to: (f64, f64), color: Color) -> Drawn<B> {
-        self.area.draw(&Rectangle::new([(units(from.0), units(from.1)), (units(to.0), units(to.1))], shape(color).filled()))
+        self.area.draw(&Rectangle::new(
+            [(units(from.0), units(from.1)), (units(to.0), units(to.1))],
+            shape(color).filled(),
+        ))
     }
 
     fn dot(&self, at: (f64, f64), radius: f64, color: Color) -> Drawn<B> {
-        self.area.draw(&Circle::new((units(at.0), units(at.1)), units(radius), shape(color).filled()))
+        self.area.draw(&Circle::new(
+            (units(at.0), units(at.1)),
+            units(radius),
+            shape(color).filled(),
+        ))
     }
 
-    fn text(&self, text: &str, at: (f64, f64), size: f64, face: FontStyle, anchor: HPos, color: Color) -> Drawn<B> {
+    fn text(
+        &self,
+        text: &str,
+        at: (f64, f64),
+        size: f64,
+        face: FontStyle,
+        anchor: HPos,
+        color: Color,
+    ) -> Drawn<B> {
         if text.is_empty() {
             return Ok(());
         }
         let font = (FACE, size * super::fine::FINE * self.font_scale, face).into_font();
         let rgb = RGBColor(color.0, color.1, color.2);
-        let style = TextStyle::from(font).color(&rgb).pos(Pos::new(anchor, VPos::Center));
-        self.area.draw_text(text, &style, (units(at.0), units(at.1)))
+        let style = TextStyle::from(font)
+            .color(&rgb)
+            .pos(Pos::new(anchor, VPos::Center));
+        self.area
+            .draw_text(text, &style, (units(at.0), units(at.1)))
     }
 
     /// A label of the vertical axis; `10^−3` is set with a raised exponent.
@@ -186,8 +298,22 @@ impl<B: DrawingBackend> Pen<'_, B> {
         match label.split_once('^') {
             None => self.text(label, at, TICK, FontStyle::Normal, HPos::Right, color),
             Some((base, exponent)) => {
-                self.text(exponent, (at.0, at.1 - 4.0), INDEX, FontStyle::Normal, HPos::Right, color)?;
-                self.text(base, (at.0 - width(exponent, INDEX) - 1.0, at.1), TICK, FontStyle::Normal, HPos::Right, color)
+                self.text(
+                    exponent,
+                    (at.0, at.1 - 4.0),
+                    INDEX,
+                    FontStyle::Normal,
+                    HPos::Right,
+                    color,
+                )?;
+                self.text(
+                    base,
+                    (at.0 - width(exponent, INDEX) - 1.0, at.1),
+                    TICK,
+                    FontStyle::Normal,
+                    HPos::Right,
+                    color,
+                )
             }
         }
     }

@@ -28,10 +28,19 @@ pub fn select(picture: &PictureData, shown: usize) -> Vec<Selected<'_>> {
     let mut reference = Vec::new();
     for curve in &picture.curves {
         match curve.degree {
-            None => reference.push(Selected { degrees: Vec::new(), curve }),
-            Some(degree) if degree <= shown => match sums.last_mut().filter(|last| last.curve.pieces == curve.pieces) {
+            None => reference.push(Selected {
+                degrees: Vec::new(),
+                curve,
+            }),
+            Some(degree) if degree <= shown => match sums
+                .last_mut()
+                .filter(|last| last.curve.pieces == curve.pieces)
+            {
                 Some(last) => last.degrees.push(degree),
-                None => sums.push(Selected { degrees: vec![degree], curve }),
+                None => sums.push(Selected {
+                    degrees: vec![degree],
+                    curve,
+                }),
             },
             Some(_) => {}
         }
@@ -46,18 +55,33 @@ mod tests {
     use crate::protocol::{AxisData, Numbers};
 
     fn picture(heights: &[f64]) -> PictureData {
-        let axis = AxisData { low: 0.0, high: 1.0, ticks: vec![] };
-        let curve = |degree, y| CurveData { degree, pieces: vec![Numbers(vec![0.0, y, 1.0, y])] };
+        let axis = AxisData {
+            low: 0.0,
+            high: 1.0,
+            ticks: vec![],
+        };
+        let curve = |degree, y| CurveData {
+            degree,
+            pieces: vec![Numbers(vec![0.0, y, 1.0, y])],
+        };
         PictureData {
             x: axis.clone(),
             y: axis,
-            curves: heights.iter().enumerate().map(|(n, y)| curve(Some(n), *y)).chain([curve(None, 9.0)]).collect(),
+            curves: heights
+                .iter()
+                .enumerate()
+                .map(|(n, y)| curve(Some(n), *y))
+                .chain([curve(None, 9.0)])
+                .collect(),
             beyond: vec![],
         }
     }
 
     fn degrees(picture: &PictureData, shown: usize) -> Vec<Vec<usize>> {
-        select(picture, shown).into_iter().map(|one| one.degrees).collect()
+        select(picture, shown)
+            .into_iter()
+            .map(|one| one.degrees)
+            .collect()
     }
 
     #[test]

@@ -16,7 +16,9 @@ pub(super) fn document() -> Option<Document> {
 
 /// Milliseconds since the page began.
 pub(super) fn now() -> f64 {
-    window().and_then(|window| window.performance()).map_or(0.0, |performance| performance.now())
+    window()
+        .and_then(|window| window.performance())
+        .map_or(0.0, |performance| performance.now())
 }
 
 /// The element with this id.
@@ -31,8 +33,13 @@ pub(super) fn by_id_as<T: JsCast>(id: &str) -> Option<T> {
 
 /// Every element that a selector finds.
 pub(super) fn all(selector: &str) -> Vec<Element> {
-    let Some(list) = document().and_then(|document| document.query_selector_all(selector).ok()) else { return Vec::new() };
-    (0..list.length()).filter_map(|index| list.item(index)?.dyn_into().ok()).collect()
+    let Some(list) = document().and_then(|document| document.query_selector_all(selector).ok())
+    else {
+        return Vec::new();
+    };
+    (0..list.length())
+        .filter_map(|index| list.item(index)?.dyn_into().ok())
+        .collect()
 }
 
 /// Puts markup into an element, unless it is there already.

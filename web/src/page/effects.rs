@@ -58,7 +58,10 @@ fn switches(state: &State) {
     check("figures", inputs.figures.name());
     dom::set_body("data-depth", inputs.depth.name());
     dom::set_body("data-figures", inputs.figures.name());
-    dom::set_hidden("routes", !state.sheet.as_ref().is_some_and(|sheet| sheet.has_routes));
+    dom::set_hidden(
+        "routes",
+        !state.sheet.as_ref().is_some_and(|sheet| sheet.has_routes),
+    );
     if let Some(list) = dom::by_id_as::<HtmlSelectElement>("examples") {
         list.set_value(&examples::find(inputs).map_or_else(String::new, |index| index.to_string()));
     }
@@ -84,13 +87,24 @@ fn ledger(state: &State) {
 }
 
 fn notes(state: &State) {
-    let visible = if state.notes_shown { state.notes.as_slice() } else { &[] };
+    let visible = if state.notes_shown {
+        state.notes.as_slice()
+    } else {
+        &[]
+    };
     dom::set_html("notes", &view::notes(visible));
     for (field, id) in TextField::ALL {
-        dom::set_html(&format!("{id}-marks"), &view::marked(field.of(&state.inputs), id, visible));
+        dom::set_html(
+            &format!("{id}-marks"),
+            &view::marked(field.of(&state.inputs), id, visible),
+        );
         if let Some(element) = dom::by_id(id) {
             let wrong = visible.iter().any(|note| note.error && note.field == id);
-            dom::set_attribute(&element, "aria-invalid", if wrong { "true" } else { "false" });
+            dom::set_attribute(
+                &element,
+                "aria-invalid",
+                if wrong { "true" } else { "false" },
+            );
         }
     }
 }

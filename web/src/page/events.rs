@@ -6,12 +6,27 @@ use crate::inputs::Choice;
 use crate::state::{CopyForm, File, Message, TextField};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
-use web_sys::{Element, Event, EventTarget, HtmlElement, HtmlInputElement, HtmlSelectElement, KeyboardEvent, PointerEvent};
+use web_sys::{
+    Element, Event, EventTarget, HtmlElement, HtmlInputElement, HtmlSelectElement, KeyboardEvent,
+    PointerEvent,
+};
 
 /// Begins to listen.
 pub(super) fn listen() {
-    let Some(document) = dom::document() else { return };
-    for name in ["input", "change", "click", "keydown", "pointermove", "pointerover", "pointerout", "focusin", "focusout"] {
+    let Some(document) = dom::document() else {
+        return;
+    };
+    for name in [
+        "input",
+        "change",
+        "click",
+        "keydown",
+        "pointermove",
+        "pointerover",
+        "pointerout",
+        "focusin",
+        "focusout",
+    ] {
         on(&document, name, false, heard);
     }
     // These don't bubble.
@@ -24,8 +39,12 @@ pub(super) fn listen() {
         }
     });
     // Rows out of sight are not laid out; paper has no out of sight.
-    on(&window, "beforeprint", false, |_| dom::set_body("data-print", "yes"));
-    on(&window, "afterprint", false, |_| dom::set_body("data-print", "no"));
+    on(&window, "beforeprint", false, |_| {
+        dom::set_body("data-print", "yes")
+    });
+    on(&window, "afterprint", false, |_| {
+        dom::set_body("data-print", "no")
+    });
     if let Ok(Some(dark)) = window.match_media("(prefers-color-scheme: dark)") {
         on(&dark, "change", false, |_| super::redraw());
     }
@@ -37,7 +56,11 @@ pub(super) fn listen() {
 /// The closure lives as long as the page.
 fn on(target: &EventTarget, name: &str, capture: bool, then: fn(&Event)) {
     let closure = Closure::<dyn Fn(Event)>::new(move |event: Event| then(&event));
-    let _ = target.add_event_listener_with_callback_and_bool(name, closure.as_ref().unchecked_ref(), capture);
+    let _ = target.add_event_listener_with_callback_and_bool(
+        name,
+        closure.as_ref().unchecked_ref(),
+        capture,
+    );
     closure.forget();
 }
 
@@ -48,8 +71,12 @@ fn heard(event: &Event) {
         "input" => input(target),
         "change" => change(target),
         "click" => click(target),
-        "keydown" => event.dyn_ref::<KeyboardEvent>().and_then(|event| key(event, target)),
-        "pointermove" => event.dyn_ref::<PointerEvent>().and_then(|event| pointer(event, target)),
+        "keydown" => event
+            .dyn_ref::<KeyboardEvent>()
+            .and_then(|event| key(event, target)),
+        "pointermove" => event
+            .dyn_ref::<PointerEvent>()
+            .and_then(|event| pointer(event, target)),
         "pointerover" | "focusin" => {
             lights::on(target);
             None
@@ -72,7 +99,10 @@ fn heard(event: &Event) {
 fn text_field(target: &JsValue) -> Option<(TextField, HtmlInputElement)> {
     let element: &HtmlInputElement = target.dyn_ref()?;
     let id = element.id();
-    TextField::ALL.iter().find(|(_, known)| *known == id).map(|(field, _)| (*field, element.clone()))
+    TextField::ALL
+        .iter()
+        .find(|(_, known)| *known == id)
+        .map(|(field, _)| (*field, element.clone()))
 }
 
 fn input(target: &JsValue) -> Option<Message> {
@@ -80,12 +110,16 @@ fn input(target: &JsValue) -> Option<Message> {
         return Some(Message::Typed(field, element.value()));
     }
     let element: &HtmlInputElement = target.dyn_ref()?;
-    (element.id() == "shown").then(|| element.value().parse().ok().map(Message::Show)).flatten()
+    (element.id() == "shown")
+        .then(|| element.value().parse().ok().map(Message::Show))
+        .flatten()
 }
 
 fn change(target: &JsValue) -> Option<Message> {
     if let Some(list) = target.dyn_ref::<HtmlSelectElement>() {
-        return (list.id() == "examples").then(|| list.value().parse().ok().map(Message::Example)).flatten();
+        return (list.id() == "examples")
+            .then(|| list.value().parse().ok().map(Message::Example))
+            .flatten();
     }
     let element: &HtmlInputElement = target.dyn_ref()?;
     match element.name().as_str() {
@@ -150,7 +184,9 @@ fn key(event: &KeyboardEvent, target: &JsValue) -> Option<Message> {
 fn neighbour(term: &Element, forward: bool) -> Option<()> {
     let row = term.closest("[data-key]").ok()??;
     let terms = row.query_selector_all("[data-term]").ok()?;
-    let terms: Vec<HtmlElement> = (0..terms.length()).filter_map(|index| terms.item(index)?.dyn_into().ok()).collect();
+    let terms: Vec<HtmlElement> = (0..terms.length())
+        .filter_map(|index| terms.item(index)?.dyn_into().ok())
+        .collect();
     let at = terms.iter().position(|one| one.is_same_node(Some(term)))?;
     let next = terms.get(if forward { at + 1 } else { at.checked_sub(1)? })?;
     next.focus().ok()
@@ -158,12 +194,18 @@ fn neighbour(term: &Element, forward: bool) -> Option<()> {
 
 fn pointer(event: &PointerEvent, target: &JsValue) -> Option<Message> {
     let canvas = dom::closest(target, "canvas")?;
-    pictures::row_at(f64::from(event.client_x()) - canvas.get_bounding_client_rect().left()).map(Message::Cursor)
+    pictures::row_at(f64::from(event.client_x()) - canvas.get_bounding_client_rect().left())
+        .map(Message::Cursor)
 }
 
 /// The marks under a field follow its text.
 fn scrolled(event: &Event) {
-    let Some((_, field)) = event.target().and_then(|target| text_field(target.as_ref())) else { return };
+    let Some((_, field)) = event
+        .target()
+        .and_then(|target| text_field(target.as_ref()))
+    else {
+        return;
+    };
     if let Some(under) = dom::by_id(&format!("{}-marks", field.id())) {
         under.set_scroll_left(field.scroll_left());
     }

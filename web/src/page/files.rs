@@ -9,7 +9,8 @@ use web_sys::{Blob, BlobPropertyBag, HtmlAnchorElement, HtmlElement, HtmlTextAre
 /// Puts a text on the clipboard; where the clipboard is closed to pages, by way of a selection.
 pub(super) fn copy(text: &str) {
     let clipboard = dom::window().map(|window| window.navigator().clipboard());
-    let Some(clipboard) = clipboard.filter(|clipboard| !JsValue::from(clipboard).is_undefined()) else {
+    let Some(clipboard) = clipboard.filter(|clipboard| !JsValue::from(clipboard).is_undefined())
+    else {
         send(Message::Copied(copy_by_selection(text)));
         return;
     };
@@ -25,7 +26,8 @@ fn copy_by_selection(text: &str) -> bool {
     let copied = || -> Option<bool> {
         let document = dom::document()?;
         let body = document.body()?;
-        let area: HtmlTextAreaElement = document.create_element("textarea").ok()?.dyn_into().ok()?;
+        let area: HtmlTextAreaElement =
+            document.create_element("textarea").ok()?.dyn_into().ok()?;
         let before = document.active_element();
         area.set_value(text);
         area.set_class_name("offstage");
@@ -33,7 +35,11 @@ fn copy_by_selection(text: &str) -> bool {
         area.select();
         // Not in every browser's object model any more, hence called by name.
         let command = js_sys::Reflect::get(&document, &"execCommand".into()).ok()?;
-        let done = command.dyn_ref::<js_sys::Function>()?.call1(&document, &"copy".into()).ok()?.as_bool();
+        let done = command
+            .dyn_ref::<js_sys::Function>()?
+            .call1(&document, &"copy".into())
+            .ok()?
+            .as_bool();
         area.remove();
         if let Some(element) = before.and_then(|element| element.dyn_into::<HtmlElement>().ok()) {
             let _ = element.focus();

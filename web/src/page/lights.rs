@@ -5,7 +5,9 @@ use wasm_bindgen::JsValue;
 
 /// Lights the term at the target, its sources, and what it becomes.
 pub(super) fn on(target: &JsValue) {
-    let Some(term) = dom::closest(target, "[data-term]") else { return };
+    let Some(term) = dom::closest(target, "[data-term]") else {
+        return;
+    };
     off();
     let id = term.get_attribute("data-term").unwrap_or_default();
     let sources = term.get_attribute("data-from").unwrap_or_default();

@@ -30,7 +30,8 @@ pub(super) fn replace() {
             old.terminate();
         }
         if let Ok(new) = made {
-            let heard = Closure::<dyn Fn(MessageEvent)>::new(|event: MessageEvent| hear(event.data()));
+            let heard =
+                Closure::<dyn Fn(MessageEvent)>::new(|event: MessageEvent| hear(event.data()));
             new.set_onmessage(Some(heard.as_ref().unchecked_ref()));
             heard.forget();
             let _ = MODULE.with_borrow(|module| new.post_message(module));
@@ -41,7 +42,9 @@ pub(super) fn replace() {
 
 /// Asks the worker.
 pub(super) fn ask(ask: &Ask) {
-    let Ok(question) = serde_wasm_bindgen::to_value(ask) else { return };
+    let Ok(question) = serde_wasm_bindgen::to_value(ask) else {
+        return;
+    };
     WORKER.with_borrow(|worker| {
         if let Some(worker) = worker {
             let _ = worker.post_message(&question);
@@ -63,7 +66,11 @@ fn hear(data: JsValue) {
 pub(super) fn later(message: Message, milliseconds: f64) {
     let Some(window) = dom::window() else { return };
     let then = Closure::once_into_js(move || send(message));
-    #[allow(clippy::cast_possible_truncation, reason = "a few hundred milliseconds")]
+    #[allow(
+        clippy::cast_possible_truncation,
+        reason = "a few hundred milliseconds"
+    )]
     let wait = milliseconds.clamp(0.0, 60_000.0) as i32;
-    let _ = window.set_timeout_with_callback_and_timeout_and_arguments_0(then.unchecked_ref(), wait);
+    let _ =
+        window.set_timeout_with_callback_and_timeout_and_arguments_0(then.unchecked_ref(), wait);
 }

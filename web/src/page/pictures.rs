@@ -32,19 +32,35 @@ pub(super) fn observe() {
 
 fn paper() -> &'static Paper {
     let asked = |query: &str| {
-        dom::window().and_then(|window| window.match_media(query).ok().flatten()).is_some_and(|answer| answer.matches())
+        dom::window()
+            .and_then(|window| window.match_media(query).ok().flatten())
+            .is_some_and(|answer| answer.matches())
     };
-    if asked("(prefers-color-scheme: dark)") && !asked("print") { &DARK } else { &LIGHT }
+    if asked("(prefers-color-scheme: dark)") && !asked("print") {
+        &DARK
+    } else {
+        &LIGHT
+    }
 }
 
-fn look<'a>(drawing: &'a Drawing, shown: usize, paper: &'a Paper, size: (f64, f64), logarithmic: bool) -> Look<'a> {
+fn look<'a>(
+    drawing: &'a Drawing,
+    shown: usize,
+    paper: &'a Paper,
+    size: (f64, f64),
+    logarithmic: bool,
+) -> Look<'a> {
     Look {
         paper,
         size,
         shown,
         unknown: &drawing.names.1,
         independent: &drawing.names.0,
-        dot: drawing.plot.as_ref().and_then(|plot| plot.center).filter(|_| !logarithmic),
+        dot: drawing
+            .plot
+            .as_ref()
+            .and_then(|plot| plot.center)
+            .filter(|_| !logarithmic),
         logarithmic,
         font_scale: 1.0,
     }
@@ -52,24 +68,48 @@ fn look<'a>(drawing: &'a Drawing, shown: usize, paper: &'a Paper, size: (f64, f6
 
 fn data(drawing: &Drawing, logarithmic: bool) -> Option<&PictureData> {
     let plot = drawing.plot.as_ref()?;
-    Some(if logarithmic { &plot.errors } else { &plot.curves })
+    Some(if logarithmic {
+        &plot.errors
+    } else {
+        &plot.curves
+    })
 }
 
 /// Draws both pictures.
 pub(super) fn paint(state: &State) {
-    let Some(drawing) = &state.drawing else { return };
+    let Some(drawing) = &state.drawing else {
+        return;
+    };
     for (id, logarithmic) in PICTURES {
-        let (Some(canvas), Some(picture)) = (dom::by_id_as::<HtmlCanvasElement>(id), data(drawing, logarithmic)) else { continue };
+        let (Some(canvas), Some(picture)) = (
+            dom::by_id_as::<HtmlCanvasElement>(id),
+            data(drawing, logarithmic),
+        ) else {
+            continue;
+        };
         let density = dom::window().map_or(1.0, |window| window.device_pixel_ratio());
-        let _ = on_canvas(&canvas, picture, &look(drawing, state.shown, paper(), size(&canvas), logarithmic), density);
+        let _ = on_canvas(
+            &canvas,
+            picture,
+            &look(drawing, state.shown, paper(), size(&canvas), logarithmic),
+            density,
+        );
     }
 }
 
 fn size(canvas: &HtmlCanvasElement) -> (f64, f64) {
-    (f64::from(canvas.client_width().max(120)), f64::from(canvas.client_height().max(90)))
+    (
+        f64::from(canvas.client_width().max(120)),
+        f64::from(canvas.client_height().max(90)),
+    )
 }
 
-fn on_canvas(canvas: &HtmlCanvasElement, picture: &PictureData, look: &Look<'_>, density: f64) -> Option<()> {
+fn on_canvas(
+    canvas: &HtmlCanvasElement,
+    picture: &PictureData,
+    look: &Look<'_>,
+    density: f64,
+) -> Option<()> {
     let whole = |pixels: f64| u32::try_from(units(pixels * density / FINE)).ok();
     let (width, height) = (whole(look.size.0)?, whole(look.size.1)?);
     if canvas.width() != width || canvas.height() != height {
@@ -78,18 +118,37 @@ fn on_canvas(canvas: &HtmlCanvasElement, picture: &PictureData, look: &Look<'_>,
     }
     let context: CanvasRenderingContext2d = canvas.get_context("2d").ok()??.dyn_into().ok()?;
     let scale = density / FINE;
-    context.set_transform(scale, 0.0, 0.0, scale, 0.0, 0.0).ok()?;
-    let fine = (u32::try_from(units(look.size.0)).ok()?, u32::try_from(units(look.size.1)).ok()?);
+    context
+        .set_transform(scale, 0.0, 0.0, scale, 0.0, 0.0)
+        .ok()?;
+    let fine = (
+        u32::try_from(units(look.size.0)).ok()?,
+        u32::try_from(units(look.size.1)).ok()?,
+    );
     let backend = Fine::new(CanvasBackend::with_canvas_object(canvas.clone())?, fine);
     draw(&backend.into_drawing_area(), picture, look).ok()
 }
 
 /// Draws a little something out of sight, so that the first real plot finds everything warm.
 pub(super) fn warm_up() {
-    let Some(canvas) = dom::document().and_then(|document| document.create_element("canvas").ok()) else { return };
-    let Ok(canvas) = canvas.dyn_into::<HtmlCanvasElement>() else { return };
-    let axis = crate::protocol::AxisData { low: 0.0, high: 1.0, ticks: vec![(0.0, "0".into())] };
-    let picture = PictureData { x: axis.clone(), y: axis, curves: Vec::new(), beyond: Vec::new() };
+    let Some(canvas) = dom::document().and_then(|document| document.create_element("canvas").ok())
+    else {
+        return;
+    };
+    let Ok(canvas) = canvas.dyn_into::<HtmlCanvasElement>() else {
+        return;
+    };
+    let axis = crate::protocol::AxisData {
+        low: 0.0,
+        high: 1.0,
+        ticks: vec![(0.0, "0".into())],
+    };
+    let picture = PictureData {
+        x: axis.clone(),
+        y: axis,
+        curves: Vec::new(),
+        beyond: Vec::new(),
+    };
     let look = Look {
         paper: &LIGHT,
         size: (200.0, 150.0),
@@ -111,7 +170,12 @@ pub(super) fn row_at(x: f64) -> Option<usize> {
         let (width, height) = size(&canvas);
         let value = Layout::new(&plot.curves, width, height).value_at(x);
         let distance = |at: &f64| (at - value).abs();
-        let nearest = plot.table_at.0.iter().enumerate().min_by(|a, b| distance(a.1).total_cmp(&distance(b.1)))?;
+        let nearest = plot
+            .table_at
+            .0
+            .iter()
+            .enumerate()
+            .min_by(|a, b| distance(a.1).total_cmp(&distance(b.1)))?;
         Some(nearest.0)
     })
     .flatten()
@@ -120,7 +184,11 @@ pub(super) fn row_at(x: f64) -> Option<usize> {
 /// Moves hairlines and dots to the row that is read out.
 pub(super) fn hairline(state: &State) {
     let row = state.read_row();
-    let find = |numbers: &[f64]| row.and_then(|row| numbers.get(row)).copied().filter(|value| value.is_finite());
+    let find = |numbers: &[f64]| {
+        row.and_then(|row| numbers.get(row))
+            .copied()
+            .filter(|value| value.is_finite())
+    };
     let x = state.plot().and_then(|plot| find(&plot.table_at.0));
     let value = state.plot().and_then(|plot| find(&plot.table_value.0));
     let sum = state.plot().zip(row).and_then(|(plot, row)| {
@@ -128,13 +196,25 @@ pub(super) fn hairline(state: &State) {
         plot.table_sums.0.get(row * width + state.shown).copied()
     });
     for (id, logarithmic) in PICTURES {
-        let (Some(canvas), Some(drawing)) = (dom::by_id_as::<HtmlCanvasElement>(id), &state.drawing) else { continue };
-        let Some(picture) = data(drawing, logarithmic) else { continue };
+        let (Some(canvas), Some(drawing)) =
+            (dom::by_id_as::<HtmlCanvasElement>(id), &state.drawing)
+        else {
+            continue;
+        };
+        let Some(picture) = data(drawing, logarithmic) else {
+            continue;
+        };
         let (width, height) = size(&canvas);
         let layout = Layout::new(picture, width, height);
-        move_to(&format!("{id}-hair"), x.map(|x| (layout.x(x), layout.frame.top)));
+        move_to(
+            &format!("{id}-hair"),
+            x.map(|x| (layout.x(x), layout.frame.top)),
+        );
         if !logarithmic {
-            let place = |y: Option<f64>| x.zip(y.filter(|y| layout.holds_y(*y))).map(|(x, y)| (layout.x(x), layout.y(y)));
+            let place = |y: Option<f64>| {
+                x.zip(y.filter(|y| layout.holds_y(*y)))
+                    .map(|(x, y)| (layout.x(x), layout.y(y)))
+            };
             move_to("dot-solution", place(value));
             move_to("dot-sum", place(sum));
         }
@@ -142,23 +222,41 @@ pub(super) fn hairline(state: &State) {
 }
 
 fn move_to(id: &str, place: Option<(f64, f64)>) {
-    let Some(element) = dom::by_id_as::<HtmlElement>(id) else { return };
+    let Some(element) = dom::by_id_as::<HtmlElement>(id) else {
+        return;
+    };
     element.set_hidden(place.is_none());
     if let Some((x, y)) = place {
-        dom::set_style(&element, "transform", &format!("translate({x:.1}px,{y:.1}px)"));
+        dom::set_style(
+            &element,
+            "transform",
+            &format!("translate({x:.1}px,{y:.1}px)"),
+        );
     }
 }
 
 /// The first picture as SVG text, on light paper.
 pub(super) fn as_svg(state: &State) -> Option<String> {
     let drawing = state.drawing.as_ref()?;
-    svg::write(data(drawing, false)?, &look(drawing, state.shown, &LIGHT, (640.0, 440.0), false))
+    svg::write(
+        data(drawing, false)?,
+        &look(drawing, state.shown, &LIGHT, (640.0, 440.0), false),
+    )
 }
 
 /// The first picture on a canvas of its own, large enough to print, on light paper.
 pub(super) fn as_canvas(state: &State) -> Option<HtmlCanvasElement> {
     let drawing = state.drawing.as_ref()?;
-    let canvas: HtmlCanvasElement = dom::document()?.create_element("canvas").ok()?.dyn_into().ok()?;
-    on_canvas(&canvas, data(drawing, false)?, &look(drawing, state.shown, &LIGHT, (640.0, 440.0), false), 3.0)?;
+    let canvas: HtmlCanvasElement = dom::document()?
+        .create_element("canvas")
+        .ok()?
+        .dyn_into()
+        .ok()?;
+    on_canvas(
+        &canvas,
+        data(drawing, false)?,
+        &look(drawing, state.shown, &LIGHT, (640.0, 440.0), false),
+        3.0,
+    )?;
     Some(canvas)
 }

@@ -42,7 +42,9 @@ pub(super) fn show(rows: &[RowMarkup]) {
 
 fn slice() {
     let finished = LEDGER.with_borrow_mut(|ledger| {
-        let Some(list) = dom::by_id("rows") else { return true };
+        let Some(list) = dom::by_id("rows") else {
+            return true;
+        };
         if ledger.shown.is_empty() {
             // What the page came with has no record here.
             list.set_inner_html("");
@@ -53,7 +55,10 @@ fn slice() {
         }
         let finished = ledger.done >= ledger.wanted.len();
         if finished {
-            for (_, element) in ledger.shown.split_off(ledger.wanted.len().min(ledger.shown.len())) {
+            for (_, element) in ledger
+                .shown
+                .split_off(ledger.wanted.len().min(ledger.shown.len()))
+            {
                 element.remove();
             }
             ledger.running = false;
@@ -72,9 +77,16 @@ impl Ledger {
     fn step(&mut self, list: &Element) {
         let at = self.done;
         self.done += 1;
-        let Some(wanted) = self.wanted.get(at).cloned() else { return };
+        let Some(wanted) = self.wanted.get(at).cloned() else {
+            return;
+        };
         // A row further down that is wanted here: what stands between has gone.
-        let found = self.shown.iter().skip(at).position(|(row, _)| row.key == wanted.key).map(|offset| at + offset);
+        let found = self
+            .shown
+            .iter()
+            .skip(at)
+            .position(|(row, _)| row.key == wanted.key)
+            .map(|offset| at + offset);
         match found {
             Some(place) => {
                 for (_, element) in self.shown.splice(at..place, []) {
@@ -88,11 +100,16 @@ impl Ledger {
                 }
             }
             None => {
-                let Some(element) = dom::document().and_then(|document| document.create_element("div").ok()) else { return };
+                let Some(element) =
+                    dom::document().and_then(|document| document.create_element("div").ok())
+                else {
+                    return;
+                };
                 fill(&element, &wanted);
                 let before = self.shown.get(at).map(|(_, next)| next.unchecked_ref());
                 let _ = list.insert_before(&element, before);
-                self.shown.insert(at.min(self.shown.len()), (wanted, element));
+                self.shown
+                    .insert(at.min(self.shown.len()), (wanted, element));
             }
         }
     }

@@ -11,7 +11,10 @@ fn sheet(sequence: u32, worked: bool, degree: usize) -> Message {
             start: 6,
             end: 10,
             message: "?".into(),
-            repairs: vec![("write sin".into(), vec![("equation".into(), 6, 10, "sin".into())])],
+            repairs: vec![(
+                "write sin".into(),
+                vec![("equation".into(), 6, 10, "sin".into())],
+            )],
         }]
     };
     Message::Ledger(Box::new(Sheet {
@@ -76,7 +79,10 @@ fn typing_is_busy_at_once_and_asks_after_a_pause() {
     update(&mut state, typed("y' = x"), 1000.0);
     assert_eq!(state.name(), "busy");
     update(&mut state, typed("y' = x y"), 1100.0);
-    assert_eq!(asked(&update(&mut state, Message::Timer(Timer::Work), 1180.0)), None);
+    assert_eq!(
+        asked(&update(&mut state, Message::Timer(Timer::Work), 1180.0)),
+        None
+    );
     assert!(asked(&update(&mut state, Message::Timer(Timer::Work), 1281.0)).is_some());
 }
 
@@ -86,8 +92,16 @@ fn a_half_typed_line_is_not_scolded() {
     update(&mut state, typed("y' = sine x"), 1000.0);
     let sequence = asked(&update(&mut state, Message::Timer(Timer::Work), 1200.0)).unwrap();
     let effects = update(&mut state, sheet(sequence, false, 0), 1210.0);
-    assert!(!state.notes_shown && effects.iter().any(|effect| matches!(effect, Effect::Later(Timer::Notes, _))));
-    assert!(state.sheet.as_ref().is_some_and(|sheet| sheet.degree == 5), "the last good one stays");
+    assert!(
+        !state.notes_shown
+            && effects
+                .iter()
+                .any(|effect| matches!(effect, Effect::Later(Timer::Notes, _)))
+    );
+    assert!(
+        state.sheet.as_ref().is_some_and(|sheet| sheet.degree == 5),
+        "the last good one stays"
+    );
     update(&mut state, picture(sequence), 1220.0);
     assert_eq!(state.name(), "stale");
     update(&mut state, Message::Timer(Timer::Notes), 1902.0);
@@ -108,11 +122,26 @@ fn a_repair_is_one_click() {
 
 #[test]
 fn repairs_that_no_longer_fit_change_nothing() {
-    let mut inputs = Inputs { equation: "θ".into(), ..Inputs::default() };
-    carry_out(&mut inputs, vec![("equation".into(), 1, 9, "x".into()), ("elsewhere".into(), 0, 0, "x".into())]);
+    let mut inputs = Inputs {
+        equation: "θ".into(),
+        ..Inputs::default()
+    };
+    carry_out(
+        &mut inputs,
+        vec![
+            ("equation".into(), 1, 9, "x".into()),
+            ("elsewhere".into(), 0, 0, "x".into()),
+        ],
+    );
     assert_eq!(inputs.equation, "θ");
     inputs.equation = "a b c".into();
-    carry_out(&mut inputs, vec![("equation".into(), 0, 1, "long".into()), ("equation".into(), 4, 5, String::new())]);
+    carry_out(
+        &mut inputs,
+        vec![
+            ("equation".into(), 0, 1, "long".into()),
+            ("equation".into(), 4, 5, String::new()),
+        ],
+    );
     assert_eq!(inputs.equation, "long b ");
 }
 
@@ -155,9 +184,20 @@ fn a_dead_worker_is_replaced_and_the_input_kept() {
     let mut state = settled();
     update(&mut state, typed("a"), 1000.0);
     update(&mut state, Message::Timer(Timer::Work), 1200.0);
-    let effects = update(&mut state, Message::Died("index out of bounds".into()), 2200.0);
+    let effects = update(
+        &mut state,
+        Message::Died("index out of bounds".into()),
+        2200.0,
+    );
     assert!(effects.contains(&Effect::Replace));
-    assert_eq!((state.name(), state.inputs.equation.as_str(), state.notes_shown), ("stale", "a", true));
+    assert_eq!(
+        (
+            state.name(),
+            state.inputs.equation.as_str(),
+            state.notes_shown
+        ),
+        ("stale", "a", true)
+    );
     assert!(state.notes[0].message.contains("index out of bounds"));
     update(&mut state, typed("b"), 3000.0);
     assert!(asked(&update(&mut state, Message::Timer(Timer::Work), 3200.0)).is_some());
@@ -168,7 +208,11 @@ fn the_shown_degree_follows_the_top_only() {
     let mut state = settled();
     assert_eq!(state.shown, 5);
     update(&mut state, Message::Show(3), 100.0);
-    update(&mut state, Message::Typed(TextField::Degree, "7".into()), 1000.0);
+    update(
+        &mut state,
+        Message::Typed(TextField::Degree, "7".into()),
+        1000.0,
+    );
     let sequence = asked(&update(&mut state, Message::Timer(Timer::Work), 1200.0)).unwrap();
     update(&mut state, sheet(sequence, true, 7), 1210.0);
     assert_eq!(state.shown, 3);
