@@ -186,7 +186,10 @@ fn table(
                 x: place.text.clone(),
                 x_value: place.x,
                 reference: place.point.map(|point| point.value.text.clone()),
-                reference_value: place.point.map(|point| point.value.value),
+                reference_value: place
+                    .point
+                    .map(|point| point.value.value)
+                    .filter(|value| value.is_finite()),
                 partial_sums,
                 errors,
                 round: is_round || place.point.is_some_and(|point| point.asked.is_some()),

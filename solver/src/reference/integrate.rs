@@ -14,6 +14,7 @@ use super::{Stop, StopReason};
 use crate::budget::Fuel;
 use crate::number::Rational;
 use crate::number::big_float::Precision;
+use crate::series::tape::Operation;
 use crate::series::{SeriesError, Solver, Tape};
 
 /// How a run goes about it.
@@ -89,7 +90,12 @@ struct Walk<'a, C: Real> {
     position: Rational,
     /// Values of y, y′, …, y^(m−1) at the position.
     state: Vec<C>,
+    /// Elementary functions of numbers worked out in each step.
+    functions: u64,
 }
+
+/// What an elementary function of a number costs in multiplications.
+const FUNCTION_UNITS: u64 = 1500;
 
 /// Solves in one direction. `origin` is the problem's center as an exact fraction (or so close to
 /// it that the difference does not count), `initial` the values there.
@@ -113,6 +119,18 @@ pub(super) fn follow<C: Real>(
         course,
         position: Rational::zero(),
         state: initial.to_vec(),
+        functions: tape
+            .operations()
+            .iter()
+            .filter(|operation| {
+                matches!(
+                    operation,
+                    Operation::Chain { .. }
+                        | Operation::ChainQuotient { .. }
+                        | Operation::Power { .. }
+                )
+            })
+            .count() as u64,
     };
     let mut path = Path {
         steps: Vec::new(),
@@ -335,6 +353,11 @@ impl<C: Real> Walk<'_, C> {
         let t = C::from_rational(&signed, precision);
         self.position = &self.position + &signed;
         self.state = rows.iter().map(|row| horner(row, &t, precision)).collect();
+        if !self.state.iter().all(Real::is_finite) {
+            return Err(SeriesError::Exhausted);
+        }
+        // Elementary functions of numbers cost far more than a multiplication.
+        fuel.spend(self.functions.saturating_mul(FUNCTION_UNITS))?;
         let center = C::from_rational(&(&self.origin + &self.position), precision);
         self.solver.restart(&center, &self.state)?;
         self.solver.extend(self.order, fuel)?;
@@ -344,6 +367,10 @@ impl<C: Real> Walk<'_, C> {
         let Some(by_equation) = self.solver.derivative_coefficients(self.order - 1).get(1) else {
             return Ok(true);
         };
+        if !(by_equation.is_finite() && slope.is_finite()) {
+            // Too large for this kind of number.
+            return Err(SeriesError::Exhausted);
+        }
         let difference = by_equation.sub(&slope, precision).log2_abs();
         let size = by_equation.log2_abs().max(slope.log2_abs());
         let noise = self.state.iter().map(Real::log2_abs).fold(size, f64::max) - 60.0;

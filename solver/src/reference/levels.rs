@@ -33,31 +33,31 @@ const LEVELS: [Level; 5] = [
         bits: 0,
         degree: 30,
         tolerance: -92.0,
-        share: 2,
+        share: 3,
     },
     Level {
         bits: 128,
         degree: 36,
         tolerance: -104.0,
-        share: 4,
+        share: 5,
     },
     Level {
         bits: 192,
         degree: 52,
         tolerance: -160.0,
-        share: 5,
+        share: 7,
     },
     Level {
         bits: 288,
         degree: 76,
         tolerance: -250.0,
-        share: 5,
+        share: 7,
     },
     Level {
         bits: 400,
         degree: 104,
         tolerance: -360.0,
-        share: 5,
+        share: 7,
     },
 ];
 
@@ -166,14 +166,21 @@ impl Work {
         let mut coarse: Option<Box<dyn Solution>> = None;
         let mut evidence = None;
         let mut stops = [None, None];
+        let mut reached = [0.0, 0.0];
         for (done, level) in (1_u32..).zip(&LEVELS) {
             let Some(fine) = self.run(level, budget) else {
                 // Overflow, or out of budget at the very start: the next kind may do.
                 continue;
             };
             if let Some(coarse) = &coarse {
-                if samples.is_empty() {
+                let now = [false, true]
+                    .map(|right| approximate(&coarse.covered(right).min(fine.covered(right))));
+                // The first pair, or one that gets farther than those before it.
+                let farther = now.iter().zip(&reached).any(|(a, b)| *a > 1.01 * b);
+                let nearer = now.iter().zip(&reached).any(|(a, b)| *a < 0.99 * b);
+                if samples.is_empty() || (farther && !nearer) {
                     samples = self.samples(coarse.as_ref(), fine.as_ref());
+                    reached = now;
                 }
                 compare(&mut samples, coarse.as_ref(), fine.as_ref());
                 let covers = |sample: &Sample| sample.agreed.is_some();
@@ -186,7 +193,7 @@ impl Work {
                 }
                 stops =
                     [false, true].map(|right| nearer_stop(coarse.as_ref(), fine.as_ref(), right));
-                if enough(&samples) {
+                if enough(&samples) && !held_back(coarse.as_ref(), fine.as_ref()) {
                     break;
                 }
             }
@@ -239,7 +246,16 @@ impl Work {
     /// Where the solution is evaluated: round places over the part that both runs cover, more of
     /// them where the curve bends, and the places asked for.
     fn samples(&self, coarse: &dyn Solution, fine: &dyn Solution) -> Vec<Sample> {
-        let covered = |right: bool| coarse.covered(right).min(fine.covered(right));
+        // A run that was stopped ends at some binary fraction: a shorter decimal reads better.
+        let covered = |right: bool| {
+            let distance = coarse.covered(right).min(fine.covered(right));
+            let course = if right { &self.right } else { &self.left };
+            if distance < course.length {
+                places::shortened(&distance)
+            } else {
+                distance
+            }
+        };
         let low = (&self.center - covered(false)).max(self.ends.0.clone());
         let high = (&self.center + covered(true)).min(self.ends.1.clone());
         let mut drawn = places::drawn(&low, &high, &self.center);
@@ -443,6 +459,16 @@ fn enough(samples: &[Sample]) -> bool {
         };
         // Zero for all that can be seen: more precision does not make digits.
         agreed.digits() >= wanted || (agreed.digits() < 1.0 && agreed.digits_at(scale) > 28.0)
+    })
+}
+
+/// Did the coarser run give up (its numbers overflowed) where the finer one went on?
+fn held_back(coarse: &dyn Solution, fine: &dyn Solution) -> bool {
+    [false, true].into_iter().any(|right| {
+        let gave_up = coarse
+            .stop(right)
+            .is_some_and(|stop| stop.reason == StopReason::Budget);
+        gave_up && approximate(&fine.covered(right)) > 1.01 * approximate(&coarse.covered(right))
     })
 }
 

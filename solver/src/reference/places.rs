@@ -68,6 +68,16 @@ pub(crate) fn nice_below(value: &Rational) -> Rational {
         .unwrap_or(power)
 }
 
+/// The largest round decimal not above a distance that differs from it by at most one part in
+/// 40 000 (less than what is left out before a stop).
+pub(super) fn shortened(distance: &Rational) -> Rational {
+    if !distance.is_positive() {
+        return distance.clone();
+    }
+    let step = nice_below(&(distance / integer(40_000)));
+    (distance / &step).floor() * step
+}
+
 /// A rounded half-width for the picture: the nearest of a few round numbers times a power of ten.
 fn nice_half_width(value: f64) -> Rational {
     const ROUND: [(i64, i64); 11] = [
@@ -183,7 +193,7 @@ pub(super) fn between(left: &Place, right: &Place, center: &Rational) -> Option<
 
 #[cfg(test)]
 mod tests {
-    use super::{default_half_width, drawn, nice_below, text};
+    use super::{default_half_width, drawn, nice_below, shortened, text};
     use crate::number::rational::{integer, ratio};
 
     #[test]
@@ -196,6 +206,13 @@ mod tests {
         ] {
             assert_eq!(nice_below(&value), expected);
         }
+    }
+
+    #[test]
+    fn distances_are_shortened_downwards() {
+        let short = shortened(&ratio(51427, 32768));
+        assert_eq!(text(&short), "1.569425");
+        assert_eq!(shortened(&integer(0)), integer(0));
     }
 
     #[test]

@@ -489,6 +489,18 @@ fn hostile_problems_are_answered() {
     let aside = solved(&airy(), Some((int(1), int(2))), &[]);
     assert!(aside.points.first().unwrap().x >= 1.0 && aside.points.last().unwrap().x <= 2.0);
     assert!(aside.points.len() > 150 && aside.stops.is_empty());
+    // Values beyond the largest double: more precise numbers have more room.
+    let reference = solved(&airy(), Some((int(0), int(1))), &[int(-120)]);
+    assert!(reference.stops.is_empty() && reference.asked.len() == 1);
+    let growing = problem(vec![y(0)], int(0), vec![int(1)]);
+    let reference = solved(&growing, Some((int(0), int(800))), &[int(800)]);
+    assert!(reference.stops.is_empty(), "{:?}", reference.stops);
+    // e^800, computed with mpmath.
+    let right = right_digits(
+        &reference.asked[0].value.text,
+        "2.72637457211256656736477954637e347",
+    );
+    assert!(right > 15.0, "{right}");
     // Stiff: y′ = −10⁶ (y − x).
     let stiff = problem(
         vec![
