@@ -9,6 +9,9 @@ use crate::number::rational::ratio;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ClosedContext;
 
+/// Terms up to which a product is multiplied out.
+const LARGEST_EXPANSION: usize = 500;
+
 /// What a node of an expression counts for in a budget of bits.
 const BITS_PER_NODE: u64 = 32;
 
@@ -55,7 +58,7 @@ impl Coefficient for Expr {
     fn add(&self, other: &Self, _: &ClosedContext) -> Self {
         match (self.as_number(), other.as_number()) {
             (Some(a), Some(b)) => Self::number(a + b),
-            _ => tidy(&Self::raw_sum(vec![self.clone(), other.clone()])),
+            _ => Self::add(self, other),
         }
     }
 
@@ -66,7 +69,7 @@ impl Coefficient for Expr {
     fn mul(&self, other: &Self, _: &ClosedContext) -> Self {
         match (self.as_number(), other.as_number()) {
             (Some(a), Some(b)) => Self::number(a * b),
-            _ => tidy(&Self::raw_product(vec![self.clone(), other.clone()])),
+            _ => Self::mul(self, other).expand(LARGEST_EXPANSION),
         }
     }
 
@@ -95,7 +98,7 @@ impl Coefficient for Expr {
     }
 
     fn convolve(start: Self, left: &[Self], right: &[Self], context: &ClosedContext) -> Self {
-        // One sum of all products, so that like terms are collected once.
+        // One sum of all products, so that like terms are collected and identities looked for once.
         let mut terms = vec![start];
         for (a, b) in left.iter().zip(right.iter().rev()) {
             if !Self::is_zero(a) && !Self::is_zero(b) {
@@ -105,7 +108,7 @@ impl Coefficient for Expr {
         if terms.len() == 1 {
             return terms.swap_remove(0);
         }
-        tidy(&Self::raw_sum(terms))
+        tidy(&Self::sum(terms))
     }
 
     fn bits(&self) -> u64 {

@@ -155,3 +155,15 @@ fn degree_one_thousand_of_a_known_series() {
     }
     assert_eq!(found.last(), Some(&Expr::number(expected)));
 }
+#[test]
+fn closed_constants_stop_at_the_budget_and_keep_what_was_found() {
+    let problem = problem("y' = sin y", "y(0) = 1");
+    let found = coefficients_as_far(&problem, 200, &Budget::PAGE);
+    assert_eq!(found.stopped, Some(SeriesError::Exhausted));
+    let known = found.coefficients.len();
+    assert!(known > 20, "only {known} coefficients");
+    assert_eq!(
+        coefficients(&problem, 12, &Budget::PAGE).unwrap(),
+        found.coefficients[..=12]
+    );
+}
