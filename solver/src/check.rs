@@ -201,7 +201,7 @@ fn horner(coefficients: &[Expr], distance: &Expr) -> Expr {
             ])),
         });
     }
-    whole.unwrap_or_else(|| Expr::zero())
+    whole.unwrap_or_else(Expr::zero)
 }
 
 /// The expression with the polynomial and its derivatives in place of the unknown and its own;

@@ -113,10 +113,9 @@ fn worksheets_read_as_written() {
         if bless {
             std::fs::write(&path, &now).expect("a writable file");
         } else {
-            let (line, (was, is)) = text
-                .lines()
-                .chain(std::iter::repeat("(end)"))
-                .zip(now.lines().chain(std::iter::repeat("(end)")))
+            let end = std::iter::repeat("(end)");
+            let pairs = text.lines().chain(end.clone()).zip(now.lines().chain(end));
+            let (line, (was, is)) = pairs
                 .enumerate()
                 .find(|(_, (was, is))| was != is)
                 .expect("a difference");

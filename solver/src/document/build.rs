@@ -529,15 +529,14 @@ fn number(value: &Rational) -> Item {
 /// derivatives, functions last (where nothing can be taken into their argument).
 fn place_in_product(factor: &Expr) -> u8 {
     match factor.node() {
-        Node::Number(_) | Node::Sum(_) | Node::Product(_) => 0,
         Node::Symbol(Symbol::Derivative { .. }) => 1,
-        Node::Symbol(_) | Node::Call(Function::Exp | Function::Abs, _) => 0,
-        Node::Call(..) => 2,
+        Node::Call(function, _) if !matches!(function, Function::Exp | Function::Abs) => 2,
         Node::Power(base, _) => match base.node() {
             Node::Symbol(Symbol::Derivative { .. }) => 1,
             Node::Call(function, _) if written_with_inner_power(*function) => 2,
             _ => 0,
         },
+        _ => 0,
     }
 }
 

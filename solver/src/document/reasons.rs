@@ -9,22 +9,6 @@ use crate::derivation::{Rule, Trace};
 /// More inputs of one rule than this are counted, not listed.
 const LISTED_INPUTS: usize = 3;
 
-/// What a rule is called in a reason.
-pub fn rule_name(rule: Rule) -> &'static str {
-    match rule {
-        Rule::Constant => "constant",
-        Rule::Unknown => "derivative",
-        Rule::ConstantMultiple => "constant multiple",
-        Rule::Sum => "sum rule",
-        Rule::Product => "product rule",
-        Rule::Quotient => "quotient rule",
-        Rule::Variable | Rule::Power => "power rule",
-        Rule::Chain => "chain rule",
-        Rule::Exponential => "exponential with variable exponent",
-        Rule::Leibniz => "Leibniz's rule",
-    }
-}
-
 /// The rule that a reader names for a term, and what it is used on: a constant in front is passed
 /// over when something more than a letter stands behind it.
 fn telling(trace: &Trace) -> &Trace {
@@ -58,8 +42,8 @@ pub fn differentiation(traces: &[&Trace], again: bool, names: &Names) -> Prose {
         prose = prose.text(if position == 0 { ": " } else { ", " });
         prose = match rule {
             Rule::Constant => prose.text("*constant* "),
-            Rule::Unknown => prose.text("*derivative* of "),
-            other => prose.text(format!("*{}* on ", rule_name(other))),
+            Rule::Unknown | Rule::Variable => prose.text("*derivative* of "),
+            other => prose.text(format!("*{}* on ", other.entry().name)),
         };
         prose = if inputs.len() > LISTED_INPUTS {
             prose.text(format!("{} terms", inputs.len()))
@@ -75,7 +59,8 @@ pub fn single(trace: &Trace, names: &Names) -> Prose {
     let words = match trace.rule {
         Rule::Constant => "*constant*".to_owned(),
         Rule::Unknown => "the next derivative".to_owned(),
-        other => format!("*{}*", rule_name(other)),
+        Rule::Variable => "the variable itself".to_owned(),
+        other => format!("*{}*", other.entry().name),
     };
     let prose = Prose::words(words);
     match trace.rule {

@@ -11,7 +11,7 @@ use crate::derivation::{Row, RowKind};
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity};
 use crate::document::names::Names;
 use crate::document::plain;
-use crate::expression::Expr;
+use crate::expression::{Expr, Node};
 use crate::problem::{Problem, Route};
 use crate::reference::{Point, Reference, Stop, StopReason};
 use crate::span::Field;
@@ -273,7 +273,13 @@ pub fn polynomial_text(coefficients: &[Expr], center: &Expr, names: &Names) -> S
             1 => times(coefficient, base.clone()),
             n => times(coefficient, Expr::raw_power(base.clone(), Expr::int(n))),
         };
-        plain::append_term(&mut out, &plain::expression(&term, names));
+        let text = plain::expression(&term, names);
+        // (x − c) alone keeps its brackets among the other terms.
+        if matches!(term.node(), Node::Sum(_)) && power > 0 {
+            plain::append_term(&mut out, &format!("({text})"));
+        } else {
+            plain::append_term(&mut out, &text);
+        }
     }
     if out.is_empty() {
         out.push('0');
@@ -311,10 +317,19 @@ fn reference_out(reference: &Reference) -> ReferenceOut {
     }
 }
 
+/// An estimated place, to ten decimals and without needless zeros.
+fn rounded(x: f64) -> String {
+    let text = format!("{x:.10}");
+    match text.trim_end_matches('0').trim_end_matches('.') {
+        "-0" => "0".to_owned(),
+        short => short.to_owned(),
+    }
+}
+
 fn stop_out(stop: &Stop) -> StopOut {
     StopOut {
         side: if stop.right { "right" } else { "left" },
-        x: format!("{:?}", stop.x),
+        x: rounded(stop.x),
         reason: match stop.reason {
             StopReason::Pole => "pole or blow-up",
             StopReason::DomainEnd => "end of the domain",

@@ -8,7 +8,7 @@ use crate::span::{Field, Span};
 use crate::syntax;
 
 /// Several texts as one, each on a line of its own: what spans of these fields point into.
-pub fn joined<T: AsRef<str>>(texts: impl IntoIterator<Item = T>) -> String {
+pub(super) fn joined<T: AsRef<str>>(texts: impl IntoIterator<Item = T>) -> String {
     let texts: Vec<String> = texts.into_iter().map(|t| t.as_ref().to_owned()).collect();
     texts.join("\n")
 }
@@ -17,7 +17,7 @@ pub fn joined<T: AsRef<str>>(texts: impl IntoIterator<Item = T>) -> String {
 ///
 /// # Errors
 /// A diagnostic when an end cannot be read, only one is given, or they are in the wrong order.
-pub fn interval(
+pub(super) fn interval(
     ends: &(String, String),
     budget: &Budget,
 ) -> Result<Option<(Expr, Expr)>, Diagnostic> {
@@ -54,7 +54,7 @@ pub fn interval(
 }
 
 /// The points, and what is wrong with those that cannot be read.
-pub fn asked(texts: &[String], budget: &Budget) -> (Vec<Expr>, Vec<Diagnostic>) {
+pub(super) fn asked(texts: &[String], budget: &Budget) -> (Vec<Expr>, Vec<Diagnostic>) {
     let mut points = Vec::new();
     let mut wrong = Vec::new();
     let mut start = 0;

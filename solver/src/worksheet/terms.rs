@@ -9,7 +9,7 @@ use crate::span::{Field, Span};
 
 /// The degree that answers a request, and the coefficients found on the way.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Wanted {
+pub(super) struct Wanted {
     /// Degree of the polynomial.
     pub degree: usize,
     /// Coefficients by series arithmetic, from order 0; at least to the degree unless the work
@@ -20,7 +20,7 @@ pub struct Wanted {
 }
 
 /// Resolves the request for a degree or for the first k non-zero terms. `text` is the field's.
-pub fn degree(problem: &Problem, text: &str, budget: &Budget) -> Wanted {
+pub(super) fn degree(problem: &Problem, text: &str, budget: &Budget) -> Wanted {
     match problem.degree {
         DegreeRequest::Degree(degree) => Wanted {
             degree,
