@@ -104,6 +104,10 @@ pub struct Residual {
 
 /// Powers beyond the first possible one that are looked at before saying that nothing remains.
 const POWERS_BEYOND: usize = 8;
+/// The same where coefficients are not all fractions: closed forms grow quickly.
+const POWERS_BEYOND_CLOSED: usize = 1;
+/// Closed forms with more nodes than this together are not put back: the result could not be read.
+const LARGEST_CLOSED: usize = 200;
 
 /// Puts the polynomial with these coefficients into the equation and finds the first power of
 /// (x − center) in left side minus right side that does not cancel. The derivation is not used:
@@ -111,12 +115,23 @@ const POWERS_BEYOND: usize = 8;
 /// the independent variable alone, is found as that of the solution of u′ = left − right,
 /// u(center) = 0.
 ///
-/// `None` when that series cannot be computed within the budget.
+/// `None` when that series cannot be computed within the budget, or the coefficients are closed
+/// forms too large to read.
 pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Option<Residual> {
     let equation = problem.equations.first()?;
     let order = problem.unknowns.get(equation.unknown)?.equation_order as usize;
     let expected = coefficients.len().saturating_sub(order);
-    let wanted = expected + POWERS_BEYOND;
+    let fractions = coefficients.iter().all(|c| c.as_number().is_some());
+    let size: usize = coefficients.iter().map(Expr::size).sum();
+    if !fractions && size > LARGEST_CLOSED {
+        return None;
+    }
+    let wanted = expected
+        + if fractions {
+            POWERS_BEYOND
+        } else {
+            POWERS_BEYOND_CLOSED
+        };
 
     let derivatives = derivatives_as_polynomials(coefficients, &problem.center, order);
     let (left, right) = &equation.given;

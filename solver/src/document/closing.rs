@@ -42,6 +42,17 @@ pub fn polynomial(degree: usize, terms: &[StripTerm], names: &Names) -> LedgerRo
     plain_row("polynomial", Prose::words("Taylor polynomial"), lines)
 }
 
+/// Said in place of the check when it was not worked out.
+pub fn no_residual() -> LedgerRow {
+    plain_row(
+        "residual",
+        Prose::words("Check: the residual"),
+        vec![Line::Text(Prose::words(
+            "Not worked out here: the coefficients are too long for putting the polynomial back by hand.",
+        ))],
+    )
+}
+
 /// What is left when the polynomial is put into the equation.
 pub fn residual(problem: &Problem, degree: usize, residual: &Residual, names: &Names) -> LedgerRow {
     let power = |n: usize| {

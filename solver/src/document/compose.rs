@@ -88,11 +88,10 @@ pub fn document(
         document
             .rows
             .push(closing::polynomial(degree, &document.strip, &names));
-        if let Some(residual) = residual {
-            document
-                .rows
-                .push(closing::residual(problem, degree, residual, &names));
-        }
+        document.rows.push(match residual {
+            Some(residual) => closing::residual(problem, degree, residual, &names),
+            None => closing::no_residual(),
+        });
     }
     document
 }

@@ -512,9 +512,12 @@ impl<'a> Orders<'a> {
                 Role::Term,
             ));
         }
-        chain("coefficient", pieces)
+        chain(COEFFICIENT, pieces)
     }
 }
+
+/// The word in front of the line that divides by the factorial.
+pub const COEFFICIENT: &str = "coefficient";
 
 /// A line of pieces.
 pub fn chain(label: &'static str, pieces: Vec<Piece>) -> Line {

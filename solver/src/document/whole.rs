@@ -2,6 +2,7 @@
 
 use super::formula::Formula;
 use super::ledger::{Document, LedgerRow, Line, Piece, Prose};
+use super::rows::COEFFICIENT;
 use super::strip::Figures;
 use super::{latex, mathml, plain};
 
@@ -105,7 +106,11 @@ fn write(document: &Document, marks: &dyn Marks) -> String {
 fn line_text(line: &Line, folded: bool, marks: &dyn Marks) -> Option<String> {
     match line {
         Line::Formula { detail: true, .. } => None,
-        Line::Formula { pieces, .. } if folded && pieces.len() > 1 => None,
+        Line::Formula { pieces, label, .. }
+            if folded && pieces.len() > 1 && *label != COEFFICIENT =>
+        {
+            None
+        }
         Line::Formula { label, pieces, .. } => {
             let whole = Formula::row(pieces.iter().map(|piece| piece.formula.clone()));
             let mut text = marks.math(&whole);
