@@ -299,14 +299,9 @@ impl<'a> Parser<'a> {
 
     /// `dy/dx^n`: what is raised?
     fn tell_of_leibniz_power(&mut self, base: &Node) {
-        let Kind::Derivative {
-            variable: Some(_),
-            argument: None,
-            ..
-        } = &base.kind
-        else {
+        if !is_bare_leibniz(&base.kind) {
             return;
-        };
+        }
         let derivative = self.slice(base.span);
         let message =
             format!("To raise a derivative to a power, put it in brackets: ({derivative}).");
@@ -447,5 +442,18 @@ impl<'a> Parser<'a> {
         let diagnostic = self.error("missing-operand", span, message);
         self.tell(diagnostic);
         missing
+    }
+}
+
+/// `dy/dx`, or a root of it.
+pub(super) fn is_bare_leibniz(kind: &Kind) -> bool {
+    match kind {
+        Kind::Derivative {
+            variable: Some(_),
+            argument: None,
+            ..
+        } => true,
+        Kind::Call { argument, .. } => is_bare_leibniz(&argument.kind),
+        _ => false,
     }
 }

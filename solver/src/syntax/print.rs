@@ -5,7 +5,9 @@ use std::fmt::Write as _;
 use num_bigint::BigInt;
 use num_traits::{Signed, Zero};
 
+use super::differentiated::is_constant;
 use super::letters::fraction_sign;
+use super::parser::is_bare_leibniz;
 use super::{Kind, Multiplication, Node};
 use crate::number::Rational;
 
@@ -63,6 +65,11 @@ impl Printed<'_> {
     /// As the argument of a function, without brackets.
     fn can_follow_a_function(&self) -> bool {
         self.bare && !self.text.starts_with(['(', '|'])
+    }
+
+    /// In brackets or bars, which end an argument that begins with them.
+    fn is_closed(&self) -> bool {
+        self.tightness == Tightness::Operand && self.text.starts_with(['(', '|'])
     }
 
     fn is_bars(&self) -> bool {
@@ -147,12 +154,17 @@ fn printed(node: &Node, bars: bool) -> Printed<'_> {
         }
         Kind::Power(base, exponent) => {
             let base = printed(base, bars).at_least(Tightness::Operand);
-            let leibniz = is_leibniz(base.kind);
-            let open = base.swallows || leibniz;
+            let leibniz = is_bare_leibniz(base.kind);
+            // The power would go to the argument: sin -(x)^2.
+            let negated = matches!(
+                base.kind,
+                Kind::Call { argument, .. } if matches!(argument.kind, Kind::Negated(_))
+            );
+            let open = base.swallows || leibniz || negated;
             let base = base.bracketed_if(open);
             let exponent = raised(exponent, bars);
             Printed {
-                text: format!("{}^{}", base.text, exponent.text),
+                text: format!("{}^{}", base.text, not_an_order(base.kind, exponent.text)),
                 tightness: Tightness::Power,
                 swallows: exponent.swallows,
                 late_bar: base.late_bar || exponent.late_bar,
@@ -248,16 +260,27 @@ fn call<'a>(function: &str, power: Option<&Node>, argument: &'a Node, bars: bool
     spelled(&format!("{function}{raised}"), &argument)
 }
 
+/// Brackets or bars, perhaps with signs in front: no factor behind them belongs to the argument.
+fn ends_argument(kind: &Kind, text: &str) -> bool {
+    match kind {
+        Kind::Bracketed(_) => true,
+        Kind::Negated(inner) => ends_argument(&inner.kind, text),
+        Kind::Call {
+            function: "abs", ..
+        } => text.trim_start_matches('-').starts_with('|'),
+        _ => false,
+    }
+}
+
 /// A function by its name, its power included.
 fn spelled<'a>(function: &str, argument: &Printed<'a>) -> Printed<'a> {
     let text = &argument.text;
     let bracketed = matches!(argument.kind, Kind::Bracketed(_));
     let (text, swallows) = if bracketed {
         (format!("{function}{text}"), false)
-    } else if argument.is_bars() {
-        (format!("{function} {text}"), false)
-    } else if argument.can_follow_a_function() {
-        (format!("{function} {text}"), true)
+    } else if argument.is_bars() || argument.can_follow_a_function() {
+        let closed = ends_argument(argument.kind, text);
+        (format!("{function} {text}"), !closed)
     } else {
         (format!("{function}({text})"), false)
     };
@@ -346,22 +369,10 @@ fn product<'a>(left: &'a Node, how: Multiplication, right: &'a Node, bars: bool)
         text: format!("{} {}", left.text, right.text),
         tightness: Tightness::Product,
         swallows: right.swallows,
-        bare: left.bare && !stops,
+        bare: left.bare && !stops && !left.is_closed(),
         late_bar: left.late_bar || right.late_bar || right.text.starts_with('|'),
         kind: left.kind,
     }
-}
-
-/// `dy/dx`, behind which a superscript is not read.
-fn is_leibniz(kind: &Kind) -> bool {
-    matches!(
-        kind,
-        Kind::Derivative {
-            variable: Some(_),
-            argument: None,
-            ..
-        }
-    )
 }
 
 /// A function that ends the argument of another one, or a power of it.
@@ -381,16 +392,22 @@ fn ends_in_number(kind: &Kind) -> bool {
     }
 }
 
+/// Round brackets around a whole number behind a name could mean a derivative, as in y^(4); curly
+/// ones do not.
+fn not_an_order(base: &Kind, exponent: String) -> String {
+    let inner = exponent.trim_start_matches('(');
+    let depth = exponent.len() - inner.len();
+    let length = inner.bytes().take_while(u8::is_ascii_digit).count();
+    let (digits, behind) = inner.split_at(length);
+    let name = matches!(base, Kind::Name(name) if !is_constant(name));
+    match behind.strip_prefix(&")".repeat(depth)) {
+        Some(rest) if name && depth > 0 && length > 0 => format!("{{{digits}}}{rest}"),
+        _ => exponent,
+    }
+}
+
 /// An exponent.
 fn raised(node: &Node, bars: bool) -> Printed<'_> {
-    let plain = |text: String| Printed {
-        text,
-        kind: &node.kind,
-        tightness: Tightness::Operand,
-        swallows: false,
-        bare: true,
-        late_bar: false,
-    };
     match &node.kind {
         Kind::Negated(inner) => {
             let inner = raised(inner, bars);
@@ -398,10 +415,6 @@ fn raised(node: &Node, bars: bool) -> Printed<'_> {
                 text: format!("-{}", inner.text),
                 ..inner
             }
-        }
-        // Round brackets around a whole number could mean a derivative: y^(4).
-        Kind::Bracketed(inner) if matches!(inner.kind, Kind::Number(_)) => {
-            plain(format!("{{{}}}", print(inner)))
         }
         // Brackets behind a name are not its argument in an exponent.
         Kind::Applied { .. }

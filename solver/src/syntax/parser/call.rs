@@ -33,8 +33,16 @@ impl Parser<'_> {
                 finished(name, function, power, argument)
             }
             Some(TokenKind::Bar) => {
-                let argument = self.nested(Self::bars);
+                let bars = self.nested(Self::bars);
                 self.open_call = None;
+                // `abs |x|` is kept as abs(|x|): bars in bars are hard to tell apart.
+                let argument = match function {
+                    "abs" if power.is_none() => Node {
+                        span: bars.span,
+                        kind: Kind::Bracketed(Box::new(bars)),
+                    },
+                    _ => bars,
+                };
                 finished(name, function, power, argument)
             }
             Some(TokenKind::Minus) => {
@@ -122,6 +130,9 @@ impl Parser<'_> {
     /// Factors side by side, up to a sign or another function.
     fn bare_argument(&mut self) -> Node {
         let first = self.factor();
+        if matches!(first.kind, Kind::Bracketed(_)) || is_bars(&first) {
+            return first;
+        }
         let start = first.span;
         let mut apart = None;
         let mut behind_number = matches!(first.kind, Kind::Number(_));
@@ -202,6 +213,14 @@ fn finished(name: Span, function: &'static str, power: Option<Box<Node>>, argume
             argument: Box::new(argument),
         },
     }
+}
+
+/// `|x|`, or `abs` with an argument that has ended.
+fn is_bars(node: &Node) -> bool {
+    matches!(
+        &node.kind,
+        Kind::Call { function: "abs", power: None, argument } if !matches!(argument.kind, Kind::Bracketed(_))
+    )
 }
 
 fn is_minus_one(exponent: &Node) -> bool {
