@@ -35,7 +35,7 @@ pub const EXAMPLES: &[Example] = &[
     },
     Example {
         title: "The lamp that cools",
-        equation: "T' = -(T - 12)/40 - (T^4 - 285^4)/10^12",
+        equation: "dT/dt = -(T - 12)/40",
         conditions: "T(0) = 90",
         degree: "3",
         interval: ("", ""),
@@ -67,8 +67,8 @@ pub const EXAMPLES: &[Example] = &[
     },
     Example {
         title: "The oyster beds",
-        equation: "P' = P (1 - P/4)",
-        conditions: "P(0) = 1",
+        equation: "dN/dt = N (1 - N/4)",
+        conditions: "N(0) = 1",
         degree: "5",
         interval: ("", ""),
         caution: false,
@@ -83,7 +83,7 @@ pub const EXAMPLES: &[Example] = &[
     },
     Example {
         title: "The pendulum clock",
-        equation: "theta'' = -sin theta",
+        equation: "d^2 theta/dt^2 = -sin theta",
         conditions: "theta(0) = 0, theta'(0) = 1",
         degree: "7",
         interval: ("", ""),

@@ -7,14 +7,12 @@ use crate::numerals::significant;
 use crate::protocol::{
     AxisData, Copies, CurveData, Drawing, Note, Numbers, PictureData, PlotData, Sheet,
 };
-use num_traits::ToPrimitive;
 use solver::diagnostic::{Diagnostic, Severity, Suggestion};
 use solver::document::ledger::Document;
 use solver::document::names::{Names, greek_letter, split_index};
 use solver::document::{strip, whole};
-use solver::expression::Node;
 use solver::plot::{Axis, Picture, Plot};
-use solver::problem::{Problem, Route};
+use solver::problem::Route;
 use solver::reference::{Reference, StopReason};
 use solver::span::{Field, Span};
 use solver::worksheet::Worksheet;
@@ -86,7 +84,10 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
             .find(|curve| curve.degree == Some(0))?;
         sums.pieces.first()?.first().map(|point| point.1)
     });
-    let center = worksheet.problem.as_ref().and_then(center_value);
+    let center = worksheet
+        .reference
+        .as_ref()
+        .map(|reference| reference.center);
     Drawing {
         sequence,
         plot: worksheet
@@ -101,16 +102,6 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
         names,
         notes: notes(worksheet),
         json,
-    }
-}
-
-/// The center, when it is a fraction.
-fn center_value(problem: &Problem) -> Option<f64> {
-    match problem.center.node() {
-        Node::Number(value) => value.to_f64(),
-        Node::Symbol(_) | Node::Call(..) | Node::Power(..) | Node::Product(_) | Node::Sum(_) => {
-            None
-        }
     }
 }
 

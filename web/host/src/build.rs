@@ -49,7 +49,8 @@ fn compile() -> Result<PathBuf, String> {
         .args([
             "build",
             "--quiet",
-            "--release",
+            "--profile",
+            "page",
             "--package",
             "web",
             "--target",
@@ -64,7 +65,7 @@ fn compile() -> Result<PathBuf, String> {
             "The module could not be built. It needs the target {TARGET}: rustup target add {TARGET}"
         ));
     }
-    Ok(target.join(TARGET).join("release").join("web.wasm"))
+    Ok(target.join(TARGET).join("page").join("web.wasm"))
 }
 
 /// JavaScript around the module: `web.js` and `web.wasm`.

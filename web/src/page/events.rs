@@ -38,6 +38,8 @@ pub(super) fn listen() {
             send(Message::Address(hash));
         }
     });
+    // Another density changes no element's size, but the pictures' pixels.
+    on(&window, "resize", false, |_| super::redraw());
     // Rows out of sight are not laid out; paper has no out of sight.
     on(&window, "beforeprint", false, |_| {
         dom::set_body("data-print", "yes")
@@ -82,7 +84,7 @@ fn heard(event: &Event) {
             None
         }
         "pointerout" => {
-            lights::off();
+            lights::rest();
             None
         }
         "focusout" => {

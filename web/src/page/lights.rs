@@ -20,6 +20,14 @@ pub(super) fn on(target: &JsValue) {
     }
 }
 
+/// The pointer has left: what is focused stays lit.
+pub(super) fn rest() {
+    off();
+    if let Some(focused) = dom::document().and_then(|document| document.active_element()) {
+        on(focused.as_ref());
+    }
+}
+
 /// Puts them out.
 pub(super) fn off() {
     for element in dom::all(".lit") {
