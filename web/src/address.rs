@@ -69,7 +69,7 @@ fn escape(text: &str) -> String {
     for byte in text.bytes() {
         match byte {
             b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => {
-                out.push(char::from(byte))
+                out.push(char::from(byte));
             }
             b' ' => out.push('+'),
             _ => {

@@ -357,6 +357,7 @@ mod tests {
                     factorial_term: Some(number("23")),
                     simplified: Some(number("21")),
                     decimal: Some(number("22")),
+                    rounded: false,
                 },
                 StripTerm {
                     degree: 1,
@@ -364,6 +365,7 @@ mod tests {
                     factorial_term: None,
                     simplified: None,
                     decimal: None,
+                    rounded: false,
                 },
             ],
         };

@@ -37,6 +37,9 @@ pub struct RowMarkup {
     pub html: String,
 }
 
+/// A change of a field's text: field, first byte, one past the last byte, replacement.
+pub type Change = (String, usize, usize, String);
+
 /// A place in a field that something is said about.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Note {
@@ -52,14 +55,14 @@ pub struct Note {
     pub end: usize,
     /// What is said.
     pub message: String,
-    /// Repairs: what the button says, and the changes (field, start, end, replacement).
-    pub repairs: Vec<(String, Vec<(String, usize, usize, String)>)>,
+    /// Repairs: what the button says, and the changes.
+    pub repairs: Vec<(String, Vec<Change>)>,
 }
 
-/// The polynomial in the forms that it can be copied in: LaTeX, MathML, Markdown, plain text.
+/// The polynomial in the forms that it can be copied in: `LaTeX`, MathML, Markdown, plain text.
 #[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Copies {
-    /// LaTeX, without dollar signs.
+    /// `LaTeX`, without dollar signs.
     pub latex: String,
     /// A whole `math` element.
     pub mathml: String,
@@ -70,6 +73,10 @@ pub struct Copies {
 }
 
 /// The first stage of an answer.
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "independent facts, each with its name"
+)]
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Sheet {
     /// Whose answer.
@@ -209,5 +216,35 @@ impl<'de> Deserialize<'de> for Numbers {
         deserializer
             .deserialize_bytes(Bytes)
             .map_err(D::Error::custom)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde::de::IntoDeserializer;
+    use serde::de::value::{BytesDeserializer, Error};
+
+    fn read(bytes: &[u8]) -> Result<Numbers, Error> {
+        let deserializer: BytesDeserializer<'_, Error> = bytes.into_deserializer();
+        Numbers::deserialize(deserializer)
+    }
+
+    #[test]
+    fn doubles_come_through_to_the_last_bit() {
+        let numbers = [0.1, -0.0, f64::MIN_POSITIVE, 1e300, f64::NAN];
+        let bytes: Vec<u8> = numbers
+            .iter()
+            .flat_map(|number| number.to_le_bytes())
+            .collect();
+        let back = read(&bytes).unwrap();
+        assert_eq!(
+            back.0
+                .iter()
+                .map(|number| number.to_bits())
+                .collect::<Vec<_>>(),
+            numbers.map(f64::to_bits)
+        );
+        assert!(read(bytes.get(..9).unwrap()).is_err(), "half a number");
     }
 }

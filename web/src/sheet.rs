@@ -16,6 +16,7 @@ use solver::problem::Route;
 use solver::reference::{Reference, StopReason};
 use solver::span::{Field, Span};
 use solver::worksheet::Worksheet;
+use std::fmt::Write;
 
 /// The first stage: everything that is read.
 pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
@@ -183,16 +184,20 @@ fn remarks(reference: &Reference, independent: &str) -> String {
             StopReason::LostDigits => "beyond it the two computations share too few digits",
             StopReason::Budget => "following it further would take too long",
         };
-        out.push_str(&format!(
+        let _ = write!(
+            out,
             "<p>{way} the numerical solution stops at about {name} = {place}: {why}.</p>"
-        ));
+        );
     }
     out.push_str("<p>Estimate: computed twice, with other steps, order and precision; the digits shown agree.");
     match reference.radius_estimate {
-        Some(radius) => out.push_str(&format!(
-            " Shaded: beyond the radius of convergence (about {}) more terms don’t help.</p>",
-            significant(radius, 3)
-        )),
+        Some(radius) => {
+            let _ = write!(
+                out,
+                " Shaded: beyond the radius of convergence (about {}) more terms don’t help.</p>",
+                significant(radius, 3)
+            );
+        }
         None => out.push_str("</p>"),
     }
     out

@@ -4,7 +4,7 @@
 use crate::address;
 use crate::examples::EXAMPLES;
 use crate::inputs::{Choice, Depth, Figures, Inputs, RouteChoice};
-use crate::protocol::{Ask, Copies, Drawing, Note, PlotData, Sheet};
+use crate::protocol::{Ask, Change, Copies, Drawing, Note, PlotData, Sheet};
 
 /// After a keystroke the work begins this much later.
 pub const PAUSE: f64 = 180.0;
@@ -78,7 +78,7 @@ pub enum Timer {
 /// A form of the polynomial to copy.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CopyForm {
-    /// LaTeX.
+    /// `LaTeX`.
     Latex,
     /// MathML.
     Mathml,
@@ -182,6 +182,10 @@ pub enum Effect {
 }
 
 /// Everything the page knows.
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "independent facts, each with its name"
+)]
 #[derive(Clone, Debug, Default)]
 pub struct State {
     /// The fields and switches.
@@ -345,6 +349,7 @@ pub fn start(fragment: &str, kept: Option<&str>, now: f64) -> (State, Vec<Effect
 }
 
 /// One step of the page's life.
+#[allow(clippy::too_many_lines, reason = "one arm for each message")]
 pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
     let mut out = Vec::new();
     match message {
@@ -590,7 +595,7 @@ fn take_sheet(state: &mut State, sheet: Sheet, now: f64, out: &mut Vec<Effect>) 
 
 /// Carries out edits, last place first so that earlier ones keep their places; an edit that no
 /// longer fits the text is left out.
-fn carry_out(inputs: &mut Inputs, mut edits: Vec<(String, usize, usize, String)>) {
+fn carry_out(inputs: &mut Inputs, mut edits: Vec<Change>) {
     edits.sort_by_key(|edit| std::cmp::Reverse(edit.1));
     for (field, start, end, replacement) in edits {
         let text = match field.as_str() {

@@ -20,7 +20,8 @@ pub fn cut(points: &[(f64, f64)], pattern: &[f64]) -> Vec<Vec<(f64, f64)>> {
     let mut out = Vec::new();
     let mut at = *first;
     for next in points.iter().skip(1) {
-        let length = (next.0 - at.0).hypot(next.1 - at.1);
+        let (across, down) = (next.0 - at.0, next.1 - at.1);
+        let length = (across * across + down * down).sqrt();
         if !length.is_finite() {
             continue;
         }
