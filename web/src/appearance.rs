@@ -136,7 +136,7 @@ mod tests {
             if c <= 0.04045 {
                 c / 12.92
             } else {
-                ((c + 0.055) / 1.055).powf(2.4)
+                libm::pow((c + 0.055) / 1.055, 2.4)
             }
         };
         0.2126 * linear(r) + 0.7152 * linear(g) + 0.0722 * linear(b)

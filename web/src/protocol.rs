@@ -59,7 +59,7 @@ pub struct Note {
     pub repairs: Vec<(String, Vec<Change>)>,
 }
 
-/// The polynomial in the forms that it can be copied in: `LaTeX`, MathML, Markdown, plain text.
+/// The polynomial in the forms that it can be copied in: `LaTeX`, `MathML`, Markdown, plain text.
 #[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Copies {
     /// `LaTeX`, without dollar signs.

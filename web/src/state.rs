@@ -80,7 +80,7 @@ pub enum Timer {
 pub enum CopyForm {
     /// `LaTeX`.
     Latex,
-    /// MathML.
+    /// `MathML`.
     Mathml,
     /// Markdown.
     Markdown,

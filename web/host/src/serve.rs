@@ -108,7 +108,7 @@ fn locate(target: &str, folder: &Path) -> Option<PathBuf> {
     for component in Path::new(decoded.strip_prefix('/')?).components() {
         match component {
             Component::Normal(name) if !name.to_string_lossy().contains(['\\', ':', '\0']) => {
-                found.push(name)
+                found.push(name);
             }
             Component::CurDir => {}
             _ => return None,

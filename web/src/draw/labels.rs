@@ -198,16 +198,16 @@ mod tests {
     #[test]
     fn names_stand_outside_the_frame_and_apart() {
         let wanted: Vec<_> = (0..9_u32)
-            .map(|n| want(340.0, 100.0 + f64::from(n % 3), n as usize))
-            .chain((0..8).map(|n| want(300.0 + f64::from(n), 20.0, n as usize)))
-            .chain((0..4).map(|n| want(335.0, 260.0, n as usize)))
+            .map(|n| want(340.0, 100.0 + f64::from(n % 3), 1))
+            .chain((0..8_u32).map(|n| want(300.0 + f64::from(n), 20.0, 0)))
+            .chain((0..4).map(|n| want(335.0, 260.0, n)))
             .collect();
         let placed = place(&wanted, &FRAME);
         assert_eq!(placed.len(), wanted.len());
         for (n, one) in placed.iter().enumerate() {
             let (x, y) = one.middle;
             assert!(
-                x > FRAME.right || y < FRAME.top || y > FRAME.bottom,
+                x > FRAME.right || !(FRAME.top..=FRAME.bottom).contains(&y),
                 "{one:?}"
             );
             assert!(

@@ -44,28 +44,28 @@ pub(super) fn all(selector: &str) -> Vec<Element> {
 
 /// Puts markup into an element, unless it is there already.
 pub(super) fn set_html(id: &str, html: &str) {
-    if let Some(element) = by_id(id) {
-        if element.inner_html() != html {
-            element.set_inner_html(html);
-        }
+    if let Some(element) = by_id(id)
+        && element.inner_html() != html
+    {
+        element.set_inner_html(html);
     }
 }
 
 /// Puts text into an element, unless it is there already (a repeated text would be read out again).
 pub(super) fn set_text(id: &str, text: &str) {
-    if let Some(element) = by_id(id) {
-        if element.text_content().as_deref() != Some(text) {
-            element.set_text_content(Some(text));
-        }
+    if let Some(element) = by_id(id)
+        && element.text_content().as_deref() != Some(text)
+    {
+        element.set_text_content(Some(text));
     }
 }
 
 /// Shows or hides an element.
 pub(super) fn set_hidden(id: &str, hidden: bool) {
-    if let Some(element) = by_id_as::<HtmlElement>(id) {
-        if element.hidden() != hidden {
-            element.set_hidden(hidden);
-        }
+    if let Some(element) = by_id_as::<HtmlElement>(id)
+        && element.hidden() != hidden
+    {
+        element.set_hidden(hidden);
     }
 }
 
@@ -92,10 +92,10 @@ pub(super) fn set_style(element: &HtmlElement, name: &str, value: &str) {
 
 /// A text field's text.
 pub(super) fn set_value(id: &str, value: &str) {
-    if let Some(field) = by_id_as::<HtmlInputElement>(id) {
-        if field.value() != value {
-            field.set_value(value);
-        }
+    if let Some(field) = by_id_as::<HtmlInputElement>(id)
+        && field.value() != value
+    {
+        field.set_value(value);
     }
 }
 

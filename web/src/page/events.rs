@@ -42,10 +42,10 @@ pub(super) fn listen() {
     on(&window, "resize", false, |_| super::redraw());
     // Rows out of sight are not laid out; paper has no out of sight.
     on(&window, "beforeprint", false, |_| {
-        dom::set_body("data-print", "yes")
+        dom::set_body("data-print", "yes");
     });
     on(&window, "afterprint", false, |_| {
-        dom::set_body("data-print", "no")
+        dom::set_body("data-print", "no");
     });
     if let Ok(Some(dark)) = window.match_media("(prefers-color-scheme: dark)") {
         on(&dark, "change", false, |_| super::redraw());

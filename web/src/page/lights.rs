@@ -1,6 +1,7 @@
 //! Where a term comes from, and what becomes of it: lit while it is pointed at or focused.
 
 use super::dom;
+use std::fmt::Write;
 use wasm_bindgen::JsValue;
 
 /// Lights the term at the target, its sources, and what it becomes.
@@ -13,7 +14,7 @@ pub(super) fn on(target: &JsValue) {
     let sources = term.get_attribute("data-from").unwrap_or_default();
     let mut selector = format!("[data-term=\"{id}\"],[data-from~=\"{id}\"]");
     for source in sources.split_whitespace() {
-        selector.push_str(&format!(",[data-term=\"{source}\"]"));
+        let _ = write!(selector, ",[data-term=\"{source}\"]");
     }
     for element in dom::all(&selector) {
         let _ = element.class_list().add_1("lit");

@@ -87,30 +87,27 @@ impl Ledger {
             .skip(at)
             .position(|(row, _)| row.key == wanted.key)
             .map(|offset| at + offset);
-        match found {
-            Some(place) => {
-                for (_, element) in self.shown.splice(at..place, []) {
-                    element.remove();
-                }
-                if let Some((row, element)) = self.shown.get_mut(at) {
-                    if *row != wanted {
-                        fill(element, &wanted);
-                        *row = wanted;
-                    }
-                }
+        if let Some(place) = found {
+            for (_, element) in self.shown.splice(at..place, []) {
+                element.remove();
             }
-            None => {
-                let Some(element) =
-                    dom::document().and_then(|document| document.create_element("div").ok())
-                else {
-                    return;
-                };
-                fill(&element, &wanted);
-                let before = self.shown.get(at).map(|(_, next)| next.unchecked_ref());
-                let _ = list.insert_before(&element, before);
-                self.shown
-                    .insert(at.min(self.shown.len()), (wanted, element));
+            if let Some((row, element)) = self.shown.get_mut(at)
+                && *row != wanted
+            {
+                fill(element, &wanted);
+                *row = wanted;
             }
+        } else {
+            let Some(element) =
+                dom::document().and_then(|document| document.create_element("div").ok())
+            else {
+                return;
+            };
+            fill(&element, &wanted);
+            let before = self.shown.get(at).map(|(_, next)| next.unchecked_ref());
+            let _ = list.insert_before(&element, before);
+            self.shown
+                .insert(at.min(self.shown.len()), (wanted, element));
         }
     }
 }
