@@ -1,7 +1,8 @@
 //! One term differentiated the way a person does it, with the rule of every step.
 //!
 //! - A constant factor goes in front (constant multiple), then the product rule runs over the
-//!   variable factors from left to right; each new term keeps its factors in place.
+//!   variable factors from left to right, but for brackets in the variable alone, whose turn comes
+//!   last: (4 + x²) y″ gives (4 + x²) y‴ + 2x y″. Each new term keeps its factors in place.
 //! - Sums in brackets stay in brackets and are differentiated term by term.
 //! - One divisor to the first power calls for the quotient rule; every other negative power is
 //!   a factor under the power rule. So `y/(1+x)` gives `(y′(1+x) − y)/(1+x)²`, which splits into
@@ -234,6 +235,7 @@ fn constant_multiple(
 
 fn product(input: &Expr, factors: &[Expr], fuel: &mut Fuel) -> Result<Derived, Exhausted> {
     let mut pieces = Vec::with_capacity(factors.len());
+    let mut last_pieces = Vec::new();
     let mut children = Vec::with_capacity(factors.len());
     for (place, factor) in factors.iter().enumerate() {
         let inner = differentiate(factor, fuel)?;
@@ -246,7 +248,13 @@ fn product(input: &Expr, factors: &[Expr], fuel: &mut Fuel) -> Result<Derived, E
             factors.iter().enumerate().map(put).collect()
         };
         let normal = Expr::product(in_place(&inner.factor()));
-        pieces.push(Piece {
+        let bracket = matches!(factor.node(), Node::Sum(_)) && !factor.has_derivative();
+        let own = if bracket {
+            &mut last_pieces
+        } else {
+            &mut pieces
+        };
+        own.push(Piece {
             raw: raw::product(in_place(&inner.raw_factor())),
             parts: if normal.is_zero() {
                 Vec::new()
@@ -256,6 +264,7 @@ fn product(input: &Expr, factors: &[Expr], fuel: &mut Fuel) -> Result<Derived, E
         });
         children.push(inner.trace);
     }
+    pieces.append(&mut last_pieces);
     Ok(Derived {
         trace: Trace {
             rule: Rule::Product,

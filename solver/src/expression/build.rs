@@ -194,15 +194,20 @@ pub(super) fn starts_negative(term: &Expr) -> bool {
     split_number(term).0.is_some_and(Signed::is_negative)
 }
 
-/// Turns merged, sorted terms round when that avoids a minus sign at the front.
+/// Turns merged, sorted terms round when that avoids a minus sign at the front, or puts a positive
+/// constant there.
 fn in_reading_order(mut terms: Vec<Expr>) -> Expr {
     // A multiple of a sum may come in turned round already.
     if !is_descending(&terms) {
         terms.reverse();
     }
-    if terms.first().is_some_and(starts_negative)
-        && terms.last().is_some_and(|last| !starts_negative(last))
-    {
+    let turned = match terms.as_slice() {
+        [first, .., last] if starts_negative(first) => !starts_negative(last),
+        [first, .., before, last] => order::constant_first(first, before, last),
+        [first, last] => order::constant_first(first, first, last),
+        _ => false,
+    };
+    if turned {
         terms.reverse();
     }
     match terms.len() {

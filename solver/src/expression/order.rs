@@ -1,9 +1,11 @@
 //! The order in which a reader meets factors and terms.
 //!
-//! Factors: numbers and their roots, π, parameters, other constants, the variable, y, y′, y″, …,
-//! functions, bracketed sums; whatever has a negative exponent comes last.
-//! Terms: those in the variable alone, then those with unknowns (highest derivative first), then
-//! constants; inside each by falling degree. Common practice in textbooks, not a standard.
+//! Factors: numbers and their roots, π, parameters, other constants, the variable, bracketed sums in
+//! the variable alone, y, y′, y″, … (a bracketed sum with unknowns stands in front of the derivatives
+//! that are higher than its own: (1 − y²) y′), functions; whatever has a negative exponent comes
+//! last. Terms: those in the variable alone, then those with unknowns (highest derivative first),
+//! then constants; inside each by falling degree; turned round where [`constant_first`] says so.
+//! Common practice in textbooks, not a standard.
 
 use std::cmp::{Ordering, Reverse};
 
@@ -22,7 +24,13 @@ pub(super) fn base_and_exponent(factor: &Expr) -> (&Expr, Option<&Expr>) {
     }
 }
 
-fn rank(base: &Expr, exponent: Option<&Expr>) -> u8 {
+/// Ranks of what has no derivative in it, of derivatives (two for each order), and of the rest.
+const RANK_VARIABLE: u64 = 5;
+const RANK_DERIVATIVES: u64 = 8;
+const RANK_FUNCTION: u64 = 1 << 40;
+const RANK_DIVISOR: u64 = 1 << 41;
+
+fn rank(base: &Expr, exponent: Option<&Expr>) -> u64 {
     let constant = base.is_constant() && exponent.is_none_or(Expr::is_constant);
     let rank = match base.node() {
         Node::Number(_) if constant => 0,
@@ -30,15 +38,16 @@ fn rank(base: &Expr, exponent: Option<&Expr>) -> u8 {
         Node::Symbol(Symbol::Parameter(_)) if constant => 2,
         Node::Call(..) if constant => 3,
         Node::Power(..) | Node::Product(_) | Node::Sum(_) if constant => 4,
-        Node::Symbol(Symbol::Variable) => 5,
-        Node::Symbol(Symbol::Derivative { .. }) => 6,
-        Node::Call(..) => 7,
+        Node::Symbol(Symbol::Variable) => RANK_VARIABLE,
+        // `derivatives` is the highest order plus one, 0 without unknowns.
+        Node::Sum(_) => RANK_DERIVATIVES + 2 * u64::from(base.facts().derivatives) - 1,
+        Node::Symbol(Symbol::Derivative { order, .. }) => RANK_DERIVATIVES + 2 * u64::from(*order),
+        Node::Call(..) => RANK_FUNCTION,
         // 2^x, π^x, …
-        Node::Number(_) | Node::Symbol(_) | Node::Power(..) | Node::Product(_) => 8,
-        Node::Sum(_) => 9,
+        Node::Number(_) | Node::Symbol(_) | Node::Power(..) | Node::Product(_) => RANK_FUNCTION + 1,
     };
     match exponent.and_then(Expr::as_number) {
-        Some(value) if value.is_negative() => rank + 16,
+        Some(value) if value.is_negative() => rank + RANK_DIVISOR,
         _ => rank,
     }
 }
@@ -116,6 +125,16 @@ pub(super) fn term_key(term: &[Expr]) -> TermKey {
         degree_in_unknowns: Reverse(degree_in_unknowns),
         degree_in_variable: Reverse(degree_in_variable),
     }
+}
+
+/// Is a sum, given by the first and the last of its terms in falling order, read with its constant
+/// in front? That is so for a positive constant beside terms of one kind: 4 + x², 1 + (y′)²; but
+/// x² − 1/4, and x + y + 1.
+pub(super) fn constant_first(first: &Expr, next_to_last: &Expr, last: &Expr) -> bool {
+    last.as_number().is_some_and(Signed::is_positive)
+        && !first.is_constant()
+        && !next_to_last.is_constant()
+        && first.facts().derivatives == next_to_last.facts().derivatives
 }
 
 /// Position of two terms with equal keys, given by their factors without the number. `Equal` only

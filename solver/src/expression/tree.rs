@@ -40,8 +40,8 @@ pub enum Node {
     Power(Expr, Expr),
     /// Factors; in normal form at least two, the number (if not 1) first.
     Product(Vec<Expr>),
-    /// Terms in reading order; in normal form at least two. A number stands last, or first when
-    /// the order is turned round so as not to begin with a minus sign (`1 − x^2`).
+    /// Terms in reading order; in normal form at least two. A number stands last, or first where
+    /// the order is turned round (`1 − x^2`, `4 + x^2`).
     Sum(Vec<Expr>),
 }
 

@@ -55,10 +55,10 @@ fn rows_with_a_bracket_in_front() {
     assert_eq!(
         texts(&derivation),
         [
-            "y'' (x^2 + 4) + 3 y = 0 | 3 | -3/4",
-            "y''' (x^2 + 4) + 2 x y'' + 3 y' = 0 | 0 [x], 6 | -3/2",
-            "y(4) (x^2 + 4) + 2 x y''' + 2 y'' + 2 x y''' + 3 y'' = 0 \
-             | y(4) (x^2 + 4) + 4 x y''' + 5 y'' = 0 | 0 [x], -15/4 | 15/16",
+            "(4 + x^2) y'' + 3 y = 0 | 3 | -3/4",
+            "(4 + x^2) y''' + 2 x y'' + 3 y' = 0 | 0 [x], 6 | -3/2",
+            "(4 + x^2) y(4) + 2 x y''' + 2 y'' + 2 x y''' + 3 y'' = 0 \
+             | (4 + x^2) y(4) + 4 x y''' + 5 y'' = 0 | 0 [x], -15/4 | 15/16",
         ]
     );
     let RowKind::Worked {
@@ -142,10 +142,10 @@ fn leibniz_gives_the_same_as_row_by_row() {
     let product = n(4).add(&x().square()).mul(&y(2));
     assert_eq!(
         shown(&product, 3).expect("a polynomial in front"),
-        ["y(5) (x^2 + 4)", "6 x y(4)", "6 y'''"]
+        ["(4 + x^2) y(5)", "6 x y(4)", "6 y'''"]
     );
     assert_eq!(shown(&n(3).mul(&y(0)), 5).expect("constant"), ["3 y(5)"]);
-    assert_eq!(shown(&product, 0).expect("itself"), ["y'' (x^2 + 4)"]);
+    assert_eq!(shown(&product, 0).expect("itself"), ["(4 + x^2) y''"]);
     assert_eq!(leibniz(&y(0).mul(&y(1)), 2), None);
     assert_eq!(leibniz(&call(Sin, &x()).mul(&y(1)), 2), None);
     assert_eq!(leibniz(&x().square(), 2), None);

@@ -30,7 +30,9 @@ fn like_terms_and_factors_merge_in_reading_order() {
         (x().mul(&n(2)).add(&y(0)).sub(&x()), "(x + u0_0)"),
         (y(0).square().add(&x().square()), "(x^2 + u0_0^2)"),
         (n(1).sub(&x().square()), "(1 + (-1 x^2))"),
-        (x().add(&n(1)).neg().neg(), "(x + 1)"),
+        (x().add(&n(1)).neg().neg(), "(1 + x)"),
+        (x().square().sub(&q(1, 4)), "(x^2 + -1/4)"),
+        (x().add(&y(0)).add(&n(1)), "(x + u0_0 + 1)"),
         (n(1).sub(&x()).neg(), "(x + -1)"),
         (
             y(1).square().add(&y(0).mul(&y(2))),
@@ -40,11 +42,16 @@ fn like_terms_and_factors_merge_in_reading_order() {
         (Expr::sum(vec![]), "0"),
         (Expr::product(vec![]), "1"),
         (x().div(&x()), "1"),
-        (x().add(&n(1)).mul(&n(2)), "((2 x) + 2)"),
+        (x().add(&n(1)).mul(&n(2)), "(2 + (2 x))"),
         (
             y(2).mul(&x().add(&n(1))).mul(&Expr::pi()),
-            "(pi u0_2 (x + 1))",
+            "(pi (1 + x) u0_2)",
         ),
+        (
+            n(1).sub(&y(0).square()).mul(&y(1)),
+            "((1 + (-1 u0_0^2)) u0_1)",
+        ),
+        (n(1).sub(&y(0)).mul(&y(0)), "(u0_0 (1 + (-1 u0_0)))"),
         (x().sqrt().mul(&x().sqrt()), "x"),
         (x().square().sqrt(), "x^2^1/2"),
         (x().mul(&n(4)).sqrt(), "(2 x^1/2)"),
@@ -101,7 +108,7 @@ fn functions_fold_where_every_reader_would() {
         ),
         (
             exp(&x().add(&Expr::call(Function::Ln, exp(&y(0)).add(&n(1))))),
-            "(exp[x] (exp[u0_0] + 1))",
+            "((1 + exp[u0_0]) exp[x])",
         ),
         (
             Expr::call(Function::Sin, Expr::call(Function::Arcsin, x())),
@@ -127,7 +134,7 @@ fn multiplying_out() {
     let sum = x().add(&n(1));
     assert_eq!(
         text(&sum.pow_int(3).expand(10)),
-        "(x^3 + (3 x^2) + (3 x) + 1)"
+        "(1 + (3 x) + (3 x^2) + x^3)"
     );
     assert_eq!(text(&sum.mul(&x().sub(&n(1))).expand(10)), "(x^2 + -1)");
     let big = sum.add(&y(0)).pow_int(40);

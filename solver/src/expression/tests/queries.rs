@@ -119,6 +119,6 @@ fn constants_stand_before_letters_and_negative_powers_last() {
     ]);
     assert_eq!(
         format!("{e:?}"),
-        "(3 2^1/2 pi a exp[2] x u0_0 u0_1 sin[x] (x + 1)^-1)"
+        "(3 2^1/2 pi a exp[2] x u0_0 u0_1 sin[x] (1 + x)^-1)"
     );
 }

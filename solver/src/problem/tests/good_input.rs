@@ -16,7 +16,7 @@ y'' + y + y^3 = 0 ~ y(0) = 1, y'(0) = 0
   Solved ~ divide by 4 ~ 1/2 y - 1/4 y^3 - 1/4 y'
 # The tide gauge.
 y'' + (2 - cos(2x)) y = 0 ~ y(0)=1, y'(0)=0
-  Solved ~ subtract y (2 - cos(2 x)); multiply out ~ y cos(2 x) - 2 y
+  Solved ~ subtract (2 - cos(2 x)) y; multiply out ~ y cos(2 x) - 2 y
 # The rainbow's bright edge.
 y'' = x y ~ y(0)=1, y'(0)=0
   Solved ~  ~ x y
@@ -24,7 +24,7 @@ y'' - x y = 0 ~ y(0)=0, y'(0)=1
   Solved ~ add x y ~ x y
 # The mooring cable.
 y'' = 1/2 sqrt(1 + y'^2) ~ y(0) = 3, y'(0) = 0
-  Solved ~  ~ 1/2 (y'^2 + 1)^(1/2)
+  Solved ~  ~ 1/2 (1 + y'^2)^(1/2)
 # Oyster beds.
 y' = 3y(1 - y/4) ~ y(0) = 1
   Solved ~ multiply out ~ 3 y - 3/4 y^2
@@ -42,21 +42,21 @@ d^2q/dt^2 + 4 dq/dt + 5q = 0 ~ q(0) = 1, q'(0) = 0
   Solved ~ subtract 4 y' + 5 y ~ -4 y' - 5 y
 # A leading coefficient that is not constant.
 (4+x^2)y'' + 3y = 0 ~ y(0) = 1, y'(0) = 2
-  Standing ~ subtract 3 y; divide by x^2 + 4 ~ -3 y (x^2 + 4)^(-1)
+  Standing ~ subtract 3 y; divide by 4 + x^2 ~ -3 y (4 + x^2)^(-1)
 y'' = -3y/(4+x^2) ~ y(0)=1, y'(0)=2
-  Solved ~  ~ -3 y (x^2 + 4)^(-1)
+  Solved ~  ~ -3 y (4 + x^2)^(-1)
 x y'' - 2y' = x^2 ~ y(3) = 1, y'(3) = 0
   Standing ~ add 2 y'; divide by x ~ x + 2 y' x^(-1)
 (1-x^2) y'' - 2x y' + 6y = 0 ~ y(0) = 1, y'(0) = 0
   Standing ~ add 2 x y'; subtract 6 y; divide by 1 - x^2 ~ 2 x y' (1 - x^2)^(-1) - 6 y (1 - x^2)^(-1)
 (1+y) y' = x ~ y(0) = 1
-  Standing ~ divide by y + 1 ~ x (y + 1)^(-1)
+  Standing ~ divide by 1 + y ~ x (1 + y)^(-1)
 e^x y' = y ~ y(0)=1
   Solved ~ divide by exp(x) ~ y exp(-x)
 x y' = x^3 ~ y(1) = 0
   Solved ~ divide by x ~ x^2
 y'/(1+x) = y ~ y(0) = 2
-  Solved ~ multiply by x + 1; multiply out ~ x y + y
+  Solved ~ multiply by 1 + x; multiply out ~ x y + y
 # Numbers in front.
 2y' = x ~ y(0)=1
   Solved ~ divide by 2 ~ 1/2 x
@@ -74,13 +74,13 @@ x = y' + y ~ y(0)=1
 y'' = 3y'' + y ~ y(0)=1, y'(0)=0
   Solved ~ subtract 3 y''; like terms; divide by -2 ~ -1/2 y
 (1+x)(y'' + y) = x ~ y(0)=1, y'(0)=0
-  Standing ~ multiply out; subtract y (x + 1); divide by x + 1 ~ x (x + 1)^(-1) - y
+  Standing ~ multiply out; subtract (1 + x) y; divide by 1 + x ~ x (1 + x)^(-1) - y
 (x+y+1)^50 (1 + y') = 1 ~ y(0)=1
   Standing ~ multiply out; subtract (x + y + 1)^50; divide by (x + y + 1)^50 ~ (x + y + 1)^(-50) - 1
 x (1 + y (y'' + 1)) = y ~ y(1)=1, y'(1)=0
-  Standing ~ multiply out; subtract x y + x; divide by x y ~ x^(-1) - 1 - y^(-1)
+  Standing ~ multiply out; subtract x + x y; divide by x y ~ x^(-1) - y^(-1) - 1
 4y'' + x^2 y'' + 3y = 0 ~ y(0)=1, y'(0)=0
-  Standing ~ take out; subtract 3 y; divide by x^2 + 4 ~ -3 y (x^2 + 4)^(-1)
+  Standing ~ take out; subtract 3 y; divide by 4 + x^2 ~ -3 y (4 + x^2)^(-1)
 y y'' + x = y'' ~ y(0)=2, y'(0)=0
   Standing ~ subtract y''; take out; subtract x; divide by y - 1 ~ -x (y - 1)^(-1)
 y'^2 + y'' = y'^2 - y ~ y(0)=1, y'(0)=0
@@ -91,7 +91,7 @@ y' = (1 + x + y)^2 ~ y(0)=0
 y' = (x + y)^20 ~ y(0)=0
   Solved ~  ~ (x + y)^20
 y' = (x - y)/(1 + x y) ~ y(0)=1
-  Solved ~  ~ (x - y) (x y + 1)^(-1)
+  Solved ~  ~ (x - y) (1 + x y)^(-1)
 # Higher orders, any letters, other ways of writing.
 y''' + y y'' = 0 ~ y(0)=0, y'(0)=0, y''(0)=1
   Solved ~ subtract y y'' ~ -y y''
@@ -154,7 +154,7 @@ fn what_is_differentiated_as_it_stands() {
         (
             "(4+x^2)y'' + 3y = 0",
             "y(0)=1, y'(0)=2",
-            "y'' (x^2 + 4) + 3 y",
+            "(4 + x^2) y'' + 3 y",
             "0",
             0,
         ),
@@ -169,14 +169,14 @@ fn what_is_differentiated_as_it_stands() {
         (
             "4y'' + x^2 y'' + 3y = 0",
             "y(0)=1, y'(0)=0",
-            "y'' (x^2 + 4) + 3 y",
+            "(4 + x^2) y'' + 3 y",
             "0",
             1,
         ),
         (
             "y y'' + x = y''",
             "y(0)=2, y'(0)=0",
-            "y'' (y - 1) + x",
+            "(y - 1) y'' + x",
             "0",
             2,
         ),
@@ -296,8 +296,8 @@ fn why_there_is_one_analytic_solution() {
     };
     for (equation, conditions, polynomial, checked) in [
         ("y' = 3y(1 - y/4)", "y(0)=1", true, ""),
-        ("y' = x/(1+y)", "y(0)=2", false, "y + 1 = 3: NotZero"),
-        ("(1+y) y' = x", "y(0)=2", false, "y + 1 = 3: NotZero"),
+        ("y' = x/(1+y)", "y(0)=2", false, "1 + y = 3: NotZero"),
+        ("(1+y) y' = x", "y(0)=2", false, "1 + y = 3: NotZero"),
         ("y'/y = x y", "y(0)=2", true, "y = 2: NotZero"),
         (
             "y' = x/(x + y)^(3/2)",
