@@ -16,7 +16,7 @@ use crate::series;
 pub struct Entry {
     /// Degree.
     pub order: usize,
-    /// y⁽ⁿ⁾ at the centre.
+    /// y⁽ⁿ⁾ at the center.
     pub value: Expr,
     /// value / n!.
     pub coefficient: Expr,
@@ -92,7 +92,7 @@ pub fn factorial(n: usize) -> BigInt {
 /// The polynomial put back into the equation.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Residual {
-    /// Power of (x − centre) of the first term that remains; `None`: nothing remains as far as computed.
+    /// Power of (x − center) of the first term that remains; `None`: nothing remains as far as computed.
     pub power: Option<usize>,
     /// Its coefficient.
     pub coefficient: Option<Expr>,

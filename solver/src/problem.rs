@@ -77,13 +77,13 @@ pub struct SolveStep {
 /// Why there is exactly one analytic solution.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Justification {
-    /// Linear equation, leading coefficient not zero at the centre, coefficients analytic there.
+    /// Linear equation, leading coefficient not zero at the center, coefficients analytic there.
     OrdinaryPoint {
-        /// The leading coefficient's value at the centre.
+        /// The leading coefficient's value at the center.
         leading_value: Expr,
         /// All coefficients are polynomials.
         polynomial: bool,
-        /// Where they are not: what was checked for their being analytic at the centre.
+        /// Where they are not: what was checked for their being analytic at the center.
         checked: Vec<Checked>,
     },
     /// Nonlinear: the right-hand side is analytic at the initial data (Cauchy's theorem).
@@ -154,9 +154,9 @@ pub struct Problem {
     pub independent: String,
     /// The functions to be found (this version: one; everything else indexes into it).
     pub unknowns: Vec<Unknown>,
-    /// Where the series is centred (closed constant).
+    /// Where the series is centered (closed constant).
     pub center: Expr,
-    /// For each unknown its value and derivatives at the centre, orders 0 to equation order − 1
+    /// For each unknown its value and derivatives at the center, orders 0 to equation order − 1
     /// (closed constants, normal form).
     pub initial: Vec<Vec<Expr>>,
     /// One per unknown, in that order.

@@ -22,7 +22,7 @@ use crate::number::Rational;
 /// Why a series operation has no result.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum SeriesError {
-    /// Division by a series whose value at the centre is zero, logarithm of a non-positive value, ….
+    /// Division by a series whose value at the center is zero, logarithm of a non-positive value, ….
     Undefined(&'static str),
     /// The value exists but is not of this kind of number (√2 among fractions).
     Unrepresentable,

@@ -9,7 +9,7 @@ use solver::series::{SeriesError, Tape, fast};
 /// More than any problem here takes.
 const BITS: u64 = 1 << 24;
 
-/// An equation `Σ left = Σ right` (linear) or `y^(m) = Σ right` (`left` empty), centre 0.
+/// An equation `Σ left = Σ right` (linear) or `y^(m) = Σ right` (`left` empty), center 0.
 pub(crate) struct Case {
     pub(crate) name: &'static str,
     left: Vec<Expr>,

@@ -141,7 +141,7 @@ impl Stage<'_> {
             (
                 "singular-center",
                 format!(
-                    "{x} = {center_text} is a singular point: the coefficient of {highest} vanishes there. Choose another centre."
+                    "{x} = {center_text} is a singular point: the coefficient of {highest} vanishes there. Choose another center."
                 ),
             )
         } else {
@@ -205,7 +205,7 @@ impl Stage<'_> {
         parts.join(", ")
     }
 
-    /// The nearest whole or half number about the centre where everything is analytic.
+    /// The nearest whole or half number about the center where everything is analytic.
     fn another_center(&self) -> Option<Suggestion> {
         let own = self.given.center.as_number()?;
         let steps: [Rational; 6] = [
@@ -230,7 +230,7 @@ impl Stage<'_> {
             })
             .collect();
         Some(Suggestion {
-            label: format!("take {} = {place} as centre", self.names.variable),
+            label: format!("take {} = {place} as center", self.names.variable),
             edits,
         })
     }

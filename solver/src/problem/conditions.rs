@@ -170,7 +170,7 @@ impl<'a> Reader<'a> {
         })
     }
 
-    /// The one that names the centre; all others must stand at the same point.
+    /// The one that names the center; all others must stand at the same point.
     fn common_point<'r>(
         &self,
         all: &'r [Read<'a>],

@@ -146,7 +146,7 @@ fn rational(
     Ok((found, stopped))
 }
 
-/// The value of the `k`-th derivative at the centre, `k!·c_k`.
+/// The value of the `k`-th derivative at the center, `k!·c_k`.
 pub fn derivative_value(coefficient: &Expr, k: usize) -> Expr {
     let factorial = (2..=k).fold(integer(1), |product, n| {
         product * Rational::from_integer(n.into())

@@ -5,11 +5,11 @@ use super::{Coefficient, SeriesError};
 use crate::budget::Fuel;
 use crate::number::rational::{integer, ratio};
 
-/// Taylor coefficients of the solution of `y^(m) = f(x, y, …, y^(m−1))` about a centre, found
+/// Taylor coefficients of the solution of `y^(m) = f(x, y, …, y^(m−1))` about a center, found
 /// order by order: each order takes O(k) coefficient operations per elementary operation.
 ///
 /// The coefficients are the normalised ones: `y = Σ c_k (x − center)^k`. A solver may be used
-/// again with another centre and other initial values ([`Solver::restart`]); its memory is kept.
+/// again with another center and other initial values ([`Solver::restart`]); its memory is kept.
 #[derive(Clone, Debug)]
 pub struct Solver<'tape, C: Coefficient> {
     tape: &'tape Tape,
@@ -66,7 +66,7 @@ impl<'tape, C: Coefficient> Solver<'tape, C> {
         self
     }
 
-    /// Starts again at another centre with other initial values, without new memory.
+    /// Starts again at another center with other initial values, without new memory.
     ///
     /// # Errors
     /// When the number of initial values is not the equation order.

@@ -48,7 +48,7 @@ pub enum Operation {
     },
     /// The `w` with `w′ = ±v·u′` and `w₀ = f(u₀)`.
     Chain {
-        /// `f`, for the value at the centre.
+        /// `f`, for the value at the center.
         function: Function,
         /// `u`.
         argument: Slot,
@@ -61,7 +61,7 @@ pub enum Operation {
     },
     /// The `w` with `g·w′ = ±u′` and `w₀ = f(u₀)`; the slope of the result stands in the next slot.
     ChainQuotient {
-        /// `f`, for the value at the centre.
+        /// `f`, for the value at the center.
         function: Function,
         /// `u`.
         argument: Slot,

@@ -27,7 +27,7 @@ pub struct Look<'a> {
     pub unknown: &'a str,
     /// The independent variable's name, for the axis.
     pub independent: &'a str,
-    /// A dot at the centre.
+    /// A dot at the center.
     pub dot: Option<(f64, f64)>,
     /// The values are decimal logarithms.
     pub logarithmic: bool,

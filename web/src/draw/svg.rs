@@ -74,7 +74,7 @@ mod tests {
             svg.contains("u&lt;v") && svg.matches("\nP\n").count() == 2,
             "names"
         );
-        assert!(svg.contains("<circle"), "the centre");
+        assert!(svg.contains("<circle"), "the center");
         assert!(svg.trim_end().ends_with("</svg>"));
         assert!(!svg.contains("NaN"));
     }

@@ -279,7 +279,7 @@ fn messages_name_the_place_in_words() {
         (
             "x y'' - 2y' = x^2",
             "y(0)=1, y'(0)=0",
-            "x = 0 is a singular point: the coefficient of y″ vanishes there. Choose another centre.",
+            "x = 0 is a singular point: the coefficient of y″ vanishes there. Choose another center.",
         ),
         (
             "y' = 1/(t - y)",

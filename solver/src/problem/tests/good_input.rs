@@ -237,7 +237,7 @@ fn letters_conditions_and_degree() {
         );
     }
 
-    // In any order, repeated with the same value, at a centre that is not rational.
+    // In any order, repeated with the same value, at a center that is not rational.
     let problem = good("y'' = y", "y'(pi/3) = 1/2, y(pi/3) = sqrt 4, y'(π/3) = 0.5");
     assert_eq!(show(&problem.center), "1/3 pi");
     let initial: Vec<String> = problem.initial[0].iter().map(show).collect();

@@ -1,4 +1,4 @@
-//! Recognises linear equations with polynomial coefficients and moves them to the centre.
+//! Recognises linear equations with polynomial coefficients and moves them to the center.
 
 use num_bigint::BigInt;
 use num_integer::Integer;
@@ -17,7 +17,7 @@ const LARGEST_DEGREE: usize = 64;
 /// Largest integer coefficient after clearing denominators.
 const LARGEST_COEFFICIENT: i64 = 1 << 40;
 
-/// `Σ coefficients[i](t)·y^(i) = right(t)` with integer polynomials, `t` counted from the centre,
+/// `Σ coefficients[i](t)·y^(i) = right(t)` with integer polynomials, `t` counted from the center,
 /// and `coefficients[m](0) ≠ 0`.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct LinearEquation {
@@ -33,8 +33,8 @@ struct Form {
 }
 
 impl LinearEquation {
-    /// The equation `Σ left = Σ right` of the given order about the centre; `None` when it is not
-    /// linear with polynomial coefficients, singular at the centre, or has huge coefficients.
+    /// The equation `Σ left = Σ right` of the given order about the center; `None` when it is not
+    /// linear with polynomial coefficients, singular at the center, or has huge coefficients.
     pub(super) fn new(
         left: &[Expr],
         right: &[Expr],
@@ -74,7 +74,7 @@ impl LinearEquation {
         .filter(|equation| equation.leading() != 0)
     }
 
-    /// Value of the leading coefficient at the centre.
+    /// Value of the leading coefficient at the center.
     pub(super) fn leading(&self) -> i64 {
         self.coefficients
             .last()

@@ -1,5 +1,5 @@
 //! Right-hand sides that are polynomials in the variable and the unknown: the derivatives at the
-//! centre, scaled to integers, modulo many primes and put together by the Chinese remainder theorem.
+//! center, scaled to integers, modulo many primes and put together by the Chinese remainder theorem.
 
 use super::chinese::Chinese;
 use super::magnitude::Magnitude;

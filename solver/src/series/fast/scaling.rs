@@ -1,8 +1,8 @@
-//! Powers by which the derivatives at the centre become integers.
+//! Powers by which the derivatives at the center become integers.
 //!
 //! For a right-hand side that is a polynomial in the variable and the unknown, every derivative
 //! `y^(n)(c)` is a polynomial with integer coefficients in the constants of the equation, the
-//! centre and the initial values. For each prime `p` of their denominators this finds `a` and `b`
+//! center and the initial values. For each prime `p` of their denominators this finds `a` and `b`
 //! such that `p^(a·n+b)·y^(n)(c)` has no `p` in its denominator, by induction over the tape: with
 //! `p^(a·k+β)` clearing the k-th derivative of each series, β adds up over products (Leibniz's
 //! rule has integer coefficients) and the largest counts in sums.
