@@ -5,7 +5,7 @@ use num_bigint::BigInt;
 use num_traits::One;
 
 use crate::budget::Budget;
-use crate::derivation::Derivation;
+use crate::derivation::{Derivation, RowKind};
 use crate::expression::{Expr, Node, Symbol, Truth, zero_test};
 use crate::number::Rational;
 use crate::problem::{Equation, Justification, Problem, Route, Unknown};
@@ -20,8 +20,34 @@ pub struct Entry {
     pub value: Expr,
     /// value / n!.
     pub coefficient: Expr,
-    /// Do differentiation and series arithmetic agree? `None`: only one of them reached here.
-    pub agreed: Option<bool>,
+    /// Do differentiation and series arithmetic agree?
+    pub agreement: Agreement,
+    /// The value by series arithmetic, where it is not surely the same.
+    pub other: Option<Expr>,
+}
+
+/// How the two routes compare at one order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Agreement {
+    /// Surely the same value.
+    Same,
+    /// Surely different values: a defect.
+    Different,
+    /// It cannot be decided whether the closed forms are equal.
+    Undecided,
+    /// Only one of them reached here.
+    OneRoute,
+}
+
+impl Entry {
+    /// Do the routes agree? `None`: only one of them reached here, or it cannot be decided.
+    pub fn agreed(&self) -> Option<bool> {
+        match self.agreement {
+            Agreement::Same => Some(true),
+            Agreement::Different => Some(false),
+            Agreement::Undecided | Agreement::OneRoute => None,
+        }
+    }
 }
 
 /// How the two routes compare over a whole table.
@@ -44,43 +70,49 @@ pub fn compare(derivation: &Derivation, series: &[Expr], degree: usize) -> Compa
     for order in 0..=degree {
         let mut rows = derivation.rows.iter();
         let derived = rows
-            .find(|row| row.unknown == 0 && row.order == order)
+            .find(|row| {
+                // A value that was taken from series arithmetic is not compared with itself.
+                row.unknown == 0 && row.order == order && row.kind != RowKind::SeriesOnly
+            })
             .and_then(|row| row.value.clone());
         let factorial = Rational::from_integer(factorial(order));
         let from_series = series.get(order).map(|c| c.scale(&factorial));
-        let (value, agreed) = match (derived, from_series) {
+        let (value, agreement, other) = match (derived, from_series) {
             (None, None) => break,
-            (Some(value), None) | (None, Some(value)) => (value, None),
-            (Some(derived), Some(other)) => {
-                let agreed = same(&derived, &other);
-                match agreed {
-                    Some(true) => {}
-                    Some(false) => comparison.disagreements.push(order),
-                    None => comparison.undecided.push(order),
+            (Some(value), None) | (None, Some(value)) => (value, Agreement::OneRoute, None),
+            (Some(derived), Some(other)) => match same(&derived, &other) {
+                Agreement::Different => {
+                    comparison.disagreements.push(order);
+                    (derived, Agreement::Different, Some(other))
                 }
-                (derived, agreed)
-            }
+                Agreement::Undecided => {
+                    comparison.undecided.push(order);
+                    (derived, Agreement::Undecided, Some(other))
+                }
+                agreement => (derived, agreement, None),
+            },
         };
         entries.push(Entry {
             order,
             coefficient: value.scale(&(Rational::one() / factorial)),
             value,
-            agreed,
+            agreement,
+            other,
         });
     }
     comparison.table.push(entries);
     comparison
 }
 
-/// Are two closed constants equal? `None`: cannot decide.
-fn same(left: &Expr, right: &Expr) -> Option<bool> {
+/// Are two closed constants equal?
+fn same(left: &Expr, right: &Expr) -> Agreement {
     if left == right {
-        return Some(true);
+        return Agreement::Same;
     }
     match zero_test(&left.sub(right)) {
-        Truth::Zero => Some(true),
-        Truth::NotZero => Some(false),
-        Truth::Undecided => None,
+        Truth::Zero => Agreement::Same,
+        Truth::NotZero => Agreement::Different,
+        Truth::Undecided => Agreement::Undecided,
     }
 }
 

@@ -13,7 +13,7 @@ mod values;
 
 pub use check::{Check, Defect, DefectKind, check};
 pub use deriver::{Deriver, derive};
-pub use leibniz::leibniz;
+pub use leibniz::{LeibnizTerm, leibniz};
 pub use rules::{RULES, RuleEntry};
 
 use crate::expression::Expr;

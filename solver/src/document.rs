@@ -3,6 +3,7 @@
 pub mod build;
 pub mod closing;
 pub mod compose;
+mod detail;
 pub mod formula;
 pub mod latex;
 pub mod ledger;

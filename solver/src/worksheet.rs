@@ -2,6 +2,7 @@
 
 pub mod export;
 mod points;
+mod row_text;
 mod terms;
 
 pub use crate::check::{Entry, Residual};

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use solver::budget::Budget;
 use solver::diagnostic::Severity;
 use solver::document::strip::Figures;
-use solver::document::whole::{self, copies};
+use solver::document::whole::{self, Depth, copies};
 use solver::problem::Route;
 use solver::worksheet::{Request, Worksheet, prepare};
 
@@ -28,8 +28,10 @@ fn files() -> Vec<PathBuf> {
     found
 }
 
-/// What stands before the first block, and the lines of the `ivp` block.
-fn source(text: &str) -> (&str, Request) {
+/// What stands before the first block, the lines of the `ivp` block, and how much is to be written
+/// down.
+fn source(text: &str) -> (&str, Request, Depth) {
+    let mut depth = Depth::Lines;
     let (head, rest) = text.split_once("```ivp\n").expect("an ivp block");
     let (block, _) = rest.split_once("\n```").expect("the block's end");
     let mut request = Request {
@@ -43,6 +45,10 @@ fn source(text: &str) -> (&str, Request) {
             "equation" => request.equation = value,
             "conditions" => request.conditions = value,
             "degree" => request.degree = value,
+            "depth" => {
+                assert_eq!(value, "every rule");
+                depth = Depth::Rules;
+            }
             "route" => {
                 request.route = Some(match value.as_str() {
                     "solved" => Route::Solved,
@@ -54,13 +60,13 @@ fn source(text: &str) -> (&str, Request) {
         }
     }
     let end = head.len() + "```ivp\n".len() + block.len() + "\n```\n".len();
-    (&text[..end], request)
+    (&text[..end], request, depth)
 }
 
-fn rendered(head: &str, worksheet: &Worksheet) -> String {
+fn rendered(head: &str, worksheet: &Worksheet, depth: Depth) -> String {
     let mut out = head.to_owned();
     if !worksheet.document.rows.is_empty() {
-        let ledger = whole::to_plain(&worksheet.document);
+        let ledger = whole::to_plain(&worksheet.document, depth);
         let _ = write!(out, "\n## Ledger\n\n```text\n{ledger}```\n");
         let _ = write!(out, "\n## Polynomial\n\n```text\n");
         for figures in [Figures::Simplified, Figures::Factorials, Figures::Decimals] {
@@ -104,9 +110,9 @@ fn worksheets_read_as_written() {
     assert!(files.len() >= 12, "only {} worksheets", files.len());
     for path in files {
         let text = std::fs::read_to_string(&path).expect("a readable file");
-        let (head, request) = source(&text);
+        let (head, request, depth) = source(&text);
         let worksheet = prepare(&request, &Budget::PAGE, &mut |_| true);
-        let now = rendered(head, &worksheet);
+        let now = rendered(head, &worksheet, depth);
         if now == text {
             continue;
         }

@@ -7,10 +7,23 @@ use crate::expression::{Expr, Node, Symbol};
 use crate::number::Rational;
 use crate::number::rational::integer;
 
+/// One term of Leibniz's rule.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LeibnizTerm {
+    /// C(n, j).
+    pub binomial: BigInt,
+    /// p⁽ʲ⁾; p itself keeps its brackets.
+    pub factor: Expr,
+    /// y⁽ᵐ⁺ⁿ⁻ʲ⁾.
+    pub derivative: Expr,
+    /// The three multiplied, in normal form.
+    pub product: Expr,
+}
+
 /// The terms C(n,j) p⁽ʲ⁾ y⁽ᵐ⁺ⁿ⁻ʲ⁾, j = 0, 1, …, of the n-th derivative of `term` = p y⁽ᵐ⁾, in that
-/// order and in normal form; they end where the polynomial p in the independent variable has been
-/// used up. p itself keeps its brackets. `None` when `term` is not of this kind.
-pub fn leibniz(term: &Expr, times: u32) -> Option<Vec<Expr>> {
+/// order; they end where the polynomial p in the independent variable has been used up. `None`
+/// when `term` is not of this kind.
+pub fn leibniz(term: &Expr, times: u32) -> Option<Vec<LeibnizTerm>> {
     let (derivatives, others): (Vec<Expr>, Vec<Expr>) =
         term.factors().into_iter().partition(Expr::has_derivative);
     let [unknown_factor] = derivatives.as_slice() else {
@@ -37,11 +50,17 @@ pub fn leibniz(term: &Expr, times: u32) -> Option<Vec<Expr>> {
         } else {
             polynomial_from(&coefficients)
         };
-        terms.push(Expr::product(vec![
-            Expr::number(Rational::from_integer(binomial.clone())),
+        let derivative = Expr::derivative(*unknown, highest - j);
+        terms.push(LeibnizTerm {
+            product: Expr::product(vec![
+                Expr::number(Rational::from_integer(binomial.clone())),
+                factor.clone(),
+                derivative.clone(),
+            ]),
+            binomial: binomial.clone(),
             factor,
-            Expr::derivative(*unknown, highest - j),
-        ]));
+            derivative,
+        });
     }
     Some(terms)
 }

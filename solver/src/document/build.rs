@@ -230,7 +230,10 @@ impl Builder<'_> {
     }
 
     fn sum(&self, terms: &[Expr]) -> Item {
-        let ordered = reading_order(terms);
+        let ordered = match self.names.typed_order(terms) {
+            Some(typed) => typed.to_vec(),
+            None => reading_order(terms),
+        };
         if let [only] = ordered.as_slice() {
             return self.item(only);
         }
@@ -427,10 +430,11 @@ impl Builder<'_> {
             above.splice(0..0, front);
             self.juxtaposed(above)
         } else {
-            let numerator = if above.is_empty() {
-                Formula::digits(1)
-            } else {
-                self.unbracketed(above)
+            let numerator = match above.as_slice() {
+                [] => Formula::digits(1),
+                // A negative value behind a minus sign: −(−2)/3.
+                [only] if negative && only.negative => self.unbracketed(above).bracketed(),
+                _ => self.unbracketed(above),
             };
             let numeric = matches!(numerator, Formula::Number(_));
             Item::new(
@@ -439,7 +443,8 @@ impl Builder<'_> {
             )
             .numeric(numeric)
         };
-        if negative && item.negative {
+        // A sign in front applies to the whole: −(a + b), −(−2).
+        if negative && (item.negative || item.shape == Shape::Sum) {
             item = Item::new(item.signed().bracketed(), Shape::Bracketed).numeric(true);
         }
         item.negative |= negative;
@@ -483,7 +488,11 @@ impl Builder<'_> {
             if let Some((previous_shape, previous_derivative)) = previous {
                 // With values in place every product sign is shown.
                 // A bracket right behind the unknown would be read as its argument.
+                // Two powers of one letter would be read as a longer name: x⋅x.
+                let again = letter_of(&body).is_some()
+                    && letter_of(&body) == parts.last().and_then(letter_of);
                 let dot = numeric
+                    || again
                     || self.values.is_some()
                     || (previous_derivative && matches!(body, Formula::Brackets(_)))
                     || (derivative_like && previous_derivative)
@@ -527,7 +536,7 @@ fn number(value: &Rational) -> Item {
 
 /// Where a factor stands: numbers, letters and brackets first, then the unknown and its
 /// derivatives, functions last (where nothing can be taken into their argument).
-fn place_in_product(factor: &Expr) -> u8 {
+pub(super) fn place_in_product(factor: &Expr) -> u8 {
     match factor.node() {
         Node::Symbol(Symbol::Derivative { .. }) => 1,
         Node::Call(function, _) if !matches!(function, Function::Exp | Function::Abs) => 2,
@@ -558,6 +567,15 @@ fn written_with_inner_power(function: Function) -> bool {
             | Function::Sech
             | Function::Csch
     )
+}
+
+/// The letter that this is, or a power of.
+fn letter_of(formula: &Formula) -> Option<&str> {
+    match formula {
+        Formula::Identifier(name) => Some(name),
+        Formula::Power(base, _) => letter_of(base),
+        _ => None,
+    }
 }
 
 /// (y″)², and the unknown's own powers.

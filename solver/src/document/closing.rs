@@ -1,14 +1,15 @@
 //! The rows below the last order: the polynomial, and the check by substitution.
 
 use super::build;
-use super::formula::Formula;
-use super::ledger::{LedgerRow, Line, Prose, Role, StripTerm};
+use super::formula::{Formula, MINUS};
+use super::ledger::{LedgerRow, Line, Piece, Prose, Role, StripTerm};
 use super::names::Names;
 use super::opening::plain_row;
 use super::rows::{chain, lead, value_piece};
 use super::strip;
 use crate::check::Residual;
-use crate::problem::Problem;
+use crate::expression::Expr;
+use crate::problem::{Equation, Problem};
 
 /// `P_N(x)`
 pub fn partial_sum(degree: usize, names: &Names) -> Formula {
@@ -54,7 +55,13 @@ pub fn no_residual() -> LedgerRow {
 }
 
 /// What is left when the polynomial is put into the equation.
-pub fn residual(problem: &Problem, degree: usize, residual: &Residual, names: &Names) -> LedgerRow {
+pub fn residual(
+    problem: &Problem,
+    equation: &Equation,
+    degree: usize,
+    residual: &Residual,
+    names: &Names,
+) -> LedgerRow {
     let power = |n: usize| {
         strip::power_of_distance(&problem.center, n, names).unwrap_or_else(|| Formula::digits(1))
     };
@@ -63,17 +70,13 @@ pub fn residual(problem: &Problem, degree: usize, residual: &Residual, names: &N
         .text(" in place of ")
         .math(names.derivative(0, 0))
         .text(" in the equation and take the right side from the left. ");
-    let text = match (residual.power, &residual.coefficient) {
-        (Some(found), Some(coefficient)) if found >= residual.expected => {
-            let value = build::formula(coefficient, names);
-            let term = match (found, value) {
-                (0, value) => value,
-                (n, value) if value == Formula::digits(1) => power(n),
-                (n, value @ Formula::Row(_)) if !build::is_negative(coefficient) => {
-                    Formula::row([value.bracketed(), Formula::Juxtaposition, power(n)])
-                }
-                (n, value) => Formula::row([value, Formula::Juxtaposition, power(n)]),
-            };
+    let remains = residual
+        .coefficient
+        .as_ref()
+        .zip(residual.power)
+        .map(|(coefficient, found)| remaining(coefficient, found, &power, names));
+    let text = match (residual.power, remains.clone()) {
+        (Some(found), Some(term)) if found >= residual.expected => {
             let head = match found {
                 0 => head.text("Nothing has to cancel yet; "),
                 1 => head.text("The constant terms cancel; "),
@@ -93,11 +96,11 @@ pub fn residual(problem: &Problem, degree: usize, residual: &Residual, names: &N
             .math(power(residual.computed))
             .text(")."),
     };
-    let mut row = plain_row(
-        "residual",
-        Prose::words("Check: the residual"),
-        vec![Line::Text(text)],
-    );
+    let mut lines = vec![Line::Text(text)];
+    if let Some(term) = remains {
+        lines.push(difference(equation, degree, term, names));
+    }
+    let mut row = plain_row("residual", Prose::words("Check: the residual"), lines);
     if residual
         .power
         .is_some_and(|found| found < residual.expected)
@@ -105,4 +108,71 @@ pub fn residual(problem: &Problem, degree: usize, residual: &Residual, names: &N
         row.checked = Some(false);
     }
     row
+}
+
+/// `−(1/180) x⁷`
+fn remaining(
+    coefficient: &Expr,
+    found: usize,
+    power: &dyn Fn(usize) -> Formula,
+    names: &Names,
+) -> Formula {
+    match (found, build::formula(coefficient, names)) {
+        (0, value) => value,
+        (n, value) if value == Formula::digits(1) => power(n),
+        (n, value @ Formula::Row(_)) if !build::is_negative(coefficient) => {
+            Formula::row([value.bracketed(), Formula::Juxtaposition, power(n)])
+        }
+        (n, value) => Formula::row([value, Formula::Juxtaposition, power(n)]),
+    }
+}
+
+/// `P₆″ − x P₆ = −(1/180) x⁷ + ⋯`
+fn difference(equation: &Equation, degree: usize, remains: Formula, names: &Names) -> Line {
+    let names = Names {
+        unknowns: vec![format!("P_{degree}"); names.unknowns.len()],
+        ..names.clone()
+    };
+    let (left, right) = &equation.given;
+    let pieces_of = |terms: &[Expr]| -> Vec<Formula> {
+        let terms = terms.iter().filter(|term| !term.is_zero());
+        terms
+            .enumerate()
+            .map(|(position, term)| build::term(term, &names, position == 0))
+            .collect()
+    };
+    let mut formulas = pieces_of(left);
+    let subtracted = pieces_of(right);
+    if let [only] = right.as_slice()
+        && build::is_negative(only)
+    {
+        // Taking −u away is adding u.
+        formulas.push(build::term(&only.neg(), &names, false));
+    } else if !subtracted.is_empty() {
+        let whole = Formula::row(subtracted.iter().cloned());
+        let signed = matches!(
+            subtracted.first(),
+            Some(Formula::Row(parts)) if matches!(parts.first(), Some(Formula::Sign(_)))
+        );
+        let whole = if subtracted.len() > 1 || signed {
+            whole.bracketed()
+        } else {
+            whole
+        };
+        formulas.push(Formula::row([Formula::Operator(MINUS), whole]));
+    }
+    let mut pieces: Vec<Piece> = formulas
+        .into_iter()
+        .map(|formula| value_piece(formula, Role::Term))
+        .collect();
+    pieces.push(value_piece(
+        Formula::row([
+            Formula::Operator('='),
+            remains,
+            Formula::Operator('+'),
+            Formula::Text("⋯".to_owned()),
+        ]),
+        Role::Value,
+    ));
+    chain("", pieces)
 }

@@ -10,7 +10,7 @@ use super::rows::Orders;
 use super::strip;
 use crate::budget::Budget;
 use crate::check::{Entry, Residual};
-use crate::derivation::Derivation;
+use crate::derivation::{Derivation, Row, RowKind};
 use crate::expression::Expr;
 use crate::problem::Problem;
 
@@ -73,13 +73,27 @@ pub fn document(
             derivation.route,
         ));
         let mut orders = Orders::new(problem, &names, &center, table, derivation, budget);
+        let worked: Vec<&Row> = derivation
+            .rows
+            .iter()
+            .filter(|row| row.unknown == unknown)
+            .collect();
+        let reached = worked.len();
         rows.extend(
-            derivation
-                .rows
-                .iter()
-                .filter(|row| row.unknown == unknown && row.order <= degree)
+            worked
+                .into_iter()
+                .take(degree + 1)
                 .map(|row| orders.row(row)),
         );
+        // Where differentiation stopped and series arithmetic went on.
+        rows.extend(entries.iter().skip(reached).map(|entry| {
+            orders.row(&Row {
+                unknown,
+                order: entry.order,
+                kind: RowKind::SeriesOnly,
+                value: Some(entry.value.clone()),
+            })
+        }));
         document.strip = strip::terms(entries, &problem.center, &names, decimal);
         document.strip_lead = Some(Formula::row([
             closing::partial_sum(degree, &names),
@@ -89,7 +103,7 @@ pub fn document(
             .rows
             .push(closing::polynomial(degree, &document.strip, &names));
         document.rows.push(match residual {
-            Some(residual) => closing::residual(problem, degree, residual, &names),
+            Some(residual) => closing::residual(problem, equation, degree, residual, &names),
             None => closing::no_residual(),
         });
     }

@@ -1,6 +1,7 @@
 //! How letters and functions are written.
 
 use super::formula::Formula;
+use crate::expression::{Expr, Node};
 use crate::problem::Problem;
 
 /// The typed names behind the symbols of an expression.
@@ -10,7 +11,13 @@ pub struct Names {
     pub independent: String,
     /// The unknowns, by index.
     pub unknowns: Vec<String>,
+    /// Terms of sums in the order in which they were typed: who writes 4 + x² wants to read
+    /// 4 + x², not x² + 4. Terms are in normal form.
+    pub typed_sums: Vec<Vec<Expr>>,
 }
+
+/// More sums than this are not remembered; looking them up would take its time.
+const TYPED_SUMS: usize = 32;
 
 impl Names {
     /// The names of a problem.
@@ -18,7 +25,16 @@ impl Names {
         Self {
             independent: problem.independent.clone(),
             unknowns: problem.unknowns.iter().map(|u| u.name.clone()).collect(),
+            typed_sums: typed_sums(problem),
         }
+    }
+
+    /// The same terms in the order in which they were typed, where they were.
+    pub fn typed_order(&self, terms: &[Expr]) -> Option<&[Expr]> {
+        let same = |typed: &&Vec<Expr>| {
+            typed.len() == terms.len() && terms.iter().all(|term| typed.contains(term))
+        };
+        self.typed_sums.iter().find(same).map(Vec::as_slice)
     }
 
     /// The name of an unknown; `?` for an index the problem does not have.
@@ -38,6 +54,29 @@ impl Names {
             u32::try_from(order).unwrap_or(u32::MAX),
         )
     }
+}
+
+/// The sums inside the equations as typed that normal form keeps as sums of the same terms.
+fn typed_sums(problem: &Problem) -> Vec<Vec<Expr>> {
+    let mut found: Vec<Vec<Expr>> = Vec::new();
+    for equation in &problem.equations {
+        let (left, right) = &equation.given;
+        let mut waiting: Vec<&Expr> = left.iter().chain(right).collect();
+        while let Some(expr) = waiting.pop() {
+            if found.len() >= TYPED_SUMS {
+                return found;
+            }
+            waiting.extend(expr.children());
+            if let Node::Sum(terms) = expr.node() {
+                let typed: Vec<Expr> = terms.iter().map(Expr::normal).collect();
+                let kept = expr.normal().terms();
+                if kept.len() == typed.len() && kept.iter().all(|term| typed.contains(term)) {
+                    found.push(typed);
+                }
+            }
+        }
+    }
+    found
 }
 
 /// From this order on a derivative is written with its order in brackets.

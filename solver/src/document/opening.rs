@@ -66,9 +66,7 @@ pub fn given(
     let highest = highest(problem, equation, names);
     match route {
         Route::Solved if equation.steps.is_empty() => lines.push(Line::Text(
-            Prose::words("Solved for ")
-                .math(highest)
-                .text(": nothing to do, it already is."),
+            Prose::words("Already solved for ").math(highest).text("."),
         )),
         Route::Solved => {}
         Route::Standing => lines.push(Line::Text(
@@ -128,26 +126,30 @@ pub fn assumption(
             let highest = highest(problem, equation, names);
             let start = start.text("The equation is linear; ").text(if *polynomial {
                 "its coefficients are polynomials"
+            } else if checked.is_empty() {
+                "its coefficients are built from functions that are analytic everywhere"
             } else {
                 "its coefficients are analytic there"
             });
+            let start = checks(start, ": ", checked, names);
             let value = build::formula(leading_value, names);
-            let start = if equation.leading.is_constant() {
+            if equation.leading.is_constant() {
                 start
-                    .text(", and that of ")
+                    .text(". The coefficient of ")
                     .math(highest)
                     .text(" is the constant ")
                     .math(value)
-                    .text(", not zero")
             } else {
                 start
-                    .text(", and that of ")
+                    .text(". The coefficient of ")
                     .math(highest)
-                    .text(" has the value ")
+                    .text(", which is ")
+                    .math(build::formula(&equation.leading, names))
+                    .text(", has the value ")
                     .math(value)
-                    .text(" there, not zero")
-            };
-            checks(start, checked, names)
+                    .text(" there")
+            }
+            .text(", not zero")
                 .text(". So ")
                 .math(place)
                 .text(" is an *ordinary point*: there is exactly one solution with these initial values, and it is analytic there (existence theorem at an ordinary point).")
@@ -164,9 +166,14 @@ pub fn assumption(
                     .text("The right-hand side is a polynomial in ")
                     .list(letters)
             } else {
-                start.text("The right-hand side is analytic at the initial data")
+                start.text(if checked.is_empty() {
+                    "The right-hand side is built from functions that are analytic everywhere"
+                } else {
+                    "The right-hand side is analytic at the initial data"
+                })
             };
-            let start = checks(start, checked, names);
+            let before = if *polynomial { "; also " } else { ": " };
+            let start = checks(start, before, checked, names);
             start
                 .text(". So near ")
                 .math(place)
@@ -180,12 +187,13 @@ pub fn assumption(
     )
 }
 
-fn checks(mut prose: Prose, checked: &[Checked], names: &Names) -> Prose {
+/// What was checked, each with its value; `before` goes in front of the first.
+fn checks(mut prose: Prose, before: &str, checked: &[Checked], names: &Names) -> Prose {
     for (position, check) in checked.iter().enumerate() {
         let value = build::formula(&check.value, names);
         let subject = build::formula(&check.expression, names);
         prose = prose
-            .text(if position == 0 { ": " } else { "; " })
+            .text(if position == 0 { before } else { "; " })
             .math(Formula::equation(subject, value))
             .text(" there, ")
             .text(match check.requirement {

@@ -3,19 +3,17 @@
 use std::collections::BTreeMap;
 
 use super::build::{self, Values};
+use super::detail;
 use super::formula::{DOT, Formula};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
 use super::names::Names;
 use super::reasons;
 use super::strip;
 use crate::budget::Budget;
-use crate::check::Entry;
+use crate::check::{Agreement, Entry};
 use crate::derivation::{Derivation, Row, RowKind, Side, StopReason, Term, TermValue, Trace};
 use crate::expression::{Expr, Node, Symbol, UndefinedReason};
 use crate::problem::{Problem, Route};
-
-/// So many lines of one rule each are shown for one row; more would not be read.
-const DETAIL_LINES: usize = 60;
 
 /// Builds the rows of all orders.
 pub struct Orders<'a> {
@@ -30,6 +28,9 @@ pub struct Orders<'a> {
     /// Terms that are not shown themselves, and the shown ones they stand for.
     shown_as: BTreeMap<usize, Vec<usize>>,
     differentiated: bool,
+    /// The equation, where it is differentiated as it stands.
+    standing: Vec<&'a Expr>,
+    stopped: bool,
 }
 
 impl<'a> Orders<'a> {
@@ -65,6 +66,14 @@ impl<'a> Orders<'a> {
             next_id: largest.map_or(0, |id| id + 1),
             shown_as: BTreeMap::new(),
             differentiated: false,
+            standing: match (derivation.route, problem.equations.first()) {
+                (Route::Standing, Some(equation)) => {
+                    let (left, right) = &equation.standing;
+                    left.iter().chain(right).collect()
+                }
+                _ => Vec::new(),
+            },
+            stopped: false,
         }
     }
 
@@ -87,7 +96,7 @@ impl<'a> Orders<'a> {
             lines: Vec::new(),
             known: known.clone(),
             folded: None,
-            checked: entry.and_then(|e| e.agreed),
+            checked: entry.and_then(Entry::agreed),
         };
         match &row.kind {
             RowKind::Initial => {
@@ -97,11 +106,17 @@ impl<'a> Orders<'a> {
             }
             RowKind::SeriesOnly => {
                 out.reason = Prose::words("Series arithmetic");
-                out.lines.push(Line::Text(
+                let derivative = self.names.derivative(row.unknown, row.order);
+                let why = if self.stopped {
+                    Prose::words("Differentiation has stopped before ").math(derivative)
+                } else {
                     Prose::words("The derivative ")
-                        .math(self.names.derivative(row.unknown, row.order))
-                        .text(" has grown too long to be worked out term by term; its value comes from series arithmetic."),
-                ));
+                        .math(derivative)
+                        .text(" has grown too long to be worked out term by term")
+                };
+                out.lines.push(Line::Text(why.text(
+                    ": the value comes from series arithmetic alone, with no second way to compare it.",
+                )));
                 out.lines
                     .extend(known.map(|formula| chain("", vec![lead(formula)])));
             }
@@ -132,11 +147,20 @@ impl<'a> Orders<'a> {
                 right,
                 reason,
             } => {
+                self.stopped = true;
                 self.worked(&mut out, row, [left, right]);
-                out.lines.push(Line::Text(self.stopped(row, reason)));
+                let mut why = self.why_stopped(row, reason);
+                if entry.is_some() {
+                    why = why.text(" The value comes from series arithmetic alone.");
+                }
+                out.lines.push(Line::Text(why));
             }
         }
         if let Some(entry) = entry {
+            if out.folded.is_none() {
+                out.lines
+                    .extend(self.comparison(row, entry).map(Line::Text));
+            }
             out.lines.push(self.coefficient_line(row, entry));
         }
         out
@@ -154,38 +178,43 @@ impl<'a> Orders<'a> {
             Route::Standing => &sides[..],
         };
         let traces: Vec<&Trace> = explained.iter().flat_map(|side| &side.traces).collect();
-        if traces.is_empty() {
+        let given = self.problem.initial.get(row.unknown).map_or(0, Vec::len);
+        let first = row.order <= given;
+        if first {
             out.reason = Prose::words("Substitute the initial values");
         } else {
             out.reason = if out.folded.is_some() {
                 Prose::words("Differentiate again, rule by rule as before")
+            } else if traces.is_empty() {
+                // Nothing is left to differentiate.
+                Prose::words("Differentiate again: *constant* ").math(Formula::digits(0))
             } else {
                 reasons::differentiation(&traces, self.differentiated, self.names)
             };
             self.differentiated = true;
             if out.folded.is_none() {
-                for trace in &traces {
-                    self.detail(&mut out.lines, trace);
-                }
+                out.lines.extend(detail::lines(&traces, self.names));
+                self.at_once(out, row);
             }
             let line = self.differentiated_line(row, sides);
             out.lines.push(line);
         }
-        if let Some(line) = self.like_terms(sides, traces.is_empty()) {
+        if let Some(line) = self.like_terms(sides, first) {
             out.lines.push(line);
         }
         if let Some(terms) = out.folded {
+            let text = Prose::words(format!(
+                "{terms} terms. The value comes from putting the known values in place of every one of them."
+            ));
+            let entry = self.entry(row);
             out.lines.push(Line::Text(
-                Prose::words(format!(
-                    "{terms} terms; the value comes from series arithmetic"
-                ))
-                .text(match out.checked {
-                    Some(true) => ", checked by putting the known values in place of every term.",
-                    Some(false) => {
-                        ", and putting the known values in place gives **another value**."
+                match entry.and_then(|entry| self.comparison(row, entry)) {
+                    Some(said) => text.text(" ").prose(said),
+                    None if out.checked == Some(true) => {
+                        text.text(" Series arithmetic gives the same value.")
                     }
-                    None => ".",
-                }),
+                    None => text.text(" Series arithmetic did not get as far."),
+                },
             ));
             out.lines.extend(
                 out.known
@@ -198,26 +227,50 @@ impl<'a> Orders<'a> {
         }
     }
 
-    /// The rules one by one, outermost first.
-    fn detail(&self, lines: &mut Vec<Line>, trace: &Trace) {
-        let mut waiting = vec![trace];
-        while let Some(step) = waiting.pop() {
-            if lines.len() >= DETAIL_LINES {
-                return;
-            }
-            let input = build::formula(&step.input, self.names);
-            let primed = Formula::Primed(Box::new(input.bracketed()));
-            lines.push(Line::Formula {
-                label: "",
-                pieces: vec![lead(Formula::equation(
-                    primed,
-                    build::formula(&step.output, self.names),
-                ))],
-                detail: true,
-                reason: Some(reasons::single(step, self.names)),
-            });
-            waiting.extend(step.children.iter().rev());
+    /// Leibniz's rule, which leads from the equation to this row in one step; not for the first
+    /// derivative, where it is the product rule.
+    fn at_once(&self, out: &mut LedgerRow, row: &Row) {
+        let given = self.problem.initial.get(row.unknown).map_or(0, Vec::len);
+        let Some(times) = row.order.checked_sub(given).filter(|times| *times >= 2) else {
+            return;
+        };
+        let Ok(times) = u32::try_from(times) else {
+            return;
+        };
+        let products = detail::leibniz_terms(self.standing.iter().copied(), times);
+        if products.is_empty() {
+            return;
         }
+        out.reason = std::mem::take(&mut out.reason)
+            .text(". In one step from the equation: *Leibniz's rule* on ")
+            .list(
+                products
+                    .iter()
+                    .map(|(term, _)| build::formula(term, self.names)),
+            );
+        out.lines.extend(
+            products
+                .iter()
+                .map(|(term, terms)| detail::leibniz_line(term, terms, times, self.names)),
+        );
+    }
+
+    /// What is to be said where the two ways of finding the value do not surely agree.
+    fn comparison(&self, row: &Row, entry: &Entry) -> Option<Prose> {
+        let other = entry.other.as_ref()?;
+        let equation = Formula::equation(
+            self.at_center(row.unknown, row.order),
+            build::formula(other, self.names),
+        );
+        let prose = Prose::words("Series arithmetic gives ").math(equation);
+        Some(match entry.agreement {
+            Agreement::Different => {
+                prose.text(", **another value: a defect of this worksheet. Trust neither.**")
+            }
+            _ => prose.text(
+                ". Whether that is the same number cannot be decided: the closed forms differ, their digits do not.",
+            ),
+        })
     }
 
     fn new_derivative(&self, row: &Row) -> Formula {
@@ -278,10 +331,14 @@ impl<'a> Orders<'a> {
         };
         let same = worked.iter().all(|side| {
             let shown = |terms: &[Term]| -> Vec<Formula> {
-                terms
+                let mut shown: Vec<Formula> = terms
                     .iter()
                     .map(|t| build::term(&t.expression, self.names, false))
-                    .collect()
+                    .collect();
+                if shown.is_empty() {
+                    shown.push(build::term(&Expr::zero(), self.names, false));
+                }
+                shown
             };
             shown(&side.obtained) == shown(&side.combined)
         });
@@ -449,10 +506,19 @@ impl<'a> Orders<'a> {
         lines
     }
 
-    /// Why a row has no value.
-    fn stopped(&self, row: &Row, reason: &StopReason) -> Prose {
+    /// Why a row has no value, or none that we can find.
+    fn why_stopped(&self, row: &Row, reason: &StopReason) -> Prose {
         let head = self.at_center(row.unknown, row.order);
         match reason {
+            StopReason::Undefined { term, because }
+                if because.reason == UndefinedReason::CannotDecide =>
+            {
+                Prose::words("Here the work stops: whether ")
+                    .math(build::formula(term, self.names))
+                    .text(" has a value at the initial data cannot be decided (")
+                    .math(build::formula(&because.expression, self.names))
+                    .text(").")
+            }
             StopReason::Undefined { term, because } => Prose::words("Here the work stops: ")
                 .math(build::formula(term, self.names))
                 .text(" has no value at the initial data: ")
@@ -468,7 +534,7 @@ impl<'a> Orders<'a> {
                     .math(head)
                     .text(" is ")
                     .math(build::formula(factor, self.names))
-                    .text(", and whether that is zero could not be decided.")
+                    .text(", and whether that is zero cannot be decided.")
             }
             StopReason::NotLinear(term) => Prose::words("Here the work stops: in ")
                 .math(build::formula(term, self.names))
@@ -563,7 +629,7 @@ fn undefined_words(reason: UndefinedReason) -> &'static str {
         UndefinedReason::Pole => "a pole",
         UndefinedReason::KinkOfAbs => "the kink of an absolute value",
         UndefinedReason::NotConstant => "a letter without a value",
-        UndefinedReason::CannotDecide => "we cannot decide whether it is defined",
+        UndefinedReason::CannotDecide => "whether it is defined cannot be decided",
         UndefinedReason::TooLarge => "beyond what is computed here",
     }
 }

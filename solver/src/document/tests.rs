@@ -11,6 +11,7 @@ fn names() -> Names {
     Names {
         independent: "x".to_owned(),
         unknowns: vec!["y".to_owned()],
+        typed_sums: Vec::new(),
     }
 }
 
@@ -284,6 +285,7 @@ fn hostile_names_stay_text() {
     let hostile = Names {
         independent: "<script>".to_owned(),
         unknowns: vec!["a\"&b'_<i>".to_owned()],
+        typed_sums: Vec::new(),
     };
     for expr in [x(), y(0), y(3), y(5), times(vec![x(), y(1)])] {
         let markup = mathml::write(&build::formula(&expr, &hostile));
@@ -319,6 +321,7 @@ fn greek_and_indexed_names() {
     let names = Names {
         independent: "t".to_owned(),
         unknowns: vec!["theta".to_owned(), "y_1".to_owned()],
+        typed_sums: Vec::new(),
     };
     let second = Expr::derivative(1, 2);
     let product = times(vec![

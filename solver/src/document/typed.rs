@@ -135,17 +135,9 @@ fn call(function: &'static str, power: Option<&Node>, argument: &Node, text: &st
         _ => Formula::row([
             raised(Formula::FunctionName(function)),
             Formula::Application,
-            match &argument.kind {
-                // f(x) with one letter in the brackets needs none.
-                Kind::Bracketed(only) if is_letter(only) => inner,
-                _ => formula(argument, text),
-            },
+            formula(argument, text),
         ]),
     }
-}
-
-fn is_letter(node: &Node) -> bool {
-    matches!(node.kind, Kind::Name(_) | Kind::Number(_))
 }
 
 /// A number typed with a point or an exponent, as its own text.

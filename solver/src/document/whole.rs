@@ -66,6 +66,15 @@ pub fn copies(document: &Document, figures: Figures) -> Copies {
     }
 }
 
+/// How much of the work is written down.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Depth {
+    /// One line for each derivative.
+    Lines,
+    /// Every rule on a line of its own.
+    Rules,
+}
+
 /// Which marks a text document uses.
 trait Marks {
     fn math(&self, formula: &Formula) -> String;
@@ -74,44 +83,50 @@ trait Marks {
 }
 
 /// The ledger in Markdown with `$…$`.
-pub fn to_markdown(document: &Document) -> String {
-    write(document, &Markdown)
+pub fn to_markdown(document: &Document, depth: Depth) -> String {
+    write(document, depth, &Markdown)
 }
 
 /// The ledger in `LaTeX`: a description list for the body of an article (amsmath).
-pub fn to_latex(document: &Document) -> String {
-    let body = write(document, &Latex);
+pub fn to_latex(document: &Document, depth: Depth) -> String {
+    let body = write(document, depth, &Latex);
     format!("\\begin{{description}}\n{body}\\end{{description}}\n")
 }
 
 /// The ledger in plain text.
-pub fn to_plain(document: &Document) -> String {
-    write(document, &Plain)
+pub fn to_plain(document: &Document, depth: Depth) -> String {
+    write(document, depth, &Plain)
 }
 
-fn write(document: &Document, marks: &dyn Marks) -> String {
+fn write(document: &Document, depth: Depth, marks: &dyn Marks) -> String {
     let mut out = String::new();
     for row in &document.rows {
         let lines: Vec<String> = row
             .lines
             .iter()
-            .filter_map(|line| line_text(line, row.folded.is_some(), marks))
+            .filter_map(|line| line_text(line, row.folded.is_some(), depth, marks))
             .collect();
         marks.row(&mut out, row, &lines);
     }
     out
 }
 
-/// One line; detail lines and the formulas of folded rows are left out.
-fn line_text(line: &Line, folded: bool, marks: &dyn Marks) -> Option<String> {
+/// One line; the formulas of folded rows are left out, and detail lines where they are not asked
+/// for.
+fn line_text(line: &Line, folded: bool, depth: Depth, marks: &dyn Marks) -> Option<String> {
     match line {
-        Line::Formula { detail: true, .. } => None,
+        Line::Formula { detail: true, .. } if depth == Depth::Lines => None,
         Line::Formula { pieces, label, .. }
             if folded && pieces.len() > 1 && *label != COEFFICIENT =>
         {
             None
         }
-        Line::Formula { label, pieces, .. } => {
+        Line::Formula {
+            label,
+            pieces,
+            reason,
+            ..
+        } => {
             let whole = Formula::row(pieces.iter().map(|piece| piece.formula.clone()));
             let mut text = marks.math(&whole);
             if !label.is_empty() {
@@ -123,6 +138,10 @@ fn line_text(line: &Line, folded: bool, marks: &dyn Marks) -> Option<String> {
                 text.push_str(&marks.words(" ("));
                 text.push_str(&vanishing.join(&marks.words("; ")));
                 text.push_str(&marks.words(")"));
+            }
+            if let Some(reason) = reason {
+                text.push_str(&marks.words(" — "));
+                text.push_str(&prose_text(reason, marks));
             }
             Some(text)
         }

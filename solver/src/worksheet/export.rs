@@ -5,9 +5,8 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::Worksheet;
+use super::{Worksheet, row_text};
 use crate::check::Residual;
-use crate::derivation::{Row, RowKind};
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity};
 use crate::document::names::Names;
 use crate::document::plain;
@@ -53,8 +52,11 @@ struct Relation {
 struct TableRow {
     unknown: String,
     order: usize,
-    /// `null`: the derivative has grown too long to be worked out.
+    /// The derivative in terms of what is known before it; for initial values its own name;
+    /// `null`: it has grown too long to be worked out.
     expression: Option<String>,
+    /// The line that the derivative was found from, where that is not `derivative = expression`.
+    equation: Option<String>,
     value: String,
     coefficient: String,
     /// Do differentiation and series arithmetic agree? `null`: only one of them reached here.
@@ -149,10 +151,11 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             entries.iter().map(move |entry| TableRow {
                 unknown: names.unknown(unknown).to_owned(),
                 order: entry.order,
-                expression: derivative_expression(worksheet, unknown, entry.order, names),
+                expression: row_text::expression(worksheet, unknown, entry.order, names),
+                equation: row_text::equation(worksheet, unknown, entry.order, names),
                 value: plain::expression(&entry.value, names),
                 coefficient: plain::expression(&entry.coefficient, names),
-                agreed: entry.agreed,
+                agreed: entry.agreed(),
             })
         })
         .collect();
@@ -224,35 +227,6 @@ fn residual_out(residual: &Residual, text: &dyn Fn(&Expr) -> String) -> Residual
         power: residual.power,
         coefficient: residual.coefficient.as_ref().map(text),
         computed_to: residual.computed,
-    }
-}
-
-/// The derivative as combined; for initial values the derivative itself. On the route that
-/// differentiates the equation as it stands, the whole relation.
-fn derivative_expression(
-    worksheet: &Worksheet,
-    unknown: usize,
-    order: usize,
-    names: &Names,
-) -> Option<String> {
-    let derivation = worksheet.derivation.as_ref()?;
-    let is_it = |row: &&Row| row.unknown == unknown && row.order == order;
-    let row = derivation.rows.iter().find(is_it)?;
-    match &row.kind {
-        RowKind::Initial => Some(plain::derivative(
-            names.unknown(unknown),
-            u32::try_from(order).ok()?,
-        )),
-        RowKind::Worked { left, right, .. } | RowKind::Stopped { left, right, .. } => {
-            let side = |side: &crate::derivation::Side| {
-                plain::sum(side.combined.iter().map(|term| &term.expression), names)
-            };
-            Some(match derivation.route {
-                Route::Solved => side(right),
-                Route::Standing => format!("{} = {}", side(left), side(right)),
-            })
-        }
-        RowKind::SeriesOnly => None,
     }
 }
 
