@@ -359,7 +359,7 @@ fn product<'a>(left: &'a Node, how: Multiplication, right: &'a Node, bars: bool)
         };
     }
     let right = behind_operand(right, bars).at_least(Tightness::Power);
-    let stops = is_usual_call(right.kind) && !right.text.starts_with('(');
+    let stops = stops_an_argument(right.kind) && !right.text.starts_with('(');
     let swallowed = left.swallows && !stops;
     let left = left.bracketed_if(swallowed);
     // Two numbers side by side are an error.
@@ -375,11 +375,15 @@ fn product<'a>(left: &'a Node, how: Multiplication, right: &'a Node, bars: bool)
     }
 }
 
-/// A function that ends the argument of another one, or a power of it.
-fn is_usual_call(kind: &Kind) -> bool {
+/// A function or a derivative, which ends the argument of a function, or a power of it.
+fn stops_an_argument(kind: &Kind) -> bool {
     match kind {
         Kind::Call { function, .. } => !matches!(*function, "sqrt" | "cbrt" | "abs"),
-        Kind::Power(base, _) => is_usual_call(&base.kind),
+        // Printed with primes or as a quotient; y^{(4)} does not stop an argument.
+        Kind::Derivative {
+            variable, order, ..
+        } => variable.is_some() || *order <= 3,
+        Kind::Power(base, _) => stops_an_argument(&base.kind),
         _ => false,
     }
 }

@@ -1,8 +1,8 @@
 //! Functions and their arguments.
 //!
 //! The one rule for an argument without brackets: it goes on over factors written side by side,
-//! until a sign (`+ − · /`), another function or the end. So `sin 2x` is the sine of 2x,
-//! `sin x cos x` is a product, `sin x/2` is half of sin x. Roots and absolute values count as
+//! until a sign (`+ − · /`), another function, a derivative or the end. So `sin 2x` is the sine of
+//! 2x, `sin x cos x` is a product, `cos x y'` is y′ times cos x, `sin x/2` is half of sin x. Roots and absolute values count as
 //! factors. An argument in brackets or bars ends with them.
 
 use super::Parser;
@@ -127,7 +127,18 @@ impl Parser<'_> {
         }
     }
 
-    /// Factors side by side, up to a sign or another function.
+    /// A name with primes, or Leibniz's notation. A superscript in brackets is not enough: it may
+    /// be a power.
+    fn derivative_follows(&self) -> bool {
+        let kind = |ahead: usize| self.tokens.get(self.at + ahead).map(|t| &t.kind);
+        match kind(0) {
+            Some(TokenKind::Leibniz { .. }) => true,
+            Some(TokenKind::Name(_)) => matches!(kind(1), Some(TokenKind::Prime(_))),
+            _ => false,
+        }
+    }
+
+    /// Factors side by side, up to a sign, another function or a derivative.
     fn bare_argument(&mut self) -> Node {
         let first = self.factor();
         if matches!(first.kind, Kind::Bracketed(_)) || is_bars(&first) {
@@ -139,6 +150,7 @@ impl Parser<'_> {
         let mut argument = first;
         loop {
             let stops = matches!(self.peek(), Some(TokenKind::Function(f)) if !f.factor);
+            let stops = stops || self.derivative_follows();
             if stops || !self.factor_follows() || !self.one_more_factor() {
                 break;
             }

@@ -79,6 +79,8 @@ fn functions_and_their_arguments() {
         ("sin2x", "sin[[2 x]]"),
         ("sinx", "sin[x]"),
         ("sin x cos x", "[sin[x] cos[x]]"),
+        ("cos x y' sin y y'", "[[[cos[x] D1[y]] sin[y]] D1[y]]"),
+        ("sin y' x", "sin[[D1[y] x]]"),
         ("sin x·y", "[sin[x]*y]"),
         ("sin x/2", "[sin[x]/2]"),
         ("sin(x) y", "[sin[(x)] y]"),
