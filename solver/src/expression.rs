@@ -1,5 +1,6 @@
 //! Immutable expressions in normal form, the one list of elementary functions, closed constants.
 
+pub mod atoms;
 mod build;
 pub mod constant;
 mod deep;

@@ -13,7 +13,7 @@ use super::order::base_and_exponent;
 use super::tree::{Expr, Node};
 
 /// (replaced, kept, a, b): replaced² = a + b·kept².
-const PAIRS: [(Function, Function, i64, i64); 6] = [
+pub(super) const PAIRS: [(Function, Function, i64, i64); 6] = [
     (Function::Cos, Function::Sin, 1, -1),
     (Function::Sec, Function::Tan, 1, 1),
     (Function::Csc, Function::Cot, 1, 1),

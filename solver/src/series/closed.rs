@@ -1,19 +1,53 @@
-//! Closed constants (sin 1, π/6, √2, …) as coefficients.
+//! Closed constants (sin 1, π/6, √2, …) as coefficients: polynomials in the constants that occur.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use super::{Coefficient, SeriesError};
+use crate::budget::Budget;
+use crate::expression::atoms::{Atoms, Polynomial};
 use crate::expression::{Expr, Function, Undefined, UndefinedReason, evaluate};
 use crate::number::Rational;
-use crate::number::rational::ratio;
 
-/// Closed constants need no precision; how large they may grow is the solver's affair.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ClosedContext;
+/// Steps of [`Budget::steps`] that the product of two terms counts for.
+const STEPS_PER_PRODUCT: u64 = 10;
 
-/// Terms up to which a product is multiplied out.
-const LARGEST_EXPANSION: usize = 500;
+/// Terms of the longest coefficient that is worked out: well beyond what anybody reads.
+const LONGEST: usize = 100;
 
-/// What a node of an expression counts for in a budget of bits.
-const BITS_PER_NODE: u64 = 32;
+/// The constants that occur in one solution, and reciprocals already worked out. Clones share them.
+#[derive(Clone, Debug)]
+pub struct ClosedContext {
+    atoms: Rc<RefCell<Atoms>>,
+    reciprocals: Rc<RefCell<BTreeMap<Polynomial, Polynomial>>>,
+}
+
+impl ClosedContext {
+    /// For one solution within the budget.
+    pub fn new(budget: &Budget) -> Self {
+        let atoms = Atoms::new(budget.steps / STEPS_PER_PRODUCT, LONGEST);
+        Self {
+            atoms: Rc::new(RefCell::new(atoms)),
+            reciprocals: Rc::default(),
+        }
+    }
+
+    /// The constant in normal form.
+    ///
+    /// # Errors
+    /// [`SeriesError::Exhausted`] when it was too long to be worked out.
+    pub fn expression(&self, value: &Polynomial) -> Result<Expr, SeriesError> {
+        let expression = self.atoms.borrow().expression(value);
+        expression.ok_or(SeriesError::Exhausted)
+    }
+
+    fn value_of(&self, constant: &Expr) -> Result<Polynomial, SeriesError> {
+        let value = evaluate(constant)?;
+        let polynomial = self.atoms.borrow_mut().polynomial(&value);
+        polynomial.ok_or(SeriesError::Exhausted)
+    }
+}
 
 impl From<Undefined> for SeriesError {
     fn from(undefined: Undefined) -> Self {
@@ -38,59 +72,60 @@ impl From<Undefined> for SeriesError {
     }
 }
 
-/// The value, or the normal form where a part of it cannot be decided (it has been evaluated
-/// before, so that only a zero test that was already passed can be in doubt).
-fn tidy(expression: &Expr) -> Expr {
-    evaluate(expression).unwrap_or_else(|_| expression.normal())
-}
-
-impl Coefficient for Expr {
+impl Coefficient for Polynomial {
     type Context = ClosedContext;
 
-    fn from_constant(constant: &Expr, _: &ClosedContext) -> Result<Self, SeriesError> {
-        Ok(evaluate(constant)?)
+    fn from_constant(constant: &Expr, context: &ClosedContext) -> Result<Self, SeriesError> {
+        context.value_of(constant)
     }
 
     fn from_rational(value: &Rational, _: &ClosedContext) -> Self {
-        Self::number(value.clone())
+        Self::number(value)
     }
 
     fn add(&self, other: &Self, _: &ClosedContext) -> Self {
-        match (self.as_number(), other.as_number()) {
-            (Some(a), Some(b)) => Self::number(a + b),
-            _ => Self::add(self, other),
-        }
+        Self::add(self, other)
     }
 
     fn sub(&self, other: &Self, context: &ClosedContext) -> Self {
-        Coefficient::add(self, &other.neg(), context)
+        Self::add(self, &Coefficient::scale(other, -1, 1, context))
     }
 
-    fn mul(&self, other: &Self, _: &ClosedContext) -> Self {
-        match (self.as_number(), other.as_number()) {
-            (Some(a), Some(b)) => Self::number(a * b),
-            _ => Self::mul(self, other).expand(LARGEST_EXPANSION),
-        }
+    fn mul(&self, other: &Self, context: &ClosedContext) -> Self {
+        let zero = Self::number(&Rational::default());
+        Self::convolve(
+            zero,
+            std::slice::from_ref(self),
+            std::slice::from_ref(other),
+            context,
+        )
     }
 
-    fn div(&self, other: &Self, _: &ClosedContext) -> Result<Self, SeriesError> {
-        let inverse = Self::raw_power(other.clone(), Self::int(-1));
-        Ok(evaluate(&Self::raw_product(vec![self.clone(), inverse]))?)
+    fn div(&self, other: &Self, context: &ClosedContext) -> Result<Self, SeriesError> {
+        let known = context.reciprocals.borrow().get(other).cloned();
+        let reciprocal = if let Some(reciprocal) = known {
+            reciprocal
+        } else {
+            let base = Expr::raw_power(context.expression(other)?, Expr::int(-1));
+            let reciprocal = context.value_of(&base)?;
+            let mut all = context.reciprocals.borrow_mut();
+            all.insert(other.clone(), reciprocal.clone());
+            reciprocal
+        };
+        Ok(Coefficient::mul(self, &reciprocal, context))
     }
 
     fn scale(&self, numerator: i64, denominator: i64, _: &ClosedContext) -> Self {
-        Self::scale(self, &ratio(numerator, denominator))
+        Self::scale(self, &numerator.into(), &denominator.into())
     }
 
-    fn call(&self, function: Function, _: &ClosedContext) -> Result<Self, SeriesError> {
-        Ok(evaluate(&Self::raw_call(function, self.clone()))?)
+    fn call(&self, function: Function, context: &ClosedContext) -> Result<Self, SeriesError> {
+        context.value_of(&Expr::raw_call(function, context.expression(self)?))
     }
 
-    fn power(&self, exponent: &Rational, _: &ClosedContext) -> Result<Self, SeriesError> {
-        Ok(evaluate(&Self::raw_power(
-            self.clone(),
-            Self::number(exponent.clone()),
-        ))?)
+    fn power(&self, exponent: &Rational, context: &ClosedContext) -> Result<Self, SeriesError> {
+        let exponent = Expr::number(exponent.clone());
+        context.value_of(&Expr::raw_power(context.expression(self)?, exponent))
     }
 
     fn is_zero(&self) -> bool {
@@ -98,23 +133,18 @@ impl Coefficient for Expr {
     }
 
     fn convolve(start: Self, left: &[Self], right: &[Self], context: &ClosedContext) -> Self {
-        // One sum of all products, so that like terms are collected and identities looked for once.
-        let mut terms = vec![start];
-        for (a, b) in left.iter().zip(right.iter().rev()) {
-            if !Self::is_zero(a) && !Self::is_zero(b) {
-                terms.push(Coefficient::mul(a, b, context));
-            }
-        }
-        if terms.len() == 1 {
-            return terms.swap_remove(0);
-        }
-        tidy(&Self::sum(terms))
+        let pairs = left
+            .iter()
+            .zip(right.iter().rev())
+            .filter(|(a, b)| !Self::is_zero(a) && !Self::is_zero(b));
+        context.atoms.borrow_mut().sum_of_products(&start, pairs)
     }
 
     fn bits(&self) -> u64 {
-        match self.as_number() {
-            Some(value) => value.numer().bits() + value.denom().bits(),
-            None => BITS_PER_NODE.saturating_mul(self.size() as u64),
+        if self.is_overgrown() {
+            u64::MAX
+        } else {
+            Self::bits(self)
         }
     }
 }

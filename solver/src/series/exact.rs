@@ -5,13 +5,10 @@ use super::rational::RationalContext;
 use super::{Coefficient, SeriesError, Solver, Tape, fast};
 use crate::budget::{Budget, Fuel};
 use crate::expression::Expr;
+use crate::expression::atoms::Polynomial;
 use crate::number::Rational;
 use crate::number::rational::integer;
 use crate::problem::{Equation, Problem};
-
-/// What an operation on closed constants counts for: normal forms cost that much more than numbers
-/// (measured: 20 million steps of either kind are within the time of an answer).
-const STEPS_PER_CLOSED_STEP: u64 = 300;
 
 /// Coefficients as far as they were found, and why no further.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -78,20 +75,20 @@ fn closed(
     degree: usize,
     budget: &Budget,
 ) -> Result<Found, SeriesError> {
-    let center = Expr::from_constant(center, &ClosedContext)?;
+    let context = ClosedContext::new(budget);
+    let center = Polynomial::from_constant(center, &context)?;
     let initial = initial
         .iter()
-        .map(|value| Expr::from_constant(value, &ClosedContext))
-        .collect::<Result<Vec<Expr>, SeriesError>>()?;
-    let mut solver = Solver::new(tape, &center, &initial, ClosedContext)?.limit_bits(budget.bits);
-    let fuel = &mut Fuel::new(budget.steps / STEPS_PER_CLOSED_STEP);
-    let stopped = solver.extend(degree, fuel).err();
+        .map(|value| Polynomial::from_constant(value, &context))
+        .collect::<Result<Vec<Polynomial>, SeriesError>>()?;
+    let mut solver = Solver::new(tape, &center, &initial, context.clone())?.limit_bits(budget.bits);
+    let stopped = solver.extend(degree, &mut Fuel::new(budget.steps)).err();
     let coefficients = solver
         .coefficients()
         .iter()
         .take(degree + 1)
-        .cloned()
-        .collect();
+        .map(|value| context.expression(value))
+        .collect::<Result<Vec<Expr>, SeriesError>>()?;
     Ok(Found {
         coefficients,
         stopped,

@@ -2,6 +2,8 @@
 //! differential equations.
 
 use super::*;
+use crate::budget::Budget;
+use crate::expression::atoms::Polynomial;
 use crate::expression::{Truth, zero_test};
 use crate::series::closed::ClosedContext;
 
@@ -210,10 +212,8 @@ fn functions_with_irrational_values_keep_their_identities() {
     for (name, center, left, right) in table {
         let difference = minus(&left, &right);
         let tape = Tape::compile(&[difference], 1).unwrap();
-        let center = Expr::number(center);
-        let mut solver = Solver::new(&tape, &center, &[Expr::zero()], ClosedContext).unwrap();
-        solver.extend(4, &mut Fuel::new(1_000_000)).unwrap();
-        for (k, coefficient) in solver.coefficients().iter().enumerate() {
+        let found = in_closed_form(&tape, &Expr::number(center), &[Expr::zero()], 4);
+        for (k, coefficient) in found.iter().enumerate() {
             assert_eq!(
                 zero_test(coefficient),
                 Truth::Zero,
@@ -221,6 +221,17 @@ fn functions_with_irrational_values_keep_their_identities() {
             );
         }
     }
+}
+
+/// The first coefficients in closed form.
+fn in_closed_form(tape: &Tape, center: &Expr, initial: &[Expr], degree: usize) -> Vec<Expr> {
+    let context = ClosedContext::new(&Budget::PAGE);
+    let value = |constant: &Expr| Polynomial::from_constant(constant, &context).unwrap();
+    let initial: Vec<Polynomial> = initial.iter().map(value).collect();
+    let mut solver = Solver::new(tape, &value(center), &initial, context.clone()).unwrap();
+    solver.extend(degree, &mut Fuel::new(1_000_000)).unwrap();
+    let found = solver.coefficients().iter().take(degree + 1);
+    found.map(|c| context.expression(c).unwrap()).collect()
 }
 
 #[test]
@@ -231,14 +242,7 @@ fn arcosh_has_the_series_of_its_derivative() {
     let solved = |right_side: Expr, initial: &[Expr]| {
         let order = u32::try_from(initial.len()).unwrap();
         let tape = Tape::compile(&[right_side], order).unwrap();
-        let mut solver = Solver::new(&tape, &center, initial, ClosedContext).unwrap();
-        solver.extend(8, &mut Fuel::new(1_000_000)).unwrap();
-        solver
-            .coefficients()
-            .iter()
-            .take(9)
-            .cloned()
-            .collect::<Vec<Expr>>()
+        in_closed_form(&tape, &center, initial, 8)
     };
     let root = power(minus(&power(x(), 2, 1), &number(1, 1)), -1, 2);
     let found = solved(call(Function::Arcosh, x()), &[Expr::zero()]);
