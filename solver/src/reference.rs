@@ -9,6 +9,7 @@ mod integrate;
 mod levels;
 mod places;
 mod run;
+mod taylor;
 #[cfg(test)]
 pub(crate) mod tests;
 
@@ -19,6 +20,7 @@ use crate::number::{BigFloat, Rational};
 use crate::problem::Problem;
 
 pub(crate) use places::nice_below;
+pub use taylor::taylor;
 
 use integrate::approximate;
 use levels::Work;

@@ -147,7 +147,7 @@ pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Wo
         return stopped(worksheet);
     }
     let wanted = terms::degree(&problem, &request.degree, budget);
-    worksheet.diagnostics.extend(wanted.notice);
+    worksheet.diagnostics.extend(wanted.notice.clone());
     let degree = wanted.degree;
 
     if !progress(Stage::Derivation) {
@@ -159,7 +159,7 @@ pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Wo
     let comparison = check::compare(&derivation, &wanted.coefficients, degree);
     worksheet
         .diagnostics
-        .extend(compared(&comparison, degree, &worksheet.request));
+        .extend(compared(&comparison, &wanted, &worksheet.request));
     worksheet.table = comparison.table;
     if worksheet.table.first().is_none_or(Vec::is_empty) {
         return worksheet;
@@ -173,6 +173,17 @@ pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Wo
     if !progress(Stage::Document) {
         return stopped(worksheet);
     }
+    let reached = worksheet.table.first().map_or(0, Vec::len);
+    let beyond = if wanted.too_long {
+        reference::taylor(&problem, degree, budget)
+            .into_iter()
+            .enumerate()
+            .skip(reached)
+            .map(|(degree, estimate)| (degree, estimate.text))
+            .collect()
+    } else {
+        Vec::new()
+    };
     worksheet.document = compose::document(
         Sources {
             problem: &problem,
@@ -181,6 +192,7 @@ pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Wo
             derivation: &derivation,
             table: &worksheet.table,
             residual: worksheet.residual.as_ref(),
+            beyond: &beyond,
         },
         budget,
         &|value| decimal(value, DECIMAL_DIGITS).ok(),
@@ -262,7 +274,12 @@ fn fill_in(derivation: &mut Derivation, coefficients: &[Expr]) {
 }
 
 /// What is to be said about the comparison.
-fn compared(comparison: &check::Comparison, degree: usize, request: &Request) -> Vec<Diagnostic> {
+fn compared(
+    comparison: &check::Comparison,
+    wanted: &terms::Wanted,
+    request: &Request,
+) -> Vec<Diagnostic> {
+    let degree = wanted.degree;
     let whole = Span::new(0, request.equation.len());
     let orders = |list: &[usize]| {
         let words: Vec<String> = list.iter().map(usize::to_string).collect();
@@ -302,6 +319,20 @@ fn compared(comparison: &check::Comparison, degree: usize, request: &Request) ->
                 "No coefficient could be worked out.",
             )
             .outcome(Outcome::Unable),
+        );
+    } else if reached <= degree && wanted.too_long {
+        let field = Span::new(0, request.degree.len());
+        let last = reached - 1;
+        out.push(
+            Diagnostic::notice(
+                "closed-form-too-long",
+                Field::Degree,
+                field,
+                format!(
+                    "From degree {reached} on the exact values are too long to be read. The polynomial ends at degree {last}; what comes after is given below it as numbers, computed numerically."
+                ),
+            )
+            .suggest(format!("work to degree {last}"), field, last.to_string()),
         );
     } else if reached <= degree {
         out.push(Diagnostic::notice(

@@ -147,3 +147,25 @@ fn points_and_intervals_that_cannot_be_read_are_errors() {
         "{json:#}"
     );
 }
+
+/// Where closed forms outgrow reading the polynomial ends, with a reason and a lower degree.
+#[test]
+fn closed_forms_that_are_too_long_are_announced() {
+    let (worked, json) = call(&[
+        "y' = sin(y) + e^y + sqrt(y)",
+        "y(0) = 1/3",
+        "--degree",
+        "14",
+    ]);
+    assert!(worked);
+    let rows = json["table"].as_array().expect("rows").len();
+    assert!((5..14).contains(&rows), "{rows}");
+    let diagnostics = json["diagnostics"].as_array().expect("a list");
+    let notice = diagnostics
+        .iter()
+        .find(|d| d["code"] == "closed-form-too-long")
+        .expect("a notice");
+    assert_eq!(notice["severity"], "notice");
+    let offered = notice["suggestions"][0]["edits"][0]["replacement"].as_str();
+    assert_eq!(offered, Some((rows - 1).to_string().as_str()));
+}

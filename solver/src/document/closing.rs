@@ -43,6 +43,36 @@ pub fn polynomial(degree: usize, terms: &[StripTerm], names: &Names) -> LedgerRo
     plain_row("polynomial", Prose::words("Taylor polynomial"), lines)
 }
 
+/// Estimates of the coefficients whose exact values are too long to be read.
+pub fn beyond(
+    unknown: usize,
+    estimates: &[(usize, String)],
+    names: &Names,
+    center: &Formula,
+) -> LedgerRow {
+    let shown = estimates.iter().map(|(degree, text)| {
+        let value = Formula::value_at(names.derivative(unknown, *degree), center.clone());
+        let number = match text.strip_prefix('-') {
+            Some(size) => Formula::row([Formula::Sign(MINUS), strip::decimal_number(size)]),
+            None => strip::decimal_number(text),
+        };
+        Formula::row([
+            Formula::fraction(value, Formula::factorial(*degree)),
+            Formula::Operator('≈'),
+            number,
+        ])
+    });
+    plain_row(
+        "beyond",
+        Prose::words("Further coefficients, about"),
+        vec![Line::Text(
+            Prose::words("Their exact values are too long to be read. Computed numerically, in two precisions that agree on these digits (an estimate): ")
+                .list(shown)
+                .text("."),
+        )],
+    )
+}
+
 /// Said in place of the check when it was not worked out.
 pub fn no_residual() -> LedgerRow {
     plain_row(

@@ -29,6 +29,8 @@ pub struct Sources<'a> {
     pub table: &'a [Vec<Entry>],
     /// The check by substitution.
     pub residual: Option<&'a Residual>,
+    /// Degrees whose exact coefficients are too long, with estimates of these.
+    pub beyond: &'a [(usize, String)],
 }
 
 /// Builds the ledger and the polynomial strip. `decimal` gives a closed constant's decimal digits.
@@ -44,6 +46,7 @@ pub fn document(
         derivation,
         table,
         residual,
+        beyond,
     } = sources;
     let names = Names::of(problem);
     let center = build::formula(&problem.center, &names);
@@ -102,6 +105,10 @@ pub fn document(
         document
             .rows
             .push(closing::polynomial(degree, &document.strip, &names));
+        if !beyond.is_empty() {
+            let row = closing::beyond(unknown, beyond, &names, &center);
+            document.rows.push(row);
+        }
         document.rows.push(match residual {
             Some(residual) => closing::residual(problem, equation, degree, residual, &names),
             None => closing::no_residual(),

@@ -391,3 +391,86 @@ impl Atoms {
         Some(if multiply_out { tidied(&sum) } else { sum })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Truth, evaluate, zero_test};
+    use super::*;
+    use crate::number::rational::ratio;
+
+    fn call(function: Function, argument: i64) -> Expr {
+        Expr::call(function, Expr::int(argument))
+    }
+
+    /// Sums of products, found here and by the constructors.
+    #[test]
+    fn products_are_those_of_the_normal_form() {
+        let nested = Expr::one().add(&call(Function::Sin, 1)).sqrt();
+        let values = [
+            call(Function::Sin, 1).add(&Expr::int(2)),
+            call(Function::Cos, 1).sub(&Expr::number(ratio(1, 3))),
+            Expr::int(6).sqrt().add(&Expr::int(3).sqrt()),
+            Expr::int(2).sqrt().mul(&Expr::e()),
+            Expr::call(Function::Exp, Expr::number(ratio(-1, 2))),
+            call(Function::Sinh, 2).add(&call(Function::Cosh, 2)),
+            Expr::pi().scale(&ratio(1, 6)),
+            nested.clone(),
+            nested.pow_int(-1),
+        ];
+        let mut atoms = Atoms::new(10_000, 100);
+        let zero = Polynomial::number(&Rational::zero());
+        for a in &values {
+            for b in &values {
+                let product = evaluate(&Expr::raw_product(vec![a.clone(), b.clone()]));
+                let (Some(p), Some(q)) = (atoms.polynomial(a), atoms.polynomial(b)) else {
+                    panic!("{a:?} or {b:?} has too many atoms");
+                };
+                let found = atoms.sum_of_products(&zero, [(&p, &q)].into_iter());
+                let found = atoms.expression(&found).expect("short enough");
+                let difference = product.expect("a value").sub(&found);
+                assert_eq!(zero_test(&difference), Truth::Zero, "{a:?} · {b:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn relations_are_used() {
+        let mut atoms = Atoms::new(1000, 100);
+        let (sin, cos) = (call(Function::Sin, 1), call(Function::Cos, 1));
+        let polynomials: Vec<Polynomial> = [&sin, &cos, &Expr::int(8).sqrt(), &Expr::e()]
+            .into_iter()
+            .filter_map(|value| atoms.polynomial(value))
+            .collect();
+        let [sin, cos, root, e] = polynomials.as_slice() else {
+            panic!("four polynomials");
+        };
+        let minus_one = Polynomial::number(&-Rational::one());
+        let identity = atoms.sum_of_products(&minus_one, [(sin, sin), (cos, cos)].into_iter());
+        assert!(identity.is_zero());
+        let eight = atoms.sum_of_products(
+            &Polynomial::number(&Rational::zero()),
+            [(root, root)].into_iter(),
+        );
+        assert_eq!(eight, Polynomial::number(&integer(8)));
+        let inverse = Expr::call(Function::Exp, Expr::int(-1));
+        let inverse = atoms.polynomial(&inverse).expect("one atom");
+        assert!(
+            atoms
+                .sum_of_products(&minus_one, [(e, &inverse)].into_iter())
+                .is_zero()
+        );
+    }
+
+    #[test]
+    fn what_grows_too_long_says_so() {
+        let sum = call(Function::Sin, 1).add(&Expr::pi()).add(&Expr::e());
+        let one = Polynomial::number(&Rational::one());
+        for (work, longest) in [(5, 100), (1000, 5)] {
+            let mut atoms = Atoms::new(work, longest);
+            let value = atoms.polynomial(&sum).expect("three atoms");
+            let square = atoms.sum_of_products(&one, [(&value, &value)].into_iter());
+            assert!(square.is_overgrown() && !square.is_zero());
+            assert_eq!(atoms.expression(&square.add(&one)), None);
+        }
+    }
+}

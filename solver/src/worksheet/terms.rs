@@ -4,7 +4,7 @@ use crate::budget::Budget;
 use crate::diagnostic::Diagnostic;
 use crate::expression::{Expr, Truth, zero_test};
 use crate::problem::{DegreeRequest, Problem};
-use crate::series;
+use crate::series::{self, SeriesError};
 use crate::span::{Field, Span};
 
 /// The degree that answers a request, and the coefficients found on the way.
@@ -15,6 +15,8 @@ pub(super) struct Wanted {
     /// Coefficients by series arithmetic, from order 0; at least to the degree unless the work
     /// stopped.
     pub coefficients: Vec<Expr>,
+    /// The coefficients end because the exact values grow too long.
+    pub too_long: bool,
     /// What is to be said.
     pub notice: Option<Diagnostic>,
 }
@@ -22,25 +24,24 @@ pub(super) struct Wanted {
 /// Resolves the request for a degree or for the first k non-zero terms. `text` is the field's.
 pub(super) fn degree(problem: &Problem, text: &str, budget: &Budget) -> Wanted {
     match problem.degree {
-        DegreeRequest::Degree(degree) => Wanted {
-            degree,
-            coefficients: known(problem, degree, budget),
-            notice: None,
-        },
+        DegreeRequest::Degree(degree) => {
+            let found = series::coefficients_as_far(problem, degree, budget);
+            Wanted {
+                degree,
+                coefficients: found.coefficients,
+                too_long: found.stopped == Some(SeriesError::Exhausted),
+                notice: None,
+            }
+        }
         DegreeRequest::NonzeroTerms(count) => nonzero_terms(problem, count, text, budget),
     }
-}
-
-/// Coefficients up to the degree; fewer when the work stops.
-fn known(problem: &Problem, degree: usize, budget: &Budget) -> Vec<Expr> {
-    series::coefficients_as_far(problem, degree, budget).coefficients
 }
 
 /// Looks for the k-th non-zero coefficient, further and further out.
 fn nonzero_terms(problem: &Problem, count: usize, text: &str, budget: &Budget) -> Wanted {
     let mut reach = (2 * count + 2).min(budget.degree);
     loop {
-        let coefficients = known(problem, reach, budget);
+        let coefficients = series::coefficients_as_far(problem, reach, budget).coefficients;
         let nonzero: Vec<usize> = coefficients
             .iter()
             .enumerate()
@@ -51,6 +52,7 @@ fn nonzero_terms(problem: &Problem, count: usize, text: &str, budget: &Budget) -
             return Wanted {
                 degree: *degree,
                 coefficients,
+                too_long: false,
                 notice: None,
             };
         }
@@ -70,6 +72,7 @@ fn nonzero_terms(problem: &Problem, count: usize, text: &str, budget: &Budget) -
         return Wanted {
             degree,
             coefficients,
+            too_long: false,
             notice: Some(Diagnostic::notice(
                 "fewer-terms",
                 Field::Degree,
