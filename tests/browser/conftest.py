@@ -41,6 +41,17 @@ class Handler(http.server.SimpleHTTPRequestHandler):
             return str(SITE / "no-such-file")
         return super().translate_path(plain[len(SUB_PATH):])
 
+    def do_GET(self):
+        # A page of ours that shows the worksheet in a narrow frame, as a phone would.
+        if self.path.startswith("/phone?"):
+            page = f"<!doctype html><title>phone</title><iframe id=phone style='border:0;width:{int(self.path[7:])}px;height:800px'></iframe>"
+            self.send_response(200)
+            self.send_header("content-type", "text/html")
+            self.end_headers()
+            self.wfile.write(page.encode())
+        else:
+            super().do_GET()
+
     def log_message(self, *_):
         pass
 

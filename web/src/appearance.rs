@@ -1,4 +1,4 @@
-//! One colour and one dash pattern for each degree, everywhere: the row's rule, the strip's
+//! One color and one dash pattern for each degree, everywhere: the row's rule, the strip's
 //! underline, the curve and its label. The style sheet's part is written from this table too.
 
 use std::fmt::Write;
@@ -6,8 +6,8 @@ use std::fmt::Write;
 /// Red, green, blue.
 pub type Color = (u8, u8, u8);
 
-/// Colours on light paper: at least 5.5:1 on it, hues spread so that neighbours stay apart in the
-/// common kinds of colour blindness (blue against yellow, light against dark).
+/// Colors on light paper: at least 5.5:1 on it, hues spread so that neighbours stay apart in the
+/// common kinds of color blindness (blue against yellow, light against dark).
 const ON_LIGHT: [Color; 6] = [
     (92, 90, 22),
     (31, 96, 64),
@@ -27,8 +27,8 @@ const ON_DARK: [Color; 6] = [
     (240, 154, 200),
 ];
 
-/// Dash patterns: drawn, left out, drawn, …, in CSS pixels. Five against six colours, so that a
-/// colour comes back with another dash.
+/// Dash patterns: drawn, left out, drawn, …, in CSS pixels. Five against six colors, so that a
+/// color comes back with another dash.
 const DASHES: [&[f64]; 5] = [
     &[1.6, 3.2],
     &[6.0, 3.6],
@@ -37,7 +37,7 @@ const DASHES: [&[f64]; 5] = [
     &[13.0, 3.6],
 ];
 
-/// The page's own colours.
+/// The page's own colors.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Paper {
     /// Background.
@@ -74,7 +74,7 @@ pub const DARK: Paper = Paper {
     dark: true,
 };
 
-/// The colour of a degree.
+/// The color of a degree.
 pub fn color(degree: usize, paper: &Paper) -> Color {
     let ramp = if paper.dark { ON_DARK } else { ON_LIGHT };
     ramp.into_iter()
@@ -93,7 +93,7 @@ pub fn classes(degree: usize) -> String {
     format!("c{} k{}", degree % ON_LIGHT.len(), degree % DASHES.len())
 }
 
-/// The part of the style sheet that gives those classes their meaning: `--d`, the colour, and
+/// The part of the style sheet that gives those classes their meaning: `--d`, the color, and
 /// `--across` and `--down`, the dash pattern as a background.
 pub fn style_sheet() -> String {
     let mut out = String::from("/* Written from appearance.rs when the site is built. */\n");
@@ -148,7 +148,7 @@ mod tests {
     }
 
     #[test]
-    fn every_colour_of_text_can_be_read() {
+    fn every_color_of_text_can_be_read() {
         for paper in [LIGHT, DARK] {
             for ground in [paper.paper, paper.wash] {
                 for text in (0..6)
@@ -163,7 +163,7 @@ mod tests {
     }
 
     #[test]
-    fn neighbours_differ_in_colour_and_dash() {
+    fn neighbours_differ_in_color_and_dash() {
         for degree in 0..50 {
             assert_ne!(color(degree, &LIGHT), color(degree + 1, &LIGHT));
             assert_ne!(dash(degree), dash(degree + 1));

@@ -3,6 +3,7 @@
 
 pub mod dashes;
 pub mod fine;
+pub mod inside;
 pub mod labels;
 pub mod layout;
 pub mod picture;

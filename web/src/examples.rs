@@ -1,5 +1,5 @@
 //! The problems that the page offers: from a second-year course at a coastal college whose
-//! workshop looks after a small harbour.
+//! workshop looks after a small harbor.
 
 use crate::inputs::{Inputs, RouteChoice};
 

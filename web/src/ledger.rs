@@ -6,6 +6,8 @@ use crate::prose;
 use crate::protocol::RowMarkup;
 use solver::document::formula::Formula;
 use solver::document::ledger::{Document, LedgerRow, Line, Piece, Role, StripTerm};
+use solver::document::strip::Figures;
+use solver::document::whole;
 use std::fmt::Write;
 
 /// So many known values stand openly in a row's margin; more are folded away.
@@ -168,11 +170,16 @@ fn piece_html(out: &mut String, piece: &Piece, terms: &mut usize) {
 /// The items of the polynomial strip.
 pub fn strip(document: &Document) -> String {
     let mut out = String::new();
-    if let Some(lead) = &document.strip_lead {
+    if let (Some(exact), Some(decimal)) = (
+        whole::polynomial_lead(document, Figures::Simplified),
+        whole::polynomial_lead(document, Figures::Decimals),
+    ) {
         let _ = write!(
             out,
-            "<li class=\"lead\"><span class=\"coefficient\">{}</span></li>",
-            math(lead)
+            "<li class=\"lead\"><span class=\"coefficient\"><span class=\"same\">{}</span>\
+             <span class=\"decimal\">{}</span></span></li>",
+            math(&exact),
+            math(&decimal)
         );
     }
     for term in &document.strip {

@@ -76,7 +76,7 @@ fn with_state<T>(read: impl FnOnce(&State) -> T) -> Option<T> {
     STATE.with_borrow(|state| state.as_ref().map(read))
 }
 
-/// Draws again what is there: the room or the colours have changed.
+/// Draws again what is there: the room or the colors have changed.
 fn redraw() {
     in_turn(|| {
         with_state(|state| effects::run(state, &state::Effect::Plot));
@@ -88,6 +88,13 @@ fn refresh_table() {
     in_turn(|| {
         with_state(effects::table);
     });
+}
+
+/// Both pictures in strokes, for the printer.
+fn draw_for_paper() {
+    if let Some(svg) = with_state(pictures::for_paper).flatten() {
+        dom::set_html("paper", &svg);
+    }
 }
 
 /// What was kept; nothing where the browser refuses.

@@ -112,6 +112,8 @@ pub struct Drawing {
     pub plot: Option<PlotData>,
     /// Names for the read-out: the independent variable and the unknown.
     pub names: (String, String),
+    /// The plotted interval's ends, as they are read; empty when there is nothing to draw.
+    pub interval: (String, String),
     /// What is said below the plot: evidence, stops, radius. HTML.
     pub remarks: String,
     /// Errors and notices of this stage.

@@ -3,19 +3,19 @@
 use crate::html::escape;
 use crate::inputs::{Choice, Figures};
 use crate::ledger;
-use crate::numerals::significant;
+use crate::numerals::{significant, typeset};
 use crate::protocol::{
     AxisData, Copies, CurveData, Drawing, Note, Numbers, PictureData, PlotData, Sheet,
 };
 use solver::diagnostic::{Diagnostic, Severity, Suggestion};
 use solver::document::ledger::Document;
 use solver::document::names::{Names, greek_letter, split_index};
-use solver::document::{strip, whole};
+use solver::document::{plain, strip, whole};
 use solver::plot::{Axis, Picture, Plot};
 use solver::problem::Route;
 use solver::reference::{Reference, StopReason};
 use solver::span::{Field, Span};
-use solver::worksheet::Worksheet;
+use solver::worksheet::{Worksheet, export};
 use std::fmt::Write;
 
 /// The first stage: everything that is read.
@@ -27,6 +27,10 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
         .filter_map(|row| row.checked)
         .collect();
     let defect = checks.contains(&false);
+    let exact = export::polynomials(worksheet)
+        .into_values()
+        .next()
+        .unwrap_or_default();
     let equation = worksheet
         .problem
         .as_ref()
@@ -57,7 +61,7 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
         has_routes: equation.is_some_and(|equation| !equation.steps.is_empty()),
         copies: Figures::NAMES
             .iter()
-            .map(|(figures, _)| copies(&worksheet.document, *figures))
+            .map(|(figures, _)| copies(&worksheet.document, *figures, &exact))
             .collect(),
     }
 }
@@ -101,6 +105,14 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
             .map(|reference| remarks(reference, &names.0))
             .unwrap_or_default(),
         names,
+        interval: worksheet
+            .reference
+            .as_ref()
+            .map(|reference| {
+                let (low, high) = reference.interval;
+                (typeset(&low.to_string()), typeset(&high.to_string()))
+            })
+            .unwrap_or_default(),
         notes: notes(worksheet),
         json,
     }
@@ -147,20 +159,23 @@ pub fn notes(worksheet: &Worksheet) -> Vec<Note> {
     worksheet.diagnostics.iter().map(note).collect()
 }
 
-fn copies(document: &Document, figures: Figures) -> Copies {
-    let made = whole::copies(
-        document,
-        match figures {
-            Figures::Exact => strip::Figures::Simplified,
-            Figures::Factorials => strip::Figures::Factorials,
-            Figures::Decimals => strip::Figures::Decimals,
-        },
-    );
+fn copies(document: &Document, figures: Figures, exact: &str) -> Copies {
+    let wanted = match figures {
+        Figures::Exact => strip::Figures::Simplified,
+        Figures::Factorials => strip::Figures::Factorials,
+        Figures::Decimals => strip::Figures::Decimals,
+    };
+    let made = whole::copies(document, wanted);
     Copies {
         latex: made.latex,
         mathml: made.mathml,
         markdown: made.markdown,
-        plain: made.plain,
+        // For pasting into other programs: the polynomial alone; the exact one as the data have it.
+        plain: if figures == Figures::Exact {
+            exact.to_owned()
+        } else {
+            plain::formula(&whole::polynomial(document, wanted))
+        },
     }
 }
 

@@ -8,10 +8,15 @@ use crate::state::State;
 use solver::document::formula::Formula;
 use std::fmt::Write;
 
-/// The messages.
-pub fn notes(notes: &[Note]) -> String {
+/// Is it about the plotted interval, whose fields stand by the plot?
+pub fn is_about_interval(note: &Note) -> bool {
+    note.field == "from" || note.field == "to"
+}
+
+/// The messages that `wanted` picks.
+pub fn notes(notes: &[Note], wanted: impl Fn(&Note) -> bool) -> String {
     let mut out = String::new();
-    for (index, note) in notes.iter().enumerate() {
+    for (index, note) in notes.iter().enumerate().filter(|(_, note)| wanted(note)) {
         let kind = if note.error { "error" } else { "notice" };
         let _ = write!(
             out,
@@ -247,11 +252,12 @@ mod tests {
 
     #[test]
     fn messages_and_marks_are_escaped() {
-        let html = notes(&[note("equation", 0, 1, "<script>")]);
+        let mixed = [note("to", 0, 1, "?"), note("equation", 0, 1, "<script>")];
+        let html = notes(&mixed, |note| !is_about_interval(note));
         assert_eq!(
             html,
             "<p class=\"error\" data-diagnostic=\"c\">&lt;script&gt; \
-             <button type=\"button\" data-repair=\"0 0\">write &lt;x&gt;</button></p>"
+             <button type=\"button\" data-repair=\"1 0\">write &lt;x&gt;</button></p>"
         );
         assert_eq!(
             marked("a<b>c", "equation", &[note("equation", 1, 4, "")]),

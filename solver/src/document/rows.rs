@@ -567,18 +567,17 @@ impl<'a> Orders<'a> {
                 joined.extend([Formula::Operator('='), form]);
             }
         }
-        let mut pieces = vec![lead(Formula::row(joined))];
-        if let Some(term) = strip::simplified_term(entry, &self.problem.center, self.names, true) {
-            pieces.push(value_piece(
-                Formula::row([
-                    Formula::Punctuation(','),
-                    Formula::Text("adds\u{a0}".to_owned()),
-                    term,
-                ]),
-                Role::Term,
-            ));
-        }
-        chain(COEFFICIENT, pieces)
+        let Some(term) = strip::simplified_term(entry, &self.problem.center, self.names, true)
+        else {
+            return chain(COEFFICIENT, vec![lead(Formula::row(joined))]);
+        };
+        // The comma belongs to what stands before it, also where the line is broken.
+        joined.push(Formula::Punctuation(','));
+        let adds = Formula::row([Formula::Text("adds\u{a0}".to_owned()), term]);
+        chain(
+            COEFFICIENT,
+            vec![lead(Formula::row(joined)), value_piece(adds, Role::Term)],
+        )
     }
 }
 

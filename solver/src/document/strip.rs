@@ -21,12 +21,30 @@ pub enum Figures {
     Decimals,
 }
 
-/// −28/5!
+/// −28/5!; for a value that is itself a fraction −163/(240⋅2!), sign in front: a fraction within a
+/// fraction is hard to read at the back of a room.
 pub fn over_factorial(entry: &Entry, names: &Names) -> Formula {
-    Formula::fraction(
-        build::formula(&entry.value, names),
-        Formula::factorial(entry.order),
-    )
+    let (negative, value) = unsigned(&entry.value, names);
+    let factorial = Formula::factorial(entry.order);
+    match value {
+        Formula::Fraction(..) => with_sign(negative, divided(value, factorial), true),
+        _ => Formula::fraction(build::formula(&entry.value, names), factorial),
+    }
+}
+
+/// `value/factorial`, with one fraction bar.
+fn divided(value: Formula, factorial: Formula) -> Formula {
+    match value {
+        Formula::Fraction(numerator, denominator) => {
+            let denominator = match *denominator {
+                product @ Formula::Row(_) => product.bracketed(),
+                other => other,
+            };
+            let below = Formula::row([denominator, Formula::Operator(DOT), factorial]);
+            Formula::fraction(*numerator, below)
+        }
+        value => Formula::fraction(value, factorial),
+    }
 }
 
 /// −28/120, the factorial worked out: for whole numbers over more than 1.
@@ -226,7 +244,7 @@ fn decimal_term(digits: &str, power: Option<Formula>, first: bool) -> Formula {
 /// `+ −28/5! x⁵` with its sign taken out: the term with its factorial.
 fn factorial_term(entry: &Entry, center: &Expr, names: &Names, first: bool) -> Formula {
     let (negative, value) = unsigned(&entry.value, names);
-    let fraction = Formula::fraction(value, Formula::factorial(entry.order));
+    let fraction = divided(value, Formula::factorial(entry.order));
     let body = match power_of_distance(center, entry.order, names) {
         None => fraction,
         Some(power) => Formula::row([fraction, Formula::Juxtaposition, power]),

@@ -24,21 +24,25 @@ pub fn polynomial(document: &Document, figures: Figures) -> Formula {
     }
 }
 
-/// `P_5(x) = …` as one formula; ≈ where decimals stand for exact numbers.
-pub fn polynomial_equation(document: &Document, figures: Figures) -> Formula {
-    let sum = polynomial(document, figures);
-    let Some(lead) = document.strip_lead.clone() else {
-        return sum;
-    };
+/// `P_5(x) =`; ≈ where decimals stand for exact numbers. `None` when there is no polynomial.
+pub fn polynomial_lead(document: &Document, figures: Figures) -> Option<Formula> {
     let rounded = figures == Figures::Decimals && document.strip.iter().any(|term| term.rounded);
-    let lead = match lead {
+    Some(match document.strip_lead.clone()? {
         Formula::Row(parts) if rounded => Formula::row(parts.into_iter().map(|part| match part {
             Formula::Operator('=') => Formula::Operator('≈'),
             other => other,
         })),
         other => other,
-    };
-    Formula::row([lead, sum])
+    })
+}
+
+/// `P_5(x) = …` as one formula; ≈ where decimals stand for exact numbers.
+pub fn polynomial_equation(document: &Document, figures: Figures) -> Formula {
+    let sum = polynomial(document, figures);
+    match polynomial_lead(document, figures) {
+        Some(lead) => Formula::row([lead, sum]),
+        None => sum,
+    }
 }
 
 /// The polynomial in every form it can be copied in.

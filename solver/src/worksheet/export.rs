@@ -159,18 +159,7 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             })
         })
         .collect();
-    let polynomial = worksheet
-        .table
-        .iter()
-        .enumerate()
-        .map(|(unknown, entries)| {
-            let coefficients: Vec<Expr> = entries.iter().map(|e| e.coefficient.clone()).collect();
-            (
-                names.unknown(unknown).to_owned(),
-                polynomial_text(&coefficients, &problem.center, &names),
-            )
-        })
-        .collect();
+    let polynomial = polynomials(worksheet);
     let normal_form = problem
         .equations
         .iter()
@@ -228,6 +217,26 @@ fn residual_out(residual: &Residual, text: &dyn Fn(&Expr) -> String) -> Residual
         coefficient: residual.coefficient.as_ref().map(text),
         computed_to: residual.computed,
     }
+}
+
+/// The Taylor polynomials as plain text, by unknown; none without a problem.
+pub fn polynomials(worksheet: &Worksheet) -> BTreeMap<String, String> {
+    let Some(problem) = &worksheet.problem else {
+        return BTreeMap::new();
+    };
+    let names = Names::of(problem);
+    worksheet
+        .table
+        .iter()
+        .enumerate()
+        .map(|(unknown, entries)| {
+            let coefficients: Vec<Expr> = entries.iter().map(|e| e.coefficient.clone()).collect();
+            (
+                names.unknown(unknown).to_owned(),
+                polynomial_text(&coefficients, &problem.center, &names),
+            )
+        })
+        .collect()
 }
 
 /// `2 + x - x^2 + x^3/2`, in powers of (x − center).

@@ -49,6 +49,8 @@ pub struct Placed {
 
 /// Height of a name.
 const HEIGHT: f64 = 15.0;
+/// A name farther from its curve's end than this no longer belongs to it for the eye.
+const FAR: f64 = 44.0;
 /// Room between names.
 const GAP: f64 = 4.0;
 
@@ -65,59 +67,46 @@ fn edge(end: (f64, f64), frame: &Frame) -> Edge {
     }
 }
 
-/// Places the names. Those that find no room at their edge are left out, the lightest first.
+/// Places the names. Those that find no room at their edge near their curve's end are left out,
+/// the lightest first.
 pub fn place(wanted: &[Wanted], frame: &Frame) -> Vec<Placed> {
     let mut out = Vec::new();
     for side in [Edge::Right, Edge::Top, Edge::Bottom] {
-        let along = |end: (f64, f64)| if side == Edge::Right { end.1 } else { end.0 };
+        let mut here: Vec<(usize, &Wanted)> = wanted
+            .iter()
+            .enumerate()
+            .filter(|(_, want)| edge(want.end, frame) == side)
+            .collect();
+        here.sort_by(|a, b| {
+            let along = |want: &Wanted| along(want.end, side);
+            along(a.1).total_cmp(&along(b.1)).then(a.0.cmp(&b.0))
+        });
         let (low, high) = if side == Edge::Right {
             (frame.top, frame.bottom)
         } else {
             (frame.left, frame.right + 20.0)
         };
-        let mut here: Vec<usize> = (0..wanted.len())
-            .filter(|index| {
-                wanted
-                    .get(*index)
-                    .is_some_and(|want| edge(want.end, frame) == side)
-            })
-            .collect();
-        here.sort_by_key(|index| {
-            std::cmp::Reverse(wanted.get(*index).map_or(0, |want| want.weight))
-        });
-        let mut room = high - low;
-        here.retain(|index| {
-            room -= wanted.get(*index).map_or(0.0, |want| size(want, side));
-            room >= 0.0
-        });
-        here.sort_by(|a, b| {
-            let at = |index: &usize| wanted.get(*index).map_or(0.0, |want| along(want.end));
-            at(a).total_cmp(&at(b)).then(a.cmp(b))
-        });
-        let sizes: Vec<f64> = here
-            .iter()
-            .filter_map(|index| wanted.get(*index))
-            .map(|want| size(want, side))
-            .collect();
-        let ends: Vec<f64> = here
-            .iter()
-            .filter_map(|index| wanted.get(*index))
-            .map(|want| along(want.end))
-            .collect();
-        for ((index, at), width) in here
-            .into_iter()
-            .zip(spread(&ends, &sizes, low, high))
-            .zip(&sizes)
-        {
+        let middles = loop {
+            let ends: Vec<f64> = here.iter().map(|(_, w)| along(w.end, side)).collect();
+            let sizes: Vec<f64> = here.iter().map(|(_, w)| size(w, side)).collect();
+            let middles = spread(&ends, &sizes, low, high);
+            let near = ends
+                .iter()
+                .zip(&middles)
+                .all(|(end, middle)| (end - middle).abs() <= FAR);
+            let room = sizes.iter().sum::<f64>() <= high - low;
+            let lightest = (0..here.len()).min_by_key(|at| here.get(*at).map(|(_, w)| w.weight));
+            match lightest.filter(|_| here.len() > 1 && !(near && room)) {
+                Some(at) => here.remove(at),
+                None => break middles,
+            };
+        };
+        for ((index, want), at) in here.into_iter().zip(middles) {
             let middle = match side {
-                Edge::Right => (
-                    frame.right + 6.0 + wanted.get(index).map_or(0.0, |want| want.width) / 2.0,
-                    at,
-                ),
+                Edge::Right => (frame.right + 6.0 + want.width / 2.0, at),
                 Edge::Top => (at, frame.top - 9.0),
                 Edge::Bottom => (at, frame.bottom + 9.0),
             };
-            debug_assert!(*width > 0.0);
             out.push(Placed {
                 index,
                 edge: side,
@@ -126,6 +115,11 @@ pub fn place(wanted: &[Wanted], frame: &Frame) -> Vec<Placed> {
         }
     }
     out
+}
+
+/// Where an end is along its edge.
+fn along(end: (f64, f64), side: Edge) -> f64 {
+    if side == Edge::Right { end.1 } else { end.0 }
 }
 
 fn size(want: &Wanted, side: Edge) -> f64 {
@@ -197,10 +191,10 @@ mod tests {
 
     #[test]
     fn names_stand_outside_the_frame_and_apart() {
-        let wanted: Vec<_> = (0..9_u32)
+        let wanted: Vec<_> = (0..6_u32)
             .map(|n| want(340.0, 100.0 + f64::from(n % 3), 1))
-            .chain((0..8_u32).map(|n| want(300.0 + f64::from(n), 20.0, 0)))
-            .chain((0..4).map(|n| want(335.0, 260.0, n)))
+            .chain((0..4_u32).map(|n| want(300.0 + f64::from(n), 20.0, 0)))
+            .chain((0..3).map(|n| want(335.0, 260.0, n)))
             .collect();
         let placed = place(&wanted, &FRAME);
         assert_eq!(placed.len(), wanted.len());
@@ -243,8 +237,9 @@ mod tests {
     fn without_room_the_lightest_go() {
         let wanted: Vec<_> = (0..30).map(|n| want(340.0, 100.0, n)).collect();
         let placed = place(&wanted, &FRAME);
-        assert_eq!(placed.len(), 16);
-        assert!(placed.iter().all(|one| one.index >= 14));
+        assert!((4..=7).contains(&placed.len()), "{}", placed.len());
+        assert!(placed.iter().all(|one| one.index >= 30 - placed.len()));
+        assert!(placed.iter().all(|one| (one.middle.1 - 100.0).abs() <= FAR));
         assert!(
             placed
                 .iter()

@@ -2,11 +2,12 @@
 
 use super::dashes;
 use super::fine::{stroke, units};
+use super::inside;
 use super::labels::{self, Edge, Wanted};
 use super::layout::Layout;
 use super::selection::{Selected, select};
 use crate::appearance::{self, Color, Paper};
-use crate::protocol::PictureData;
+use crate::protocol::{Numbers, PictureData};
 use plotters::coord::Shift;
 use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
 use plotters::element::{Circle, PathElement, Rectangle};
@@ -17,7 +18,7 @@ use plotters_backend::DrawingBackend;
 /// What is drawn besides the data.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Look<'a> {
-    /// Colours.
+    /// Colors.
     pub paper: &'a Paper,
     /// Width and height in CSS pixels.
     pub size: (f64, f64),
@@ -83,7 +84,11 @@ pub fn draw<B: DrawingBackend>(
     if let Some((x, y)) = look.dot.filter(|dot| layout.holds_y(dot.1)) {
         pen.dot((layout.x(x), layout.y(y)), 3.4, paper.ink)?;
     }
-    names(&pen, &selected, &layout, look)?;
+    if look.logarithmic {
+        names_inside(&pen, &selected, &layout, look)?;
+    } else {
+        names(&pen, &selected, &layout, look)?;
+    }
     area.present()
 }
 
@@ -150,19 +155,55 @@ fn curve<B: DrawingBackend>(
         }
     };
     for piece in &one.curve.pieces {
-        let points: Vec<(f64, f64)> = piece
-            .0
-            .chunks_exact(2)
-            .filter_map(|pair| match pair {
-                [x, y] => Some((layout.x(*x), layout.y(*y))),
-                _ => None,
-            })
-            .collect();
-        for dash in dashes::cut(&points, pattern) {
+        for dash in dashes::cut(&places(piece, layout), pattern) {
             pen.line(&dash, width, color)?;
         }
     }
     Ok(())
+}
+
+/// A curve's name: `P` and its degrees, or the unknown.
+struct Name<'a> {
+    letter: &'a str,
+    index: String,
+    color: Color,
+}
+
+impl<'a> Name<'a> {
+    fn of(one: &Selected<'_>, look: &Look<'a>) -> Self {
+        let (letter, index) = match (one.degrees.first(), one.degrees.last()) {
+            (Some(first), Some(last)) if first == last => ("P", first.to_string()),
+            (Some(first), Some(last)) => ("P", format!("{first}, {last}")),
+            _ => (look.unknown, String::new()),
+        };
+        let color = one.degree().map_or(look.paper.ink, |degree| {
+            appearance::color(degree, look.paper)
+        });
+        Self {
+            letter,
+            index,
+            color,
+        }
+    }
+
+    fn width(&self) -> f64 {
+        width(self.letter, NAME) + width(&self.index, INDEX)
+    }
+
+    fn write<B: DrawingBackend>(&self, pen: &Pen<'_, B>, middle: (f64, f64)) -> Drawn<B> {
+        let (left, y) = (middle.0 - self.width() / 2.0, middle.1);
+        let upright = FontStyle::Normal;
+        pen.text(
+            self.letter,
+            (left, y),
+            NAME,
+            FontStyle::Italic,
+            HPos::Left,
+            self.color,
+        )?;
+        let behind = (left + width(self.letter, NAME), y + 4.0);
+        pen.text(&self.index, behind, INDEX, upright, HPos::Left, self.color)
+    }
 }
 
 /// The names at the curves' ends.
@@ -183,53 +224,71 @@ fn names<B: DrawingBackend>(
         else {
             continue;
         };
-        let (name, index) = match (one.degrees.first(), one.degrees.last()) {
-            (Some(first), Some(last)) if first == last => ("P", first.to_string()),
-            (Some(first), Some(last)) => ("P", format!("{first}, {last}")),
-            _ => (look.unknown, String::new()),
-        };
-        let width = width(name, NAME) + width(&index, INDEX);
-        let weight = one.degree().map_or(usize::MAX, |degree| degree + 1);
+        let name = Name::of(one, look);
         wanted.push(Wanted {
             end: (layout.x(*x), layout.y(*y)),
-            width,
-            weight,
+            width: name.width(),
+            weight: one.degree().map_or(usize::MAX, |degree| degree + 1),
         });
-        what.push((
-            name,
-            index,
-            one.degree().map_or(look.paper.ink, |degree| {
-                appearance::color(degree, look.paper)
-            }),
-        ));
+        what.push(name);
     }
     for placed in labels::place(&wanted, &layout.frame) {
-        let (Some(want), Some((name, index, color))) =
-            (wanted.get(placed.index), what.get(placed.index))
-        else {
+        let (Some(want), Some(name)) = (wanted.get(placed.index), what.get(placed.index)) else {
             continue;
         };
         let (x, y) = placed.middle;
-        let left = x - want.width / 2.0;
         let (moved, from, to) = match placed.edge {
-            Edge::Right => ((y - want.end.1).abs(), want.end, (left - 2.0, y)),
+            Edge::Right => {
+                let left = x - want.width / 2.0 - 2.0;
+                ((y - want.end.1).abs(), want.end, (left, y))
+            }
             Edge::Top => ((x - want.end.0).abs(), want.end, (x, y + 7.0)),
             Edge::Bottom => ((x - want.end.0).abs(), want.end, (x, y - 7.0)),
         };
         if moved > 6.0 {
-            pen.line(&[from, to], 0.7, *color)?;
+            pen.line(&[from, to], 0.7, name.color)?;
         }
-        pen.text(name, (left, y), NAME, FontStyle::Italic, HPos::Left, *color)?;
-        pen.text(
-            index,
-            (left + width(name, NAME), y + 4.0),
-            INDEX,
-            FontStyle::Normal,
-            HPos::Left,
-            *color,
-        )?;
+        name.write(pen, placed.middle)?;
     }
     Ok(())
+}
+
+/// The names on the curves, each on a little paper of its own.
+fn names_inside<B: DrawingBackend>(
+    pen: &Pen<'_, B>,
+    selected: &[Selected<'_>],
+    layout: &Layout,
+    look: &Look<'_>,
+) -> Drawn<B> {
+    let curves: Vec<_> = selected
+        .iter()
+        .map(|one| one.curve.pieces.iter().map(|p| places(p, layout)).collect())
+        .collect();
+    let frame = layout.frame;
+    let (across, down) = ((frame.left, frame.right), (frame.top, frame.bottom));
+    for named in inside::place(&curves, across, down) {
+        let Some(one) = selected.get(named.index) else {
+            continue;
+        };
+        let name = Name::of(one, look);
+        let (x, y) = named.at;
+        let half = name.width() / 2.0 + 2.0;
+        pen.rectangle((x - half, y - 7.0), (x + half, y + 8.0), look.paper.paper)?;
+        name.write(pen, named.at)?;
+    }
+    Ok(())
+}
+
+/// Where a curve's points are.
+fn places(piece: &Numbers, layout: &Layout) -> Vec<(f64, f64)> {
+    piece
+        .0
+        .chunks_exact(2)
+        .filter_map(|pair| match pair {
+            [x, y] => Some((layout.x(*x), layout.y(*y))),
+            _ => None,
+        })
+        .collect()
 }
 
 /// About how wide a text is. Measuring it would ask the page for its layout.

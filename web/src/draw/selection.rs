@@ -16,7 +16,7 @@ pub struct Selected<'a> {
 }
 
 impl Selected<'_> {
-    /// The degree whose colour and dash it has: the lowest. `None` for the reference.
+    /// The degree whose color and dash it has: the lowest. `None` for the reference.
     pub fn degree(&self) -> Option<usize> {
         self.degrees.first().copied()
     }

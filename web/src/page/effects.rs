@@ -92,7 +92,14 @@ fn notes(state: &State) {
     } else {
         &[]
     };
-    dom::set_html("notes", &view::notes(visible));
+    dom::set_html(
+        "notes",
+        &view::notes(visible, |note| !view::is_about_interval(note)),
+    );
+    dom::set_html(
+        "interval-notes",
+        &view::notes(visible, view::is_about_interval),
+    );
     for (field, id) in TextField::ALL {
         dom::set_html(
             &format!("{id}-marks"),
@@ -124,11 +131,36 @@ fn shown(state: &State) {
     let degree = state.shown.to_string();
     dom::set_value("shown", &degree);
     dom::set_text("shown-value", &degree);
-    for element in dom::all(".of.current") {
-        let _ = element.class_list().remove_1("current");
+    for element in dom::all(".of") {
+        let of = element
+            .get_attribute("data-degree")
+            .and_then(|degree| degree.parse::<usize>().ok());
+        let classes = element.class_list();
+        let _ = classes.toggle_with_force("current", of == Some(state.shown));
+        let _ = classes.toggle_with_force("beyond", of.is_some_and(|of| of > state.shown));
     }
-    for element in dom::all(&format!(".of[data-degree=\"{degree}\"]")) {
-        let _ = element.class_list().add_1("current");
+    strip_to(state.shown);
+}
+
+/// Brings a term of the strip into its view, without moving the page.
+fn strip_to(degree: usize) {
+    let Some(strip) = dom::by_id("polynomial") else {
+        return;
+    };
+    let found = strip
+        .query_selector(&format!("[data-degree=\"{degree}\"]"))
+        .ok()
+        .flatten();
+    if let Some(term) = found
+        && strip.scroll_height() > strip.client_height()
+    {
+        let below = term.get_bounding_client_rect().bottom()
+            - strip.get_bounding_client_rect().top()
+            - f64::from(strip.client_height());
+        let above = term.get_bounding_client_rect().top() - strip.get_bounding_client_rect().top();
+        let by = if below > 0.0 { below } else { above.min(0.0) };
+        #[allow(clippy::cast_possible_truncation, reason = "pixels of one page")]
+        strip.set_scroll_top(strip.scroll_top() + by.round() as i32);
     }
 }
 
@@ -137,6 +169,13 @@ fn plot(state: &State) {
     dom::set_hidden("figure", state.plot().is_none());
     dom::set_hidden("no-figure", drawing.is_none() || state.plot().is_some());
     dom::set_html("remarks", drawing.map_or("", |drawing| &drawing.remarks));
+    if let Some(drawing) = drawing {
+        for (id, end) in [("from", &drawing.interval.0), ("to", &drawing.interval.1)] {
+            if let Some(field) = dom::by_id(id) {
+                dom::set_attribute(&field, "placeholder", &format!("{end} (chosen)"));
+            }
+        }
+    }
     pictures::paint(state);
     readout(state);
     table(state);

@@ -43,9 +43,11 @@ pub(super) fn listen() {
     // Rows out of sight are not laid out; paper has no out of sight.
     on(&window, "beforeprint", false, |_| {
         dom::set_body("data-print", "yes");
+        super::draw_for_paper();
     });
     on(&window, "afterprint", false, |_| {
         dom::set_body("data-print", "no");
+        dom::set_html("paper", "");
     });
     if let Ok(Some(dark)) = window.match_media("(prefers-color-scheme: dark)") {
         on(&dark, "change", false, |_| super::redraw());
@@ -133,6 +135,14 @@ fn change(target: &JsValue) -> Option<Message> {
 }
 
 fn click(target: &JsValue) -> Option<Message> {
+    // A shortcut of the pointer; by keyboard the slider and the rows' buttons do the same.
+    if let Some(term) = dom::closest(target, "#strip [data-degree]") {
+        return term
+            .get_attribute("data-degree")?
+            .parse()
+            .ok()
+            .map(Message::Show);
+    }
     let button = dom::closest(target, "button")?;
     if let Some(degree) = button.get_attribute("data-show") {
         return degree.parse().ok().map(Message::Show);

@@ -244,6 +244,18 @@ pub(super) fn as_svg(state: &State) -> Option<String> {
     )
 }
 
+/// Both pictures as SVG text, the curves above the errors.
+pub(super) fn for_paper(state: &State) -> Option<String> {
+    let drawing = state.drawing.as_ref()?;
+    let strokes = |logarithmic, height| {
+        svg::write(
+            data(drawing, logarithmic)?,
+            &look(drawing, state.shown, &LIGHT, (640.0, height), logarithmic),
+        )
+    };
+    Some(strokes(false, 400.0)? + &strokes(true, 220.0)?)
+}
+
 /// The first picture on a canvas of its own, large enough to print, on light paper.
 pub(super) fn as_canvas(state: &State) -> Option<HtmlCanvasElement> {
     let drawing = state.drawing.as_ref()?;

@@ -37,6 +37,7 @@ fn picture(sequence: u32) -> Message {
         sequence,
         plot: None,
         names: ("x".into(), "y".into()),
+        interval: (String::new(), String::new()),
         remarks: String::new(),
         notes: vec![],
         json: String::new(),
