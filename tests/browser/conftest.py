@@ -23,6 +23,25 @@ ARTEFACTS = ROOT / "tests" / "artefacts"
 SUB_PATH = "/college/sheets/taylor"
 
 
+# The site with one file changed, below /NAME/SUB_PATH: (file, what is replaced, by what).
+CHANGED = {
+    # A worker that traps on problems with the letter ω, as a defect in the module would.
+    "trapping": (
+        "worker.js",
+        "await ready;",
+        "await ready; if (data.inputs.includes('%CF%89')) throw new WebAssembly.RuntimeError('unreachable');",
+    ),
+    # A browser that keeps nothing for this page.
+    "forgetful": (
+        "loader.js",
+        "const address",
+        "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('refused', 'SecurityError'); } });\nconst address",
+    ),
+    # A server that has spoilt the worker's script.
+    "workerless": ("worker.js", "let ready;", "let let;"),
+}
+
+
 class Handler(http.server.SimpleHTTPRequestHandler):
     """Serves the site below SUB_PATH only, and notes what was asked for."""
 
@@ -49,8 +68,20 @@ class Handler(http.server.SimpleHTTPRequestHandler):
             self.send_header("content-type", "text/html")
             self.end_headers()
             self.wfile.write(page.encode())
-        else:
-            super().do_GET()
+            return
+        changed = self.path.split("/")[1]
+        if changed in CHANGED:
+            self.path = self.path.removeprefix("/" + changed)
+            name, old, new = CHANGED[changed]
+            if self.path == f"{SUB_PATH}/{name}":
+                text = (SITE / name).read_text()
+                assert old in text, f"{name} has no {old!r}"
+                self.send_response(200)
+                self.send_header("content-type", self.extensions_map[".js"])
+                self.end_headers()
+                self.wfile.write(text.replace(old, new).encode())
+                return
+        super().do_GET()
 
     def log_message(self, *_):
         pass

@@ -12,6 +12,8 @@ pub const PAUSE: f64 = 180.0;
 pub const PATIENCE: f64 = 900.0;
 /// A worker that has been busy longer is replaced when there is something newer to do.
 pub const SUPERSEDE: f64 = 300.0;
+/// So many workers in a row are replaced as they die; later ones only when they are needed.
+const MOST_DEATHS: u32 = 3;
 /// Work that takes longer says so.
 pub const SLOW: f64 = 400.0;
 
@@ -122,7 +124,7 @@ pub enum Message {
     Ledger(Box<Sheet>),
     /// The second stage.
     Picture(Box<Drawing>),
-    /// The worker is gone, with its last words.
+    /// The worker is gone; what is to be said about it.
     Died(String),
     /// The rows of the last ledger are all on the page.
     Painted,
@@ -265,6 +267,10 @@ impl State {
                 out.push(Effect::Later(Timer::Supersede, SUPERSEDE - age + 1.0));
                 return;
             }
+            out.push(Effect::Replace);
+        }
+        if self.deaths > MOST_DEATHS {
+            self.deaths = MOST_DEATHS;
             out.push(Effect::Replace);
         }
         self.waiting = false;
@@ -477,14 +483,14 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 state.finish(now, &mut out);
             }
         }
-        Message::Died(words) => {
-            out.push(Effect::Replace);
+        Message::Died(message) => {
             state.waiting = false;
             state.failed = true;
             state.deaths += 1;
-            let message = format!(
-                "This problem broke the program (a defect of ours, not of your input): {words}"
-            );
+            // A worker that dies at birth is tried again only when there is something to ask.
+            if state.deaths <= MOST_DEATHS {
+                out.push(Effect::Replace);
+            }
             let note = Note {
                 code: "defect".into(),
                 error: true,
@@ -500,12 +506,12 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 .busy
                 .as_ref()
                 .is_some_and(|busy| !busy.1.same_work(&state.inputs));
-            if let Some((_, inputs, _)) = state.busy.take() {
-                state.answered = Some(inputs);
-            }
+            state.busy = None;
             state.slow = false;
-            if newer && state.deaths < 3 {
+            if newer && state.deaths < MOST_DEATHS {
                 state.ask(now, &mut out);
+            } else {
+                state.answered = Some(state.inputs.clone());
             }
             out.push(Effect::Status);
         }

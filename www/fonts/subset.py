@@ -7,6 +7,7 @@ The MATH table is kept: without it browsers cannot place fractions, roots and in
     python3 subset.py [DIRECTORY_WITH_tex-gyre_AND_tex-gyre-math]
 """
 
+import copy
 import pathlib
 import sys
 
@@ -33,6 +34,19 @@ JOBS = [
     ("tex-gyre-math/texgyrepagella-math.otf", "pagella-math.woff2", MATH, ["ssty", "flac", "dtls"]),
 ]
 
+
+
+def for_every_script(font):
+    """The font knows its features for the script "math" only, but not every browser shapes formulas
+    as that script: the style sheet could not ask for the primes that are drawn to be an index."""
+    scripts = font["GSUB"].table.ScriptList
+    if all(record.ScriptTag != "DFLT" for record in scripts.ScriptRecord):
+        record = copy.deepcopy(next(record for record in scripts.ScriptRecord if record.ScriptTag == "math"))
+        record.ScriptTag = "DFLT"
+        scripts.ScriptRecord.insert(0, record)
+        scripts.ScriptCount = len(scripts.ScriptRecord)
+
+
 for source, target, unicodes, features in JOBS:
     options = subset.Options()
     options.flavor = "woff2"
@@ -46,5 +60,7 @@ for source, target, unicodes, features in JOBS:
     cutter = subset.Subsetter(options)
     cutter.populate(unicodes=subset.parse_unicodes(unicodes))
     cutter.subset(font)
+    if "MATH" in font:
+        for_every_script(font)
     subset.save_font(font, str(HERE / target), options)
     print(f"{(HERE / target).stat().st_size:>7} {target}")

@@ -55,14 +55,14 @@ fn least(heights: &Heights) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-/// Places the names between `left` and `right`, away from the edges `top` and `bottom`: where most
-/// find room, and among such places where the curves are farthest apart.
+/// Places the names between `left` and `right`, away from the edges `top` and `bottom`: where the
+/// last curve has its name, most others find room, and the curves are farthest apart, in this order.
 pub fn place(
     curves: &[Vec<Vec<(f64, f64)>>],
     (left, right): (f64, f64),
     (top, bottom): (f64, f64),
 ) -> Vec<Named> {
-    let mut best: (usize, f64, Vec<Named>) = (0, 0.0, Vec::new());
+    let mut best = ((false, 0, 0.0), Vec::new());
     for n in 1..PLACES {
         let x = left + (right - left) * f64::from(n) / f64::from(PLACES);
         let heights: Heights = curves
@@ -72,13 +72,14 @@ pub fn place(
             })
             .collect();
         let named = fitting(&heights);
-        let distance = least(&heights);
-        if (named.len(), distance) > (best.0, best.1) {
+        let last = named.iter().any(|(index, _)| index + 1 == curves.len());
+        let score = (last, named.len(), least(&heights));
+        if score > best.0 {
             let at = |(index, y)| Named { index, at: (x, y) };
-            best = (named.len(), distance, named.into_iter().map(at).collect());
+            best = (score, named.into_iter().map(at).collect());
         }
     }
-    best.2
+    best.1
 }
 
 #[cfg(test)]

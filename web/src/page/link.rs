@@ -13,6 +13,9 @@ thread_local! {
     static MODULE: RefCell<JsValue> = const { RefCell::new(JsValue::UNDEFINED) };
 }
 
+/// What is said when there is no worker.
+const NOT_RUNNING: &str = "The part of the page that does the work could not be started. What you typed is kept; reloading the page may help.";
+
 /// Keeps the compiled module, so that a new worker starts without compiling again.
 pub(super) fn keep_module(module: JsValue) {
     MODULE.with_borrow_mut(|kept| *kept = module);
@@ -27,16 +30,20 @@ pub(super) fn replace() {
         if let Some(old) = worker.take() {
             // What it has sent already is not heard any more.
             old.set_onmessage(None);
+            old.set_onerror(None);
             old.terminate();
         }
-        if let Ok(new) = made {
-            let heard =
-                Closure::<dyn Fn(MessageEvent)>::new(|event: MessageEvent| hear(event.data()));
-            new.set_onmessage(Some(heard.as_ref().unchecked_ref()));
-            heard.forget();
-            let _ = MODULE.with_borrow(|module| new.post_message(module));
-            *worker = Some(new);
-        }
+        let Ok(new) = made else {
+            return;
+        };
+        let heard = Closure::<dyn Fn(MessageEvent)>::new(|event: MessageEvent| hear(event.data()));
+        new.set_onmessage(Some(heard.as_ref().unchecked_ref()));
+        heard.forget();
+        let failed = Closure::<dyn Fn()>::new(|| send(Message::Died(NOT_RUNNING.into())));
+        new.set_onerror(Some(failed.as_ref().unchecked_ref()));
+        failed.forget();
+        let _ = MODULE.with_borrow(|module| new.post_message(module));
+        *worker = Some(new);
     });
 }
 
@@ -45,19 +52,29 @@ pub(super) fn ask(ask: &Ask) {
     let Ok(question) = serde_wasm_bindgen::to_value(ask) else {
         return;
     };
-    WORKER.with_borrow(|worker| {
-        if let Some(worker) = worker {
-            let _ = worker.post_message(&question);
-        }
+    let asked = WORKER.with_borrow(|worker| {
+        worker
+            .as_ref()
+            .is_some_and(|worker| worker.post_message(&question).is_ok())
     });
+    if !asked {
+        // A frame without an origin of its own may have no worker.
+        send(Message::Died(NOT_RUNNING.into()));
+    }
+}
+
+fn broken(words: &str) -> Message {
+    Message::Died(format!(
+        "This problem broke the program (a defect of ours, not of your input): {words}"
+    ))
 }
 
 fn hear(data: JsValue) {
     let message = match serde_wasm_bindgen::from_value::<Reply>(data) {
         Ok(Reply::Ledger(sheet)) => Message::Ledger(sheet),
         Ok(Reply::Picture(drawing)) => Message::Picture(drawing),
-        Ok(Reply::Died(words)) => Message::Died(words),
-        Err(error) => Message::Died(error.to_string()),
+        Ok(Reply::Died(words)) => broken(&words),
+        Err(error) => broken(&error.to_string()),
     };
     send(message);
 }

@@ -205,6 +205,29 @@ fn a_dead_worker_is_replaced_and_the_input_kept() {
 }
 
 #[test]
+fn a_worker_that_dies_at_birth_is_not_replaced_for_ever() {
+    let mut state = settled();
+    update(&mut state, typed("a"), 1000.0);
+    update(&mut state, Message::Timer(Timer::Work), 1200.0);
+    let replaced = (0..20)
+        .filter(|n| {
+            let died = Message::Died("no worker".into());
+            update(&mut state, died, 1300.0 + f64::from(*n)).contains(&Effect::Replace)
+        })
+        .count();
+    assert!(replaced <= 3, "{replaced}");
+    assert_eq!(state.name(), "stale");
+    update(&mut state, typed("b"), 3000.0);
+    let effects = update(&mut state, Message::Timer(Timer::Work), 3200.0);
+    let place = |wanted: &dyn Fn(&Effect) -> bool| effects.iter().position(wanted);
+    let replaced = place(&|effect| *effect == Effect::Replace);
+    assert!(
+        replaced.is_some() && replaced < place(&|effect| matches!(effect, Effect::Ask(_))),
+        "{effects:?}"
+    );
+}
+
+#[test]
 fn the_shown_degree_follows_the_top_only() {
     let mut state = settled();
     assert_eq!(state.shown, 5);
