@@ -4,7 +4,6 @@ import urllib.parse
 
 import pytest
 from conftest import SUB_PATH
-from selenium.webdriver.common.by import By
 from selenium.webdriver.support.select import Select
 
 AIRY = ("y'' = x y", "y(0) = 1, y'(0) = 0")
@@ -117,7 +116,7 @@ def test_the_degree_shown_is_marked_in_ledger_and_strip(page):
     page.wait(lambda: slider.get_attribute("value") == "2", "the slider to follow the strip")
     assert page.script(degrees, "#strip .beyond") == "3,4,5"
     assert page.script(degrees, "#rows .beyond") == "3,4,5"
-    page.driver.find_element(By.CSS_SELECTOR, "#rows [data-show='4']").click()
+    page.press("Degree 4: show it in the plot")
     page.wait(lambda: page.script(degrees, "#strip .current") == "4", "the strip to follow the row")
 
 

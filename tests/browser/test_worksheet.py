@@ -276,6 +276,8 @@ def test_printing_gives_the_worked_solution(page):
 
     ARTEFACTS.mkdir(exist_ok=True)
     pdf = ARTEFACTS / f"print-{page.driver.engine}.pdf"
+    for old in ARTEFACTS.glob(f"print-{page.driver.engine}-*.png"):
+        old.unlink()
     pdf.write_bytes(base64.b64decode(page.driver.print_page()))
     subprocess.run(["pdftoppm", "-r", "60", "-png", pdf, pdf.with_suffix("")], check=True)
     pages = sorted(ARTEFACTS.glob(f"print-{page.driver.engine}-*.png"))

@@ -74,6 +74,14 @@ pub const DARK: Paper = Paper {
     dark: true,
 };
 
+/// What comes out of a printer.
+pub const PRINTED: Paper = Paper {
+    paper: (255, 255, 255),
+    ink: (0, 0, 0),
+    soft: (68, 68, 68),
+    ..LIGHT
+};
+
 /// The color of a degree.
 pub fn color(degree: usize, paper: &Paper) -> Color {
     let ramp = if paper.dark { ON_DARK } else { ON_LIGHT };

@@ -48,7 +48,7 @@ pub struct Placed {
 }
 
 /// Height of a name.
-const HEIGHT: f64 = 15.0;
+const HEIGHT: f64 = 17.0;
 /// A name farther from its curve's end than this no longer belongs to it for the eye.
 const FAR: f64 = 44.0;
 /// Room between names.
@@ -230,7 +230,7 @@ mod tests {
                 .1
         };
         assert!((at(0) - 200.0).abs() < 1e-9);
-        assert!((at(1) - 44.5).abs() < 1e-9 && (at(2) - 59.5).abs() < 1e-9);
+        assert!((at(1) - 43.5).abs() < 1e-9 && (at(2) - 60.5).abs() < 1e-9);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! The two canvases: drawn sharp at any density, with the read-out's hairline over them.
 
 use super::{dom, with_state};
-use crate::appearance::{DARK, LIGHT, Paper};
+use crate::appearance::{DARK, LIGHT, PRINTED, Paper};
 use crate::draw::fine::{FINE, Fine, units};
 use crate::draw::layout::Layout;
 use crate::draw::picture::{Look, draw};
@@ -250,10 +250,10 @@ pub(super) fn for_paper(state: &State) -> Option<String> {
     let strokes = |logarithmic, height| {
         svg::write(
             data(drawing, logarithmic)?,
-            &look(drawing, state.shown, &LIGHT, (640.0, height), logarithmic),
+            &look(drawing, state.shown, &PRINTED, (480.0, height), logarithmic),
         )
     };
-    Some(strokes(false, 400.0)? + &strokes(true, 220.0)?)
+    Some(strokes(false, 310.0)? + &strokes(true, 190.0)?)
 }
 
 /// The first picture on a canvas of its own, large enough to print, on light paper.
