@@ -6,7 +6,7 @@ use num_traits::One;
 
 use crate::budget::Budget;
 use crate::derivation::{Derivation, RowKind};
-use crate::expression::{Expr, Node, Symbol, Truth, zero_test};
+use crate::expression::{Expr, Node, Symbol, Truth, enclose, zero_test};
 use crate::number::Rational;
 use crate::problem::{Equation, Justification, Problem, Route, Unknown};
 use crate::series;
@@ -104,10 +104,24 @@ pub fn compare(derivation: &Derivation, series: &[Expr], degree: usize) -> Compa
     comparison
 }
 
-/// Are two closed constants equal?
+/// Of closed forms with more nodes than this together only the digits are compared.
+const LARGEST_COMPARED: usize = 10_000;
+/// So many bits of them.
+const BITS_COMPARED: usize = 128;
+
+/// Are two closed constants equal? Beyond [`LARGEST_COMPARED`] equal digits leave it undecided.
 fn same(left: &Expr, right: &Expr) -> Agreement {
     if left == right {
         return Agreement::Same;
+    }
+    if left.size().saturating_add(right.size()) > LARGEST_COMPARED {
+        let enclosures = enclose(left, BITS_COMPARED)
+            .ok()
+            .zip(enclose(right, BITS_COMPARED).ok());
+        return match enclosures {
+            Some((left, right)) if !left.overlaps(&right) => Agreement::Different,
+            _ => Agreement::Undecided,
+        };
     }
     match zero_test(&left.sub(right)) {
         Truth::Zero => Agreement::Same,
@@ -138,6 +152,11 @@ pub struct Residual {
 const POWERS_BEYOND: usize = 8;
 /// The same where coefficients are not all fractions: closed forms grow quickly.
 const POWERS_BEYOND_CLOSED: usize = 1;
+/// Fractions with more bits than this (about 600 digits) are not put back: nobody would read the
+/// result, and putting a long polynomial into a high power makes them far longer still.
+const LARGEST_FRACTION: u64 = 2_000;
+/// This part of the series' own budget is enough for every check that can be read.
+const STEPS: u64 = 10;
 /// Closed forms with more nodes than this together are not put back: the result could not be read.
 const LARGEST_CLOSED: usize = 200;
 
@@ -155,15 +174,23 @@ pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Op
     let expected = coefficients.len().saturating_sub(order);
     let fractions = coefficients.iter().all(|c| c.as_number().is_some());
     let size: usize = coefficients.iter().map(Expr::size).sum();
-    if !fractions && size > LARGEST_CLOSED {
+    let too_long = |c: &Expr| {
+        c.as_number()
+            .is_some_and(|value| value.numer().bits() + value.denom().bits() > LARGEST_FRACTION)
+    };
+    if (!fractions && size > LARGEST_CLOSED) || coefficients.iter().any(too_long) {
         return None;
     }
-    let wanted = expected
-        + if fractions {
-            POWERS_BEYOND
-        } else {
-            POWERS_BEYOND_CLOSED
-        };
+    let beyond = if fractions {
+        POWERS_BEYOND
+    } else {
+        POWERS_BEYOND_CLOSED
+    };
+    let budget = Budget {
+        steps: budget.steps / STEPS,
+        bits: budget.bits / STEPS,
+        ..*budget
+    };
 
     let derivatives = derivatives_as_polynomials(coefficients, &problem.center, order);
     let (left, right) = &equation.given;
@@ -197,8 +224,24 @@ pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Op
         }],
         ..problem.clone()
     };
+    // Mostly something remains at the first power that can; only otherwise look further.
+    let first = first_power(&antiderivative, expected, expected, &budget)?;
+    if first.power.is_some() {
+        return Some(first);
+    }
+    Some(first_power(&antiderivative, expected, expected + beyond, &budget).unwrap_or(first))
+}
+
+/// The first power with a coefficient that is not zero in the derivative of the solution of
+/// `antiderivative`, among those up to `wanted`; `None` when not even `expected` was reached.
+fn first_power(
+    antiderivative: &Problem,
+    expected: usize,
+    wanted: usize,
+    budget: &Budget,
+) -> Option<Residual> {
     // The coefficients of u′ are (k + 1) u_{k+1}.
-    let found = series::coefficients_as_far(&antiderivative, wanted + 1, budget).coefficients;
+    let found = series::coefficients_as_far(antiderivative, wanted + 1, budget).coefficients;
     let computed = found.len().checked_sub(2)?;
     if computed < expected {
         return None;

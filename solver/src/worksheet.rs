@@ -7,6 +7,8 @@ mod terms;
 
 pub use crate::check::{Entry, Residual};
 
+use std::cell::Cell;
+
 use crate::budget::Budget;
 use crate::check;
 use crate::derivation::{self, Derivation, RowKind};
@@ -157,9 +159,29 @@ pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Wo
     let mut derivation = derivation::derive(&problem, route, degree, budget);
     fill_in(&mut derivation, &wanted.coefficients);
     let comparison = check::compare(&derivation, &wanted.coefficients, degree);
+    present(
+        worksheet,
+        problem,
+        derivation,
+        comparison,
+        &wanted,
+        (budget, progress),
+    )
+}
+
+/// Checks and writes down what was found. Values that disagree are an error, and shown: the ledger
+/// is written all the same, with the rows in question marked.
+fn present(
+    mut worksheet: Worksheet,
+    problem: Problem,
+    derivation: Derivation,
+    comparison: check::Comparison,
+    wanted: &terms::Wanted,
+    (budget, progress): (&Budget, Progress<'_>),
+) -> Worksheet {
     worksheet
         .diagnostics
-        .extend(compared(&comparison, &wanted, &worksheet.request));
+        .extend(compared(&comparison, wanted, &worksheet.request));
     worksheet.table = comparison.table;
     if worksheet.table.first().is_none_or(Vec::is_empty) {
         return worksheet;
@@ -175,7 +197,7 @@ pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Wo
     }
     let reached = worksheet.table.first().map_or(0, Vec::len);
     let beyond = if wanted.too_long {
-        reference::taylor(&problem, degree, budget)
+        reference::taylor(&problem, wanted.degree, budget)
             .into_iter()
             .enumerate()
             .skip(reached)
@@ -184,23 +206,31 @@ pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Wo
     } else {
         Vec::new()
     };
+    let nodes_left = Cell::new(DECIMAL_NODES);
     worksheet.document = compose::document(
         Sources {
             problem: &problem,
-            equations: &typed::equations(&request.equation, budget),
-            conditions: &typed::conditions(&request.conditions, budget),
+            equations: &typed::equations(&worksheet.request.equation, budget),
+            conditions: &typed::conditions(&worksheet.request.conditions, budget),
             derivation: &derivation,
             table: &worksheet.table,
             residual: worksheet.residual.as_ref(),
             beyond: &beyond,
         },
         budget,
-        &|value| decimal(value, DECIMAL_DIGITS).ok(),
+        &|value| {
+            let left = nodes_left.get().checked_sub(value.size())?;
+            nodes_left.set(left);
+            decimal(value, DECIMAL_DIGITS).ok()
+        },
     );
     worksheet.derivation = Some(derivation);
     worksheet.problem = Some(problem);
     worksheet
 }
+
+/// Decimals are worked out for closed forms with so many nodes together.
+const DECIMAL_NODES: usize = 10_000;
 
 /// Significant digits of a coefficient shown as a decimal number.
 const DECIMAL_DIGITS: u32 = 6;
@@ -358,3 +388,6 @@ fn stopped(mut worksheet: Worksheet) -> Worksheet {
     ));
     worksheet
 }
+
+#[cfg(test)]
+mod tests;

@@ -169,3 +169,30 @@ fn closed_forms_that_are_too_long_are_announced() {
     let offered = notice["suggestions"][0]["edits"][0]["replacement"].as_str();
     assert_eq!(offered, Some((rows - 1).to_string().as_str()));
 }
+
+#[test]
+fn an_equation_differentiated_as_it_stands_has_expressions_for_the_new_derivative() {
+    let (worked, json) = call(&[
+        "x y'' - 2y' = x^2",
+        "y(3) = 1, y'(3) = 1/2",
+        "--degree",
+        "5",
+    ]);
+    assert!(worked);
+    assert_eq!(json["route"], "as it stands");
+    assert_eq!(
+        texts(&json["table"], "expression"),
+        [
+            "y",
+            "y'",
+            "(x^2 + 2*y')/x",
+            "(2*x + y'')/x",
+            "2/x",
+            "-y^(4)/x"
+        ]
+    );
+    assert_eq!(json["table"][1]["equation"], Value::Null);
+    assert_eq!(json["table"][3]["equation"], "-y'' + x*y''' = 2*x");
+    // By hand: y‴(3) = (6 + 10/3)/3.
+    assert_eq!(json["table"][3]["value"], "28/9");
+}

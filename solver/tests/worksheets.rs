@@ -134,3 +134,89 @@ fn worksheets_read_as_written() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
+
+/// All fixtures that have a ledger.
+fn ledgers() -> Vec<(PathBuf, Worksheet)> {
+    files()
+        .into_iter()
+        .map(|path| {
+            let text = std::fs::read_to_string(&path).expect("a readable file");
+            let (_, request, _) = source(&text);
+            let worksheet = prepare(&request, &Budget::PAGE, &mut |_| true);
+            (path, worksheet)
+        })
+        .filter(|(_, worksheet)| !worksheet.document.rows.is_empty())
+        .collect()
+}
+
+#[test]
+fn latex_documents_are_balanced() {
+    for (path, worksheet) in ledgers() {
+        for depth in [Depth::Lines, Depth::Rules] {
+            let latex = whole::to_latex(&worksheet.document, depth);
+            let place = format!("{} {depth:?}", path.display());
+            let mut open = 0_i32;
+            let mut dollars = 0_u32;
+            let mut escaped = false;
+            for c in latex.chars() {
+                match c {
+                    _ if escaped => escaped = false,
+                    '\\' => escaped = true,
+                    '{' => open += 1,
+                    '}' => open -= 1,
+                    '$' => dollars += 1,
+                    _ => {}
+                }
+                assert!(open >= 0, "{place}");
+            }
+            assert_eq!(open, 0, "{place}");
+            assert_eq!(dollars % 2, 0, "{place}");
+            let count = |piece: &str| latex.matches(piece).count();
+            assert_eq!(count("\\left("), count("\\right)"), "{place}");
+            assert_eq!(count("\\begin{"), count("\\end{"), "{place}");
+            assert_eq!(count("\\item[{"), worksheet.document.rows.len(), "{place}");
+            // Nothing that needs more than the plain fonts.
+            let odd: String = latex.chars().filter(|c| !c.is_ascii()).collect();
+            assert_eq!(odd, "", "{place}");
+        }
+    }
+}
+
+#[test]
+fn markdown_documents_are_one_list_with_a_paragraph_for_each_line() {
+    use pulldown_cmark::{Event, Options, Parser, Tag, TagEnd};
+    for (path, worksheet) in ledgers() {
+        let document = &worksheet.document;
+        for depth in [Depth::Lines, Depth::Rules] {
+            let markdown = whole::to_markdown(document, depth);
+            let place = format!("{} {depth:?}", path.display());
+            let (mut items, mut lists, mut paragraphs, mut math) = (0, 0, 0, 0);
+            for event in Parser::new_ext(&markdown, Options::ENABLE_MATH | Options::ENABLE_TABLES) {
+                match event {
+                    Event::Start(Tag::Item) => items += 1,
+                    Event::Start(Tag::List(None)) => lists += 1,
+                    Event::Start(Tag::Paragraph) => paragraphs += 1,
+                    Event::InlineMath(tex) => {
+                        math += 1;
+                        assert!(!tex.trim().is_empty(), "{place}");
+                    }
+                    Event::Start(Tag::Emphasis | Tag::Strong)
+                    | Event::End(
+                        TagEnd::Emphasis
+                        | TagEnd::Strong
+                        | TagEnd::Item
+                        | TagEnd::List(_)
+                        | TagEnd::Paragraph,
+                    ) => {}
+                    // A dollar sign or an asterisk left over is markup that was not understood.
+                    Event::Text(text) => assert!(!text.contains(['$', '*']), "{place}: {text}"),
+                    other => panic!("{place}: {other:?}"),
+                }
+            }
+            assert_eq!((items, lists), (document.rows.len(), 1), "{place}");
+            let dollars = markdown.matches('$').count() - markdown.matches("\\$").count();
+            assert_eq!(2 * math, dollars, "{place}");
+            assert!(paragraphs > items, "{place}");
+        }
+    }
+}

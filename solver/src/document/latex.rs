@@ -24,6 +24,7 @@ pub fn escape(text: &str) -> String {
             '^' => out.push_str("\\textasciicircum{}"),
             '~' => out.push_str("\\textasciitilde{}"),
             '|' => out.push_str("\\textbar{}"),
+            '\u{a0}' => out.push('~'),
             other => out.push(other),
         }
     }
@@ -141,6 +142,7 @@ impl Writer {
                 self.write(inner);
                 self.push("!");
             }
+            Formula::Text(words) if words == "⋯" => self.push("\\cdots"),
             Formula::Text(words) => self.push(&format!("\\text{{{}}}", escape(words))),
             Formula::Placeholder => self.push("\\square"),
         }

@@ -15,6 +15,9 @@ use crate::derivation::{Derivation, Row, RowKind, Side, StopReason, Term, TermVa
 use crate::expression::{Expr, Node, Symbol, UndefinedReason};
 use crate::problem::{Problem, Route};
 
+/// Terms may have so many nodes on average before a line is too long to be read.
+const NODES_PER_TERM: usize = 40;
+
 /// Builds the rows of all orders.
 pub struct Orders<'a> {
     problem: &'a Problem,
@@ -131,7 +134,13 @@ impl<'a> Orders<'a> {
                     .iter()
                     .map(|s| s.combined.len().max(s.obtained.len()))
                     .sum::<usize>();
-                if terms > self.budget.readable_terms {
+                let nodes: usize = sides
+                    .iter()
+                    .flat_map(|side| &side.combined)
+                    .map(|term| term.expression.size())
+                    .sum();
+                let readable = self.budget.readable_terms;
+                if terms > readable || nodes > readable.saturating_mul(NODES_PER_TERM) {
                     out.folded = Some(terms);
                 }
                 self.worked(&mut out, row, sides);

@@ -174,12 +174,16 @@ pub fn terms(
             term.simplified = simplified_term(entry, center, names, first);
             if term.simplified.is_some() {
                 term.factorial_term = Some(factorial_term(entry, center, names, first));
-                term.decimal = decimal(&entry.coefficient).map(|digits| {
-                    let (digits, exact) = shortened(&digits, &entry.coefficient);
-                    let power = power_of_distance(center, entry.order, names);
-                    term.rounded = !exact;
-                    decimal_term(&digits, power, first)
-                });
+                // A coefficient without digits keeps its exact form: no term is dropped.
+                term.decimal = match decimal(&entry.coefficient) {
+                    Some(digits) => {
+                        let (digits, exact) = shortened(&digits, &entry.coefficient);
+                        let power = power_of_distance(center, entry.order, names);
+                        term.rounded = !exact;
+                        Some(decimal_term(&digits, power, first))
+                    }
+                    None => term.simplified.clone(),
+                };
                 first = false;
             }
             term

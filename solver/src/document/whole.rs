@@ -194,7 +194,8 @@ struct Markdown;
 
 impl Marks for Markdown {
     fn math(&self, formula: &Formula) -> String {
-        format!("${}$", latex::latex(formula))
+        // A space right behind the dollar sign would make it a dollar sign.
+        format!("${}$", latex::latex(formula).trim())
     }
 
     fn words(&self, text: &str) -> String {
@@ -232,7 +233,7 @@ impl Marks for Latex {
                 }
             }
         }
-        out.replace('−', "$-$")
+        out.replace('−', "$-$").replace('—', "---")
     }
 
     fn row(&self, out: &mut String, row: &LedgerRow, lines: &[String]) {

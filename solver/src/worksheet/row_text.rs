@@ -103,10 +103,8 @@ fn solved_for(new: &Symbol, left: &Side, right: &Side) -> Expr {
     if known.is_empty() {
         return Expr::zero();
     }
-    let known = if known.len() == 1 {
-        known.remove(0)
-    } else {
-        Expr::raw_sum(known)
-    };
-    Expr::raw_product(vec![known, Expr::raw_power(leading, minus)])
+    match known.as_slice() {
+        [only] => only.div(&leading),
+        _ => Expr::raw_product(vec![Expr::raw_sum(known), Expr::raw_power(leading, minus)]),
+    }
 }
