@@ -70,6 +70,12 @@ fn expressions_in_latex_and_machine_text() {
         (raised(y(4), int(2)), "(y^{(4)})^{2}", "(y^(4))^2"),
         (raised(y(0), int(2)), "y^{2}", "y^2"),
         (times(vec![int(2), int(3)]), "2 \\cdot 3", "2*3"),
+        (
+            times(vec![int(-1), plus(vec![y(1), y(2)])]),
+            "-(y' + y'')",
+            "-(y' + y'')",
+        ),
+        (times(vec![x(), x(), y(0)]), "x \\cdot xy", "x*x*y"),
         (times(vec![x(), int(-1)]), "x \\cdot (-1)", "x*(-1)"),
         (times(vec![x(), y(1)]), "xy'", "x*y'"),
         (
