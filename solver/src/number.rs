@@ -3,6 +3,7 @@
 pub mod big_float;
 pub mod convert;
 pub mod decimal;
+pub(crate) mod dot;
 pub mod double_double;
 pub mod rational;
 

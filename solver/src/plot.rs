@@ -8,7 +8,7 @@ use crate::expression::Expr;
 use crate::problem::Problem;
 use crate::reference::{Reference, StopReason};
 
-use axis::linear_axis;
+use axis::{horizontal_axis, linear_axis};
 use clip::cut;
 use sums::{Place, partial_sums};
 
@@ -86,13 +86,16 @@ const DWARFED: f64 = 4.0;
 /// … and the window reaches this many times its size beyond the bulk.
 const BEYOND_BULK: f64 = 0.6;
 
+/// A solution that changes by less than this part of itself is constant for the eye.
+const CONSTANT: f64 = 1e-12;
+
 /// The pictures of the partial sums of `coefficients` (exact, from degree 0) against a reference
 /// solution, and the table behind them.
 pub fn build(problem: &Problem, coefficients: &[Expr], reference: &Reference) -> Plot {
     let window = horizontal_window(reference);
     let places = sums::places(reference, window);
     let table = table(problem, coefficients, reference, &places, window);
-    let x = linear_axis(window.0, window.1);
+    let x = horizontal_axis(window.0, window.1);
     let beyond = beyond(reference, window);
     let count = coefficients.len();
     let inside = |row: &&TableRow| (window.0..=window.1).contains(&row.x_value);
@@ -242,11 +245,13 @@ fn vertical_axis(table: &[TableRow], count: usize) -> Axis {
     } else {
         most
     };
-    let margin = if high > low {
+    let size = libm::fabs(high).max(libm::fabs(low));
+    let margin = if high - low > CONSTANT * size {
         0.15 * (high - low)
+    } else if size > 0.0 {
+        0.5 * size
     } else {
-        // A constant solution.
-        (0.5 * libm::fabs(high)).max(0.5)
+        1.0
     };
     axis::rounded_outwards(low - margin, high + margin)
 }

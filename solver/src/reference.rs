@@ -62,6 +62,8 @@ pub struct Stop {
     pub right: bool,
     /// About where.
     pub x: f64,
+    /// Exactly where, when it is a rational place at which the equation is surely singular.
+    pub place: Option<Rational>,
     /// Why.
     pub reason: StopReason,
 }
@@ -215,6 +217,7 @@ fn both_stopped(center: f64) -> Vec<Stop> {
         .map(|right| Stop {
             right,
             x: center,
+            place: None,
             reason: StopReason::Budget,
         })
         .to_vec()

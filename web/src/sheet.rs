@@ -190,8 +190,12 @@ fn remarks(reference: &Reference, independent: &str) -> String {
             } else {
                 "To the left"
             },
-            significant(stop.x, 5),
+            match &stop.place {
+                Some(exact) => exact.to_string().replace('-', "\u{2212}"),
+                None => significant(stop.x, 5),
+            },
         );
+        let about = if stop.place.is_some() { "" } else { "about " };
         let why = match stop.reason {
             StopReason::Pole => "the solution grows without bound there",
             StopReason::DomainEnd => "the equation’s right-hand side stops being analytic there",
@@ -201,7 +205,7 @@ fn remarks(reference: &Reference, independent: &str) -> String {
         };
         let _ = write!(
             out,
-            "<p>{way} the numerical solution stops at about {name} = {place}: {why}.</p>"
+            "<p>{way} the numerical solution stops at {about}{name} = {place}: {why}.</p>"
         );
     }
     out.push_str("<p>Estimate: computed twice, with other steps, order and precision; the digits shown agree.");

@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use dashu_float::round::mode::HalfEven;
 use dashu_float::{ConstCache, Context, FBig, FpError, Repr};
-use dashu_int::{IBig, Sign};
+use dashu_int::{IBig, Sign, Word};
 
 use super::{DoubleDouble, Rational};
 
@@ -42,6 +42,9 @@ impl std::fmt::Debug for Precision {
 /// have no value, tiny ones are zero.
 const EXPONENT_LIMIT: isize = 1 << 22;
 
+/// Bits of one word of a significand.
+const WORD_BITS: usize = Word::BITS as usize;
+
 /// Arguments of exp, sinh, cosh above 2^22 would overflow; those of sin, cos, tan would need
 /// millions of digits of π.
 const ARGUMENT_LOG2: f64 = 22.0;
@@ -70,6 +73,25 @@ impl BigFloat {
         } else {
             Self(repr)
         }
+    }
+
+    /// Significand and exponent.
+    pub(super) fn repr(&self) -> &Repr<2> {
+        &self.0
+    }
+
+    /// From significand and exponent.
+    pub(super) fn from_repr(repr: Repr<2>) -> Self {
+        Self(repr)
+    }
+
+    /// The e with 2^(e−1) ≤ |self| < 2^e; `None` for zero and without a value.
+    pub(super) fn end(&self) -> Option<isize> {
+        if !self.is_finite() || self.is_zero() {
+            return None;
+        }
+        let digits = isize::try_from(self.0.digits()).ok()?;
+        Some(self.0.exponent() + digits)
     }
 
     /// An integer, exactly.
@@ -181,13 +203,44 @@ impl BigFloat {
         if self.is_zero() {
             return f64::NEG_INFINITY;
         }
-        let digits = isize::try_from(self.0.digits()).unwrap_or(isize::MAX);
-        // A copy scaled into [1/2, 1).
-        let scaled = Repr::<2>::new(self.0.significand().clone(), -digits);
-        let exponent = self.0.exponent().saturating_add(digits);
-        #[allow(clippy::cast_precision_loss, reason = "exponents are far below 2^53")]
-        let exponent = exponent as f64;
-        libm::log2(libm::fabs(scaled.to_f64().value())) + exponent
+        let (leading, exponent) = self.leading();
+        libm::log2(libm::fabs(leading)) + f64::from(exponent)
+    }
+
+    /// `self · 2^shift` to nearly the precision of a double; "not a number" for [`Self::NONE`].
+    pub fn scaled_f64(&self, shift: i32) -> f64 {
+        if !self.is_finite() {
+            return f64::NAN;
+        }
+        let (leading, exponent) = self.leading();
+        libm::ldexp(leading, exponent.saturating_add(shift))
+    }
+
+    /// The leading 64 bits as a double, and the power of two that they count.
+    fn leading(&self) -> (f64, i32) {
+        let (sign, words) = self.0.significand().as_sign_words();
+        // The top words hold at least 65 bits if there are as many.
+        let used = words.len().min(128 / WORD_BITS);
+        let top = words
+            .iter()
+            .rev()
+            .take(used)
+            .fold(0_u128, |top, word| (top << WORD_BITS) | u128::from(*word));
+        let surplus = (128 - top.leading_zeros()).saturating_sub(64);
+        #[allow(clippy::cast_precision_loss, reason = "the nearest double is wanted")]
+        let magnitude = (top >> surplus) as f64;
+        let below = (words.len() - used) * WORD_BITS;
+        let exponent = i64::try_from(self.0.exponent()).unwrap_or(i64::MAX / 2)
+            + i64::try_from(below).unwrap_or(0)
+            + i64::from(surplus);
+        (
+            if sign == Sign::Negative {
+                -magnitude
+            } else {
+                magnitude
+            },
+            i32::try_from(exponent).unwrap_or(i32::MAX),
+        )
     }
 
     /// Bits of the significand.

@@ -11,9 +11,34 @@ const TICKS: i64 = 7;
 /// The typographic minus.
 const MINUS: char = '\u{2212}';
 
+/// Characters of all labels of a horizontal axis together: more would touch on a narrow screen.
+const CHARACTERS: usize = 36;
+
+/// An axis from `low` to `high` exactly, with round ticks inside whose labels stand side by side:
+/// fewer of them when they are long.
+pub(super) fn horizontal_axis(low: f64, high: f64) -> Axis {
+    let wide = |axis: &Axis| {
+        let longest = axis
+            .ticks
+            .iter()
+            .map(|(_, text)| text.chars().count())
+            .max();
+        axis.ticks.len() * longest.unwrap_or(0) > CHARACTERS
+    };
+    (2..TICKS)
+        .rev()
+        .map(|count| axis_with(low, high, count))
+        .find(|axis| !wide(axis))
+        .unwrap_or_else(|| axis_with(low, high, 1))
+}
+
 /// An axis from `low` to `high` exactly, with round ticks inside.
 pub(super) fn linear_axis(low: f64, high: f64) -> Axis {
-    let ticks = round_values(low, high, TICKS)
+    axis_with(low, high, TICKS)
+}
+
+fn axis_with(low: f64, high: f64, count: i64) -> Axis {
+    let ticks = round_values(low, high, count)
         .into_iter()
         .map(|(value, text)| (value, text.replace('-', &MINUS.to_string())))
         .collect();
@@ -35,7 +60,8 @@ pub(super) fn rounded_outwards(low: f64, high: f64) -> Axis {
 pub(super) fn powers_of_ten(low: f64, high: f64) -> Axis {
     let step = libm::ceil((high - low) / 6.0).max(1.0);
     let mut ticks = Vec::new();
-    let mut exponent = libm::ceil(low / step) * step;
+    // + 0: no negative zero.
+    let mut exponent = libm::ceil(low / step) * step + 0.0;
     // At most a few: the span is bounded by the caller and the step follows it.
     while exponent <= high && ticks.len() < 20 {
         ticks.push((exponent, format!("10{}", superscript(exponent))));
@@ -79,24 +105,28 @@ fn round_values(low: f64, high: f64, count: i64) -> Vec<(f64, String)> {
         .collect()
 }
 
-/// A tick's label: plain while short, else with a power of ten.
+/// A tick's label, exact: plain while short, else with a power of ten.
 fn tick_text(value: &Rational) -> String {
     let plain = decimal::plain(value, 6);
-    if decimal::parse(&plain).as_ref() == Some(value) && plain.len() <= 8 {
+    if decimal::parse(&plain).as_ref() == Some(value) && plain.len() <= 9 {
         return plain;
     }
-    let text = decimal::significant_of(value, 6);
-    let (mantissa, exponent) = text.split_once('e').unwrap_or((&text, ""));
-    let mantissa = if mantissa.contains('.') {
-        mantissa.trim_end_matches('0').trim_end_matches('.')
-    } else {
-        mantissa
-    };
-    match exponent.parse::<i32>() {
-        Ok(exponent) => format!("{mantissa}·10{}", superscript(f64::from(exponent))),
-        Err(_) => mantissa.to_owned(),
+    // As many digits as the value has: neighbours must differ.
+    let text = (1..=MOST_DIGITS)
+        .map(|digits| decimal::significant_of(value, digits))
+        .find(|text| decimal::parse(text).as_ref() == Some(value))
+        .unwrap_or_else(|| decimal::significant_of(value, MOST_DIGITS));
+    match text.split_once('e') {
+        Some((mantissa, exponent)) => match exponent.parse::<i32>() {
+            Ok(exponent) => format!("{mantissa}·10{}", superscript(f64::from(exponent))),
+            Err(_) => text,
+        },
+        None => text,
     }
 }
+
+/// A tick has no more digits than this.
+const MOST_DIGITS: u32 = 20;
 
 /// A whole number in superscript digits.
 fn superscript(whole: f64) -> String {

@@ -40,23 +40,26 @@ impl Agreed {
         (scale - self.doubt) * LOG10_2
     }
 
-    /// The shown value. `scale`: log₂ of the size of the solution nearby; a value that cannot be
-    /// told from zero at all, and is nothing compared with it, is shown as 0.
-    pub(super) fn estimate(&self, scale: f64) -> Estimate {
+    /// The shown value; `None` when no digit of it is certain. `scale`: log₂ of the size of the
+    /// solution nearby; a value that cannot be told from zero at all, and is nothing compared with
+    /// it, is shown as 0.
+    pub(super) fn estimate(&self, scale: f64) -> Option<Estimate> {
         let digits = self.digits().min(f64::from(DIGITS));
         if self.value.is_zero() || (digits < 1.0 && self.digits_at(scale) > 20.0) {
-            return Estimate {
+            return Some(Estimate {
                 text: "0".to_owned(),
                 value: 0.0,
                 digits: 1,
-            };
+            });
         }
-        let digits = u32::try_from(super::growth::to_i32(digits).max(1)).unwrap_or(1);
-        Estimate {
+        let digits = u32::try_from(super::growth::to_i32(digits))
+            .ok()
+            .filter(|digits| *digits > 0)?;
+        Some(Estimate {
             text: decimal::significant(&self.value, digits),
             value: self.value.to_f64(),
             digits,
-        }
+        })
     }
 }
 
@@ -74,15 +77,30 @@ mod tests {
         let off = third.plus(&BigFloat::from_f64(1e-12), &p);
         let agreed = Agreed::new(&off, &third, 106);
         // Shared: 11 digits; one less is shown.
-        assert_eq!(agreed.estimate(0.0).text, "0.3333333333");
+        assert_eq!(agreed.estimate(0.0).unwrap().text, "0.3333333333");
         let same = Agreed::new(&third, &third, 106);
-        assert_eq!(same.estimate(0.0).text, "0.333333333333333333");
+        assert_eq!(same.estimate(0.0).unwrap().text, "0.333333333333333333");
+        // Never padded: a thousand with few certain digits, with one, with none.
+        for (error, text) in [
+            (5e-10, Some("1000.0000000")),
+            (0.05, Some("1.00e3")),
+            (5.0, Some("1e3")),
+            (400.0, None),
+        ] {
+            let thousand = BigFloat::from_i64(1000);
+            let other = BigFloat::from_f64(1000.0 + error);
+            let shown = Agreed::new(&other, &thousand, 106).estimate(10.0);
+            assert_eq!(shown.as_ref().map(|e| e.text.as_str()), text, "{error}");
+        }
     }
 
     #[test]
     fn what_cannot_be_told_from_zero_is_zero() {
         let tiny = BigFloat::from_f64(3e-30);
         let other = BigFloat::from_f64(-2e-30);
-        assert_eq!(Agreed::new(&other, &tiny, 106).estimate(0.0).text, "0");
+        assert_eq!(
+            Agreed::new(&other, &tiny, 106).estimate(0.0).unwrap().text,
+            "0"
+        );
     }
 }

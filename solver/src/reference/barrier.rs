@@ -1,14 +1,28 @@
 //! Places where the equation itself stops being analytic whatever the solution does: zeros of
 //! divisors, radicands and the like in which only the independent variable occurs. Found by
-//! sampling, so estimates.
+//! sampling, so estimates; a rational place is proved by putting it in.
+
+use num_traits::{Signed, Zero};
 
 use super::StopReason;
 use super::coefficients::evaluate;
-use super::growth::to_f64;
-use crate::expression::{Expr, Function, Node, Symbol};
+use super::growth::{to_f64, to_i32};
+use super::integrate::approximate;
+use crate::expression::{Expr, Function, Node, Symbol, Truth, zero_test};
 use crate::number::big_float::Precision;
 use crate::number::rational::integer;
 use crate::number::{BigFloat, Rational};
+
+/// Where the equation stops being analytic, seen from the center in one direction.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Barrier {
+    /// How far from the center.
+    pub(super) distance: f64,
+    /// The place itself, when it is rational and the function is surely zero there.
+    pub(super) place: Option<Rational>,
+    /// What stops there.
+    pub(super) reason: StopReason,
+}
 
 /// A function of the independent variable that must not be zero.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,37 +47,110 @@ enum Shape {
     Sine,
 }
 
-/// Samples in each direction.
+/// Evenly spaced samples in each direction, and those before the first of them.
 const SAMPLES: usize = 160;
+const CLOSE_SAMPLES: usize = 24;
 
-/// The distance of the nearest such place from `center`, not beyond `length`, in one direction;
-/// and what stops there.
+/// The nearest such place from `center` in one direction, not beyond `length`. Of a divisor and
+/// a radicand that vanish together the divisor counts.
 pub(super) fn nearest(
     right_side: &[Expr],
     center: &Rational,
     length: &Rational,
     right: bool,
-) -> Option<(f64, StopReason)> {
+) -> Option<Barrier> {
     let mut guards = Vec::new();
     for term in right_side {
         collect(term, 0, &mut guards);
     }
     let precision = Precision::new(80);
-    let center = BigFloat::from_rational(center, &precision);
-    let length = BigFloat::from_rational(length, &precision).to_f64();
-    guards
+    let origin = BigFloat::from_rational(center, &precision);
+    // A little further: the end itself may be the place, and rounded below it.
+    let length = BigFloat::from_rational(length, &precision).to_f64() * (1.0 + 1e-9);
+    let found: Vec<Barrier> = guards
         .iter()
         .filter_map(|guard| {
             let value = |distance: f64| {
                 let offset = BigFloat::from_f64(if right { distance } else { -distance });
-                guard.value(&center.plus(&offset, &precision), &precision)
+                guard.value(&origin.plus(&offset, &precision), &precision)
             };
-            Some((first_zero(&value, length)?, guard.reason))
+            let distance = first_zero(&value, length)?;
+            let place = guard.rational_zero(center, if right { distance } else { -distance });
+            Some(Barrier {
+                distance: place
+                    .as_ref()
+                    .map_or(distance, |place| approximate(&(place - center).abs())),
+                place,
+                reason: guard.reason,
+            })
         })
-        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .collect();
+    let first = found
+        .iter()
+        .map(|barrier| barrier.distance)
+        .fold(f64::INFINITY, f64::min);
+    found
+        .into_iter()
+        .filter(|barrier| barrier.distance <= first * (1.0 + 1e-6))
+        .min_by_key(|barrier| {
+            (
+                barrier.reason != StopReason::SingularPoint,
+                barrier.place.is_none(),
+            )
+        })
 }
 
+/// A rational zero is looked for within this part of the distance (a touch is found to half the
+/// digits only), …
+const AROUND: f64 = 1e-5;
+/// … among so many convergents.
+const CONVERGENTS: usize = 24;
+
 impl Guard {
+    /// A fraction close to `center + distance` at which the function is surely zero: one of the
+    /// convergents of the place's continued fraction, put in.
+    fn rational_zero(&self, center: &Rational, distance: f64) -> Option<Rational> {
+        if matches!(self.shape, Shape::Cosine | Shape::Sine) {
+            return None;
+        }
+        let about = center + BigFloat::from_f64(distance).to_rational()?;
+        let near = BigFloat::from_f64(AROUND * distance).to_rational()?.abs();
+        let (mut before, mut last) = (
+            (integer(0).to_integer(), integer(1).to_integer()),
+            (integer(1).to_integer(), integer(0).to_integer()),
+        );
+        let mut rest = about.clone();
+        for _ in 0..CONVERGENTS {
+            let whole = rest.floor().to_integer();
+            let next = (&whole * &last.0 + &before.0, &whole * &last.1 + &before.1);
+            (before, last) = (last, next);
+            let convergent = Rational::new(last.0.clone(), last.1.clone());
+            if (&convergent - &about).abs() <= near && self.vanishes(&convergent) {
+                return Some(convergent);
+            }
+            rest -= Rational::from_integer(whole);
+            if rest.is_zero() {
+                break;
+            }
+            rest = rest.recip();
+        }
+        None
+    }
+
+    /// Surely zero at a fraction?
+    fn vanishes(&self, place: &Rational) -> bool {
+        let put_in =
+            |symbol: &Symbol| (*symbol == Symbol::Variable).then(|| Expr::number(place.clone()));
+        let u = self.argument.substitute(&put_in);
+        let value = match self.shape {
+            Shape::Itself => u,
+            Shape::InsideUnit => Expr::one().sub(&u.square()),
+            Shape::AboveOne => u.sub(&Expr::one()),
+            Shape::Cosine | Shape::Sine => return false,
+        };
+        zero_test(&value.normal()) == Truth::Zero
+    }
+
     fn value(&self, variable: &BigFloat, precision: &Precision) -> f64 {
         let p = precision;
         let u = evaluate(&self.argument, variable, p);
@@ -186,11 +273,14 @@ fn first_zero(value: &dyn Fn(f64) -> f64, length: f64) -> Option<f64> {
         return None;
     }
     let side = |v: f64| v.is_finite() && (v > 0.0) == (start > 0.0) && libm::fabs(v) > 0.0;
-    let at = |i: usize| length * to_f64(i) / to_f64(SAMPLES);
+    // Ever wider apart at first: what is near the center matters however long the way is.
+    let near = (0..CLOSE_SAMPLES)
+        .map(|i| libm::ldexp(length, -to_i32(to_f64(CLOSE_SAMPLES - i))) / to_f64(SAMPLES));
+    let even = (1..=SAMPLES).map(|i| length * to_f64(i) / to_f64(SAMPLES));
     let mut previous = (0.0, start);
     let mut before = previous;
-    for i in 1..=SAMPLES {
-        let here = (at(i), value(at(i)));
+    for place in near.chain(even) {
+        let here = (place, value(place));
         if !side(here.1) {
             return Some(bisect(value, &side, previous.0, here.0));
         }
@@ -254,6 +344,7 @@ fn touch(
 mod tests {
     use super::nearest;
     use crate::expression::{Expr, Function, Node};
+    use crate::number::Rational;
     use crate::number::rational::{integer, ratio};
     use crate::reference::StopReason;
 
@@ -271,6 +362,22 @@ mod tests {
 
     fn found(expression: Expr, right: bool) -> Option<(f64, StopReason)> {
         nearest(&[expression], &ratio(1, 4), &integer(4), right)
+            .map(|barrier| (barrier.distance, barrier.reason))
+    }
+
+    #[test]
+    fn rational_places_are_exact() {
+        let exact = |divisor: Expr| {
+            nearest(&[power(divisor, -1)], &ratio(1, 4), &integer(4), true)
+                .and_then(|barrier| barrier.place)
+        };
+        let minus = |value: Rational| Expr::number(-value);
+        let third = ratio(1, 3);
+        assert_eq!(exact(sum(vec![x(), minus(third.clone())])), Some(third));
+        // (x − 2)² touches; √2 is not rational.
+        let touching = power(sum(vec![x(), minus(integer(2))]), 2);
+        assert_eq!(exact(touching), Some(integer(2)));
+        assert_eq!(exact(sum(vec![power(x(), 2), minus(integer(2))])), None);
     }
 
     #[test]

@@ -6,7 +6,7 @@ use crate::expression::enclosure::enclose;
 use crate::expression::{Expr, Function, Node, Symbol};
 use crate::number::big_float::Precision;
 use crate::number::rational::integer;
-use crate::number::{BigFloat, DoubleDouble, Rational};
+use crate::number::{BigFloat, DoubleDouble, Rational, dot};
 use crate::series::{Coefficient, SeriesError};
 
 /// Deepest expression that is evaluated.
@@ -190,6 +190,21 @@ impl Coefficient for BigFloat {
     fn bits(&self) -> u64 {
         self.significand_bits()
     }
+
+    fn convolve(start: Self, left: &[Self], right: &[Self], context: &Precision) -> Self {
+        let sum = dot::convolve(left, right, context).unwrap_or_else(|| {
+            left.iter()
+                .zip(right.iter().rev())
+                .fold(Self::ZERO, |sum, (a, b)| {
+                    sum.plus(&a.times(b, context), context)
+                })
+        });
+        if Self::is_zero(&start) {
+            sum
+        } else {
+            start.plus(&sum, context)
+        }
+    }
 }
 
 impl Real for BigFloat {
@@ -206,7 +221,7 @@ impl Real for BigFloat {
     }
 
     fn scaled_f64(&self, shift: i32) -> f64 {
-        self.shifted(shift).to_f64()
+        Self::scaled_f64(self, shift)
     }
 }
 

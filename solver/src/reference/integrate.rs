@@ -8,6 +8,7 @@
 
 use num_traits::{Signed, Zero};
 
+use super::barrier::Barrier;
 use super::coefficients::Real;
 use super::growth::{Growth, RealSingularity, to_f64, to_i32};
 use super::{Stop, StopReason};
@@ -16,6 +17,9 @@ use crate::number::Rational;
 use crate::number::big_float::Precision;
 use crate::series::tape::Operation;
 use crate::series::{SeriesError, Solver, Tape};
+
+/// Bits of a double-double.
+pub(super) const DOUBLE_DOUBLE_BITS: usize = 106;
 
 /// How a run goes about it.
 #[derive(Clone, Debug)]
@@ -39,8 +43,8 @@ pub(super) struct Course {
     pub(super) length: Rational,
     /// Distance of the farthest point asked for by name: not given up before it without need.
     pub(super) asked: f64,
-    /// Distance of a place where the equation itself stops being analytic, and which it is.
-    pub(super) barrier: Option<(f64, StopReason)>,
+    /// A place where the equation itself stops being analytic.
+    pub(super) barrier: Option<Barrier>,
 }
 
 /// The solution between two places, as a polynomial about the first.
@@ -72,6 +76,9 @@ const NEAR_END: f64 = 1.0 / 16384.0;
 /// … and this at most when a point asked for lies closer still.
 const NEAREST: f64 = 1e-12;
 
+/// Given up nearer to a barrier than this fraction of the way to it: because of it.
+pub(super) const AT_BARRIER: f64 = 1.0 / 64.0;
+
 /// Exponents above this let the solution grow without bound (0 is a logarithm; estimates of it
 /// scatter about 0).
 const UNBOUNDED: f64 = -0.05;
@@ -90,12 +97,16 @@ struct Walk<'a, C: Real> {
     position: Rational,
     /// Values of y, y′, …, y^(m−1) at the position.
     state: Vec<C>,
-    /// Elementary functions of numbers worked out in each step.
-    functions: u64,
+    /// What a step costs besides the sums of products.
+    overhead: u64,
 }
 
-/// What an elementary function of a number costs in multiplications.
-const FUNCTION_UNITS: u64 = 1500;
+/// What an elementary function of a number of 128 bits costs in terms of a sum of products, …
+const FUNCTION_UNITS: u64 = 30_000;
+/// … and any other operation, with double-doubles and with more precise numbers.
+const OPERATION_UNITS: [u64; 2] = [2, 30];
+/// Operations per coefficient of a row, when a step is chosen and made.
+const ROW_OPERATIONS: u64 = 8;
 
 /// Solves in one direction. `origin` is the problem's center as an exact fraction (or so close to
 /// it that the difference does not count), `initial` the values there.
@@ -119,18 +130,7 @@ pub(super) fn follow<C: Real>(
         course,
         position: Rational::zero(),
         state: initial.to_vec(),
-        functions: tape
-            .operations()
-            .iter()
-            .filter(|operation| {
-                matches!(
-                    operation,
-                    Operation::Chain { .. }
-                        | Operation::ChainQuotient { .. }
-                        | Operation::Power { .. }
-                )
-            })
-            .count() as u64,
+        overhead: overhead(tape, manner),
     };
     let mut path = Path {
         steps: Vec::new(),
@@ -209,8 +209,46 @@ pub(super) fn follow<C: Real>(
     }
 }
 
+/// What a step costs besides the sums of products, which the series count.
+fn overhead(tape: &Tape, manner: &Manner) -> u64 {
+    let functions = tape
+        .operations()
+        .iter()
+        .filter(|operation| {
+            matches!(
+                operation,
+                Operation::Chain { .. } | Operation::ChainQuotient { .. } | Operation::Power { .. }
+            )
+        })
+        .count() as u64;
+    let [quick, slow] = OPERATION_UNITS;
+    let each = if manner.bits > DOUBLE_DOUBLE_BITS {
+        slow
+    } else {
+        quick
+    };
+    let rows = ROW_OPERATIONS.saturating_mul(tape.equation_order() as u64);
+    (manner.degree as u64)
+        .saturating_mul((tape.len() as u64).saturating_add(rows))
+        .saturating_mul(each)
+        .saturating_add(
+            functions.saturating_mul(FUNCTION_UNITS * manner.precision.bits() as u64 / 128),
+        )
+}
+
 impl<C: Real> Walk<'_, C> {
+    /// The stop at a distance from the center; at the barrier, if that is where it seems to be:
+    /// there the equation is the reason, whatever the values do.
     fn stop(&self, distance: f64, reason: StopReason) -> Stop {
+        let travelled = approximate(&self.position.abs());
+        let barrier = self.course.barrier.as_ref().filter(|barrier| {
+            let left = libm::fabs(barrier.distance - travelled);
+            let near = libm::fabs(distance - barrier.distance) <= 0.5 * left;
+            near || left <= AT_BARRIER * barrier.distance
+        });
+        let (distance, reason, place) = barrier.map_or((distance, reason, None), |barrier| {
+            (barrier.distance, barrier.reason, barrier.place.clone())
+        });
         Stop {
             right: self.course.right,
             x: if self.course.right {
@@ -218,6 +256,7 @@ impl<C: Real> Walk<'_, C> {
             } else {
                 -distance
             },
+            place,
             reason,
         }
     }
@@ -243,15 +282,16 @@ impl<C: Real> Walk<'_, C> {
                 StopReason::DomainEnd
             }
         };
-        if let Some((barrier, kind)) = self.course.barrier {
-            let left = barrier - travelled;
-            if left <= self.nearness(NEAR_END, travelled, barrier) {
-                // What the solution does there says more than that the equation is singular.
-                let pole = ahead.filter(|found| {
-                    found.exponent > UNBOUNDED
-                        && libm::fabs(libm::fabs(found.distance) - left) < 0.1 * left
-                });
-                return Some(self.stop(barrier, pole.map_or(kind, |f| reason(&f))));
+        if let Some(barrier) = &self.course.barrier {
+            let left = barrier.distance - travelled;
+            if left <= self.nearness(NEAR_END, travelled, barrier.distance) {
+                return Some(self.stop(barrier.distance, barrier.reason));
+            }
+            // Rounding errors, too, grow like a solution that is singular at the barrier: what
+            // seems to lie near it is it.
+            let seen = ahead.map_or(0.0, |found| libm::fabs(found.distance) / left);
+            if seen > 0.5 {
+                return None;
             }
         }
         let found = ahead?;
@@ -330,8 +370,8 @@ impl<C: Real> Walk<'_, C> {
     /// short.
     fn step_size(&self, reach: f64, travelled: f64, remaining: &Rational) -> (Rational, bool) {
         let mut limit = reach;
-        if let Some((barrier, _)) = self.course.barrier {
-            limit = limit.min(0.5 * (barrier - travelled));
+        if let Some(barrier) = &self.course.barrier {
+            limit = limit.min(0.5 * (barrier.distance - travelled));
         }
         // NaN (no sign of a limit) compares false.
         if limit >= approximate(remaining) {
@@ -352,18 +392,22 @@ impl<C: Real> Walk<'_, C> {
         let signed = self.signed(&Rational::zero(), size);
         let t = C::from_rational(&signed, precision);
         self.position = &self.position + &signed;
-        self.state = rows.iter().map(|row| horner(row, &t, precision)).collect();
+        let count = rows.iter().map(Vec::len).max().unwrap_or(0);
+        let powers = falling_powers(&t, count, precision);
+        self.state = rows
+            .iter()
+            .map(|row| value_at(row, &powers, precision))
+            .collect();
         if !self.state.iter().all(Real::is_finite) {
             return Err(SeriesError::Exhausted);
         }
-        // Elementary functions of numbers cost far more than a multiplication.
-        fuel.spend(self.functions.saturating_mul(FUNCTION_UNITS))?;
+        fuel.spend(self.overhead)?;
         let center = C::from_rational(&(&self.origin + &self.position), precision);
         self.solver.restart(&center, &self.state)?;
         self.solver.extend(self.order, fuel)?;
         // y^(m) by the equation and by the polynomial.
         let top = rows.last().map_or(&[][..], Vec::as_slice);
-        let slope = horner(&derivative(top, precision), &t, precision);
+        let slope = value_at(&derivative(top, precision), &powers, precision);
         let Some(by_equation) = self.solver.derivative_coefficients(self.order - 1).get(1) else {
             return Ok(true);
         };
@@ -408,15 +452,34 @@ fn shrinking<C>(steps: &[Step<C>], size: f64, travelled: f64) -> bool {
     size < 1e-6 * travelled && size < 0.25 * earlier
 }
 
+/// `t^(count−1), …, t, 1`.
+fn falling_powers<C: Real>(t: &C, count: usize, precision: &Precision) -> Vec<C> {
+    let mut powers = Vec::with_capacity(count);
+    let mut power = C::from_rational(&Rational::from_integer(1.into()), precision);
+    for _ in 0..count {
+        powers.push(power.clone());
+        power = power.mul(t, precision);
+    }
+    powers.reverse();
+    powers
+}
+
+/// The value of a polynomial, from at least as many falling powers as it has coefficients.
+fn value_at<C: Real>(coefficients: &[C], powers: &[C], precision: &Precision) -> C {
+    let zero = C::from_rational(&Rational::zero(), precision);
+    let first = powers.len().saturating_sub(coefficients.len());
+    C::convolve(
+        zero,
+        coefficients,
+        powers.get(first..).unwrap_or(&[]),
+        precision,
+    )
+}
+
 /// The value of a polynomial at `t`.
-pub(super) fn horner<C: Real>(coefficients: &[C], t: &C, precision: &Precision) -> C {
-    let mut terms = coefficients.iter().rev();
-    let Some(top) = terms.next() else {
-        return C::from_rational(&Rational::zero(), precision);
-    };
-    terms.fold(top.clone(), |sum, coefficient| {
-        sum.mul(t, precision).add(coefficient, precision)
-    })
+pub(super) fn polynomial<C: Real>(coefficients: &[C], t: &C, precision: &Precision) -> C {
+    let powers = falling_powers(t, coefficients.len(), precision);
+    value_at(coefficients, &powers, precision)
 }
 
 /// Coefficients of the derivative.

@@ -4,7 +4,7 @@ use num_traits::Signed;
 
 use super::Stop;
 use super::coefficients::Real;
-use super::integrate::{Course, Manner, Path, follow, horner};
+use super::integrate::{Course, Manner, Path, follow, polynomial};
 use crate::budget::Fuel;
 use crate::expression::Expr;
 use crate::number::{BigFloat, Rational};
@@ -73,7 +73,7 @@ impl<C: Real> Solution for Run<C> {
         let at = steps.partition_point(|step| step.to.abs() < magnitude);
         let step = steps.get(at)?;
         let t = C::from_rational(&(distance - &step.from), &self.manner.precision);
-        let value = horner(&step.coefficients, &t, &self.manner.precision);
+        let value = polynomial(&step.coefficients, &t, &self.manner.precision);
         value.is_finite().then(|| value.to_big())
     }
 

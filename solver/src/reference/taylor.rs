@@ -14,24 +14,25 @@ const BITS: [usize; 2] = [128, 192];
 const SHOWN: u32 = 6;
 
 /// The coefficients `c_0 … c_degree` by series arithmetic in floats of two precisions, with the
-/// digits on which both agree; fewer where the work stops. Agreement shows rounding only, and no
+/// digits on which both agree; fewer where the work stops or no digit
+/// is certain. Agreement shows rounding only, and no
 /// other error is made: each coefficient is a finite sum.
 pub fn taylor(problem: &Problem, degree: usize, budget: &Budget) -> Vec<Estimate> {
     let [coarse, fine] = BITS.map(|bits| run(problem, degree, bits, budget).unwrap_or_default());
     coarse
         .iter()
         .zip(&fine)
-        .map(|(coarse, fine)| {
+        .map_while(|(coarse, fine)| {
             let agreed = Agreed::new(coarse, fine, BITS[0]);
-            let estimate = agreed.estimate(0.0);
+            let estimate = agreed.estimate(0.0)?;
             if estimate.digits <= SHOWN {
-                return estimate;
+                return Some(estimate);
             }
-            Estimate {
+            Some(Estimate {
                 text: decimal::significant(&agreed.value, SHOWN),
                 digits: SHOWN,
                 ..estimate
-            }
+            })
         })
         .collect()
 }

@@ -84,6 +84,16 @@ fn solved(problem: &Problem, interval: Option<(Expr, Expr)>, at: &[Expr]) -> Ref
     )
 }
 
+/// [`solved`] with a tenth of the work, for problems that are given up however much is allowed.
+fn solved_briefly(problem: &Problem, interval: (i64, i64)) -> Reference {
+    let budget = Budget {
+        steps: Budget::PAGE.steps / 10,
+        ..Budget::PAGE
+    };
+    let ends = Some((int(interval.0), int(interval.1)));
+    solve(problem, ends, &[], &[int(0)], &budget, &mut |_| true)
+}
+
 /// Significant digits of `shown` that are right, its last place counted as right when off by one.
 fn right_digits(shown: &str, exact: &str) -> f64 {
     let shown = decimal::parse(shown).unwrap();
@@ -473,7 +483,7 @@ fn hostile_problems_are_answered() {
     );
     assert!(stops(&beyond, -1, 1).len() <= 2);
     // A huge interval: given up, but what is known is there.
-    let reference = solved(&pendulum(), Some((int(0), int(1_000_000_000))), &[]);
+    let reference = solved_briefly(&pendulum(), (0, 1_000_000_000));
     assert_eq!(reference.stops.len(), 1);
     assert!(matches!(
         reference.stops[0].reason,
@@ -510,7 +520,7 @@ fn hostile_problems_are_answered() {
         int(0),
         vec![int(1)],
     );
-    let reference = solved(&stiff, Some((int(0), int(3))), &[]);
+    let reference = solved_briefly(&stiff, (0, 3));
     assert!(
         reference
             .stops
@@ -528,7 +538,7 @@ fn hostile_problems_are_answered() {
         int(0),
         vec![int(1), int(0)],
     );
-    let reference = solved(&forced, Some((int(-100), int(100))), &[]);
+    let reference = solved_briefly(&forced, (-100, 100));
     assert!(reference.points.iter().all(|p| p.value.digits >= 1));
     assert!(!reference.points.is_empty());
 }

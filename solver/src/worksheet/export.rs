@@ -312,7 +312,10 @@ fn rounded(x: f64) -> String {
 fn stop_out(stop: &Stop) -> StopOut {
     StopOut {
         side: if stop.right { "right" } else { "left" },
-        x: rounded(stop.x),
+        x: stop
+            .place
+            .as_ref()
+            .map_or_else(|| rounded(stop.x), ToString::to_string),
         reason: match stop.reason {
             StopReason::Pole => "pole or blow-up",
             StopReason::DomainEnd => "end of the domain",
