@@ -11,6 +11,6 @@ onmessage = async ({ data }) => {
     await ready;
     answer_question(data);
   } catch (trap) {
-    postMessage({ Died: String(trap) });
+    postMessage(String(trap));
   }
 };

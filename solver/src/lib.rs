@@ -8,6 +8,7 @@
 //! Modules in reading order; a module uses only those above it.
 #![forbid(unsafe_code)]
 
+pub mod sorting;
 pub mod span;
 pub mod diagnostic;
 pub mod budget;

@@ -224,7 +224,7 @@ fn vertical_axis(table: &[TableRow], count: usize) -> Axis {
             row.partial_sums.get(count.checked_sub(1)?).copied()
         });
     }
-    values.sort_by(f64::total_cmp);
+    crate::sorting::sort_by(&mut values, f64::total_cmp);
     let at = |share: usize| {
         values
             .get((values.len().saturating_sub(1)) * share / 100)

@@ -1,6 +1,7 @@
 //! From problem text to everything the page shows.
 
 pub mod export;
+mod json;
 mod points;
 mod row_text;
 mod terms;

@@ -20,5 +20,6 @@ pub mod protocol;
 pub mod sheet;
 pub mod state;
 pub mod view;
+pub mod wire;
 #[cfg(target_arch = "wasm32")]
 pub mod worker;

@@ -1,11 +1,10 @@
-//! What passes between the page and its worker: serialisable twins of the solver's answer, with
-//! everything that is read already turned into HTML. Long lists of numbers travel as bytes.
+//! What passes between the page and its worker: twins of the solver's answer, with
+//! everything that is read already turned into HTML. They travel as bytes (see [`crate::wire`]).
 
-use serde::de::{Error as _, Visitor};
-use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use crate::wire::{Wire, wire};
 
 /// What the page asks.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Ask {
     /// Counts up; an answer carries the number of its question.
     pub sequence: u32,
@@ -14,7 +13,7 @@ pub struct Ask {
 }
 
 /// What the worker says, in this order: `Ledger`, then `Picture`. `Died` may come at any time.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Reply {
     /// The work on paper.
     Ledger(Box<Sheet>),
@@ -25,7 +24,7 @@ pub enum Reply {
 }
 
 /// A row of the ledger, ready to be put on the page.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RowMarkup {
     /// Stable key.
     pub key: String,
@@ -41,7 +40,7 @@ pub struct RowMarkup {
 pub type Change = (String, usize, usize, String);
 
 /// A place in a field that something is said about.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Note {
     /// Stable name of the kind of mistake.
     pub code: String,
@@ -60,7 +59,7 @@ pub struct Note {
 }
 
 /// The polynomial in the forms that it can be copied in: `LaTeX`, `MathML`, Markdown, plain text.
-#[derive(Clone, Debug, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
 pub struct Copies {
     /// `LaTeX`, without dollar signs.
     pub latex: String,
@@ -77,7 +76,7 @@ pub struct Copies {
     clippy::struct_excessive_bools,
     reason = "independent facts, each with its name"
 )]
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Sheet {
     /// Whose answer.
     pub sequence: u32,
@@ -104,7 +103,7 @@ pub struct Sheet {
 }
 
 /// The second stage.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Drawing {
     /// Whose answer.
     pub sequence: u32,
@@ -122,12 +121,12 @@ pub struct Drawing {
     pub json: String,
 }
 
-/// Doubles that travel as one block of bytes.
+/// A list of doubles.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Numbers(pub Vec<f64>);
 
 /// An axis.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct AxisData {
     /// Low end.
     pub low: f64,
@@ -138,7 +137,7 @@ pub struct AxisData {
 }
 
 /// A curve: for each piece x₀, y₀, x₁, y₁, ….
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct CurveData {
     /// `None`: the reference solution.
     pub degree: Option<usize>,
@@ -147,7 +146,7 @@ pub struct CurveData {
 }
 
 /// A picture.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct PictureData {
     /// Horizontal axis.
     pub x: AxisData,
@@ -160,7 +159,7 @@ pub struct PictureData {
 }
 
 /// The pictures and the table.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct PlotData {
     /// The center of the series and the value there, where they are drawn as a dot.
     pub center: Option<(f64, f64)>,
@@ -182,71 +181,53 @@ pub struct PlotData {
     pub table_errors: Numbers,
 }
 
-impl Serialize for Numbers {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut bytes = Vec::with_capacity(self.0.len() * 8);
-        for number in &self.0 {
-            bytes.extend_from_slice(&number.to_le_bytes());
-        }
-        serializer.serialize_bytes(&bytes)
+wire! {
+    Ask { sequence, inputs }
+    RowMarkup { key, class, degree, html }
+    Note { code, error, field, start, end, message, repairs }
+    Copies { latex, mathml, markdown, plain }
+    Sheet { sequence, worked, notes, rows, strip, checked, defect, degree, standing, has_routes, copies }
+    Drawing { sequence, plot, names, remarks, notes, json }
+    AxisData { low, high, ticks }
+    CurveData { degree, pieces }
+    PictureData { x, y, curves, beyond }
+    PlotData { center, curves, errors, table_x, table_at, table_reference, table_value, table_sums, table_errors }
+}
+
+impl Wire for Numbers {
+    fn write(&self, out: &mut Vec<u8>) {
+        self.0.write(out);
+    }
+    fn read(from: &mut &[u8]) -> Option<Self> {
+        Wire::read(from).map(Self)
     }
 }
 
-impl<'de> Deserialize<'de> for Numbers {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        struct Bytes;
-        impl Visitor<'_> for Bytes {
-            type Value = Numbers;
-            fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.write_str("a block of doubles")
+impl Wire for Reply {
+    fn write(&self, out: &mut Vec<u8>) {
+        match self {
+            Self::Ledger(sheet) => {
+                out.push(0);
+                sheet.write(out);
             }
-            fn visit_bytes<E: serde::de::Error>(self, bytes: &[u8]) -> Result<Numbers, E> {
-                let chunks = bytes.chunks_exact(8);
-                if !chunks.remainder().is_empty() {
-                    return Err(E::invalid_length(bytes.len(), &self));
-                }
-                Ok(Numbers(
-                    chunks
-                        .filter_map(|chunk| Some(f64::from_le_bytes(chunk.try_into().ok()?)))
-                        .collect(),
-                ))
+            Self::Picture(drawing) => {
+                out.push(1);
+                drawing.write(out);
             }
-            fn visit_byte_buf<E: serde::de::Error>(self, bytes: Vec<u8>) -> Result<Numbers, E> {
-                self.visit_bytes(&bytes)
+            Self::Died(words) => {
+                out.push(2);
+                words.write(out);
             }
         }
-        deserializer
-            .deserialize_bytes(Bytes)
-            .map_err(D::Error::custom)
     }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use serde::de::IntoDeserializer;
-    use serde::de::value::{BytesDeserializer, Error};
-
-    fn read(bytes: &[u8]) -> Result<Numbers, Error> {
-        let deserializer: BytesDeserializer<'_, Error> = bytes.into_deserializer();
-        Numbers::deserialize(deserializer)
-    }
-
-    #[test]
-    fn doubles_come_through_to_the_last_bit() {
-        let numbers = [0.1, -0.0, f64::MIN_POSITIVE, 1e300, f64::NAN];
-        let bytes: Vec<u8> = numbers
-            .iter()
-            .flat_map(|number| number.to_le_bytes())
-            .collect();
-        let back = read(&bytes).unwrap();
-        assert_eq!(
-            back.0
-                .iter()
-                .map(|number| number.to_bits())
-                .collect::<Vec<_>>(),
-            numbers.map(f64::to_bits)
-        );
-        assert!(read(bytes.get(..9).unwrap()).is_err(), "half a number");
+    fn read(from: &mut &[u8]) -> Option<Self> {
+        let (kind, rest) = from.split_first()?;
+        *from = rest;
+        Some(match kind {
+            0 => Self::Ledger(Box::new(Wire::read(from)?)),
+            1 => Self::Picture(Box::new(Wire::read(from)?)),
+            2 => Self::Died(Wire::read(from)?),
+            _ => return None,
+        })
     }
 }

@@ -28,8 +28,9 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
         .collect();
     let defect = checks.contains(&false);
     let exact = export::polynomials(worksheet)
-        .into_values()
+        .into_iter()
         .next()
+        .map(|(_, text)| text)
         .unwrap_or_default();
     let equation = worksheet
         .problem

@@ -602,7 +602,7 @@ fn take_sheet(state: &mut State, sheet: Sheet, now: f64, out: &mut Vec<Effect>) 
 /// Carries out edits, last place first so that earlier ones keep their places; an edit that no
 /// longer fits the text is left out.
 fn carry_out(inputs: &mut Inputs, mut edits: Vec<Change>) {
-    edits.sort_by_key(|edit| std::cmp::Reverse(edit.1));
+    solver::sorting::sort_by_key(&mut edits, |edit| std::cmp::Reverse(edit.1));
     for (field, start, end, replacement) in edits {
         let text = match field.as_str() {
             "equation" => &mut inputs.equation,

@@ -43,7 +43,7 @@ pub fn marked(text: &str, field: &str, notes: &[Note]) -> String {
         .filter(|note| note.error && note.field == field)
         .map(|note| widen(text, note.start, note.end))
         .collect();
-    spans.sort_unstable();
+    solver::sorting::sort_by(&mut spans, Ord::cmp);
     let mut out = String::new();
     let mut at = 0;
     for (start, end) in spans {
@@ -85,6 +85,7 @@ pub fn reading(formulas: &[Formula]) -> String {
 
 /// The partial sum and its error in a row of the table.
 struct Reading {
+    solution: Option<f64>,
     sum: Option<f64>,
     error: Option<f64>,
 }
@@ -107,6 +108,12 @@ fn read(plot: &PlotData, row: usize, degree: usize) -> Reading {
             .filter(|value| !value.is_nan())
     };
     Reading {
+        solution: plot
+            .table_value
+            .0
+            .get(row)
+            .copied()
+            .filter(|value| !value.is_nan()),
         sum: find(&plot.table_sums.0),
         error: find(&plot.table_errors.0),
     }
@@ -129,8 +136,7 @@ fn digits(reading: &Reading) -> usize {
 }
 
 /// No more digits of an estimate than a reader compares.
-fn shorten(estimate: &str, digits: usize) -> String {
-    let value: Option<f64> = estimate.parse().ok();
+fn shorten(estimate: &str, value: Option<f64>, digits: usize) -> String {
     let shown = estimate.chars().filter(char::is_ascii_digit).count();
     match value {
         Some(value) if shown > digits && digits <= 15 => significant(value, digits),
@@ -166,7 +172,7 @@ pub fn readout(state: &State) -> String {
         "<tr><th scope=\"row\"><i>{y}</i></th><td>{}</td></tr>",
         estimate.map_or_else(
             || "not reached".to_owned(),
-            |text| format!("about {}", escape(&shorten(text, many)))
+            |text| format!("about {}", escape(&shorten(text, reading.solution, many)))
         )
     );
     let _ = write!(
@@ -290,6 +296,7 @@ mod tests {
     fn enough_digits_to_see_the_difference() {
         let of = |sum, error| {
             digits(&Reading {
+                solution: None,
                 sum: Some(sum),
                 error: Some(error),
             })
@@ -297,7 +304,10 @@ mod tests {
         assert_eq!(of(2.35, 0.11), 5);
         assert!(of(2.35, 1e-9) >= 10);
         assert_eq!(of(1.0, 0.0), 6);
-        assert_eq!(shorten("2.4622212345678901", 6), "2.46222");
-        assert_eq!(shorten("-1.25e-9", 6), "−1.25 × 10⁻⁹");
+        assert_eq!(
+            shorten("2.4622212345678901", Some(2.462_221_234_567_89), 6),
+            "2.46222"
+        );
+        assert_eq!(shorten("-1.25e-9", Some(-1.25e-9), 6), "−1.25 × 10⁻⁹");
     }
 }

@@ -3,6 +3,8 @@
 use crate::address;
 use crate::answer;
 use crate::protocol::{Ask, Reply};
+use crate::wire;
+use js_sys::{Array, Uint8Array};
 use wasm_bindgen::prelude::wasm_bindgen;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::DedicatedWorkerGlobalScope;
@@ -16,7 +18,11 @@ pub fn prepare_worker() {
 /// Answers a question in two stages.
 #[wasm_bindgen]
 pub fn answer_question(question: JsValue) {
-    let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(question) else {
+    let Some(ask) = question
+        .dyn_into::<Uint8Array>()
+        .ok()
+        .and_then(|bytes| wire::from_bytes::<Ask>(&bytes.to_vec()))
+    else {
         return;
     };
     let inputs = address::decode(&ask.inputs).unwrap_or_default();
@@ -27,7 +33,7 @@ fn post(reply: &Reply) {
     let Ok(scope) = js_sys::global().dyn_into::<DedicatedWorkerGlobalScope>() else {
         return;
     };
-    if let Ok(value) = serde_wasm_bindgen::to_value(reply) {
-        let _ = scope.post_message(&value);
-    }
+    let bytes = Uint8Array::from(wire::to_bytes(reply).as_slice());
+    // The block changes hands; it is not copied again.
+    let _ = scope.post_message_with_transfer(&bytes, &Array::of1(&bytes.buffer()));
 }

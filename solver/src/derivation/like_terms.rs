@@ -63,7 +63,7 @@ pub(super) fn reads_alike(left: &Expr, right: &Expr) -> bool {
 fn sorted(expression: &Expr) -> Expr {
     let all = |children: &[Expr]| {
         let mut children: Vec<Expr> = children.iter().map(sorted).collect();
-        children.sort();
+        crate::sorting::sort_by(&mut children, Ord::cmp);
         children
     };
     match expression.node() {

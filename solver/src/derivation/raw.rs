@@ -18,7 +18,7 @@ pub(super) fn product(factors: impl IntoIterator<Item = Expr>) -> Expr {
     if number.is_zero() {
         return Expr::zero();
     }
-    rest.sort_by_key(|factor| !is_power_of_variable(factor));
+    crate::sorting::sort_by_key(&mut rest, |factor| !is_power_of_variable(factor));
     if !number.is_one() || rest.is_empty() {
         rest.insert(0, Expr::number(number));
     }

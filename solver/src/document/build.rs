@@ -392,7 +392,7 @@ impl Builder<'_> {
         let mut above: Vec<Item> = Vec::new();
         let mut below: Vec<Item> = Vec::new();
         let mut ordered = factors.to_vec();
-        ordered.sort_by_key(place_in_product);
+        crate::sorting::sort_by_key(&mut ordered, place_in_product);
         for (position, factor) in ordered.iter().enumerate() {
             match factor.node() {
                 Node::Number(value) if position == 0 && factors.len() > 1 => {

@@ -261,7 +261,7 @@ fn sum_of(terms: &[Expr]) -> Expr {
     }
     let mut summands = Vec::with_capacity(terms.len());
     flatten(terms, &mut summands);
-    summands.sort_by(|a, b| {
+    crate::sorting::sort_by(&mut summands, |a, b| {
         a.key
             .cmp(&b.key)
             .then_with(|| order::terms(a.factors, b.factors))
@@ -396,7 +396,7 @@ impl Pool {
             next.exponentials.extend(self.exponentials);
         }
         let mut others = self.others;
-        others.sort_by(|a, b| {
+        crate::sorting::sort_by(&mut others, |a, b| {
             order::base_and_exponent(a)
                 .0
                 .cmp(order::base_and_exponent(b).0)
@@ -474,7 +474,7 @@ fn product_of(factors: &[Expr]) -> Expr {
     all.extend(exponentials);
     all.extend(others);
     all.extend(undefined);
-    all.sort_by(order::factors);
+    crate::sorting::sort_by(&mut all, order::factors);
     match all.as_slice() {
         [single] if matches!(single.node(), Node::Sum(_)) => single.scale(&coefficient),
         _ => with_coefficient(coefficient, &all),

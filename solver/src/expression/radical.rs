@@ -60,7 +60,7 @@ pub(super) fn number_power(base: &Rational, exponent: &Rational) -> Expr {
     }
     let (factor, radicals) = combine(&[raw()]);
     let mut factors = radicals;
-    factors.sort_by(super::order::factors);
+    crate::sorting::sort_by(&mut factors, super::order::factors);
     if factors.is_empty() {
         return Expr::number(factor);
     }

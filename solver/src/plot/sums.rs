@@ -46,7 +46,7 @@ pub(super) fn places(reference: &Reference, window: (f64, f64)) -> Vec<Place<'_>
             }),
     );
     // A stable sort: of equal places the one asked for by name stays first, and is kept.
-    places.sort_by(|a, b| a.exact.cmp(&b.exact));
+    crate::sorting::sort_by(&mut places, |a, b| a.exact.cmp(&b.exact));
     places.dedup_by(|later, earlier| later.exact == earlier.exact);
     places
 }

@@ -107,7 +107,7 @@ fn read_once(
     } else {
         None
     };
-    out.sort_by_key(|d| (d.field, d.span.start));
+    crate::sorting::sort_by_key(&mut out, |d| (d.field, d.span.start));
     let found = found.filter(|_| !has_error(&out));
     (found, out)
 }

@@ -291,7 +291,7 @@ impl Work {
         for _ in 0..3 {
             let heights: Vec<f64> = drawn.iter().map(height).collect();
             let mut sorted: Vec<f64> = heights.iter().copied().filter(|h| h.is_finite()).collect();
-            sorted.sort_by(f64::total_cmp);
+            crate::sorting::sort_by(&mut sorted, f64::total_cmp);
             // The bulk of the values: a pole must not flatten everything else.
             let percentile = |p: usize| sorted.get(sorted.len() * p / 100).copied();
             let (Some(bottom), Some(top)) = (percentile(5), percentile(95)) else {
@@ -322,7 +322,7 @@ impl Work {
             }
             added += more.len();
             drawn.append(&mut more);
-            drawn.sort_by(|a, b| a.x.cmp(&b.x));
+            crate::sorting::sort_by(drawn, |a, b| a.x.cmp(&b.x));
             drawn.dedup_by(|a, b| a.x == b.x);
         }
     }
@@ -342,7 +342,7 @@ impl Work {
                 .iter()
                 .filter(|s| s.place.distance.is_negative() != right)
                 .collect();
-            along.sort_by_key(|s| s.place.distance.abs());
+            crate::sorting::sort_by_key(&mut along, |s| s.place.distance.abs());
             let mut scale = f64::NEG_INFINITY;
             let mut lost = None;
             for sample in along {
@@ -382,8 +382,8 @@ impl Work {
                 ..stop
             }));
         }
-        points.sort_by(|a, b| a.place.cmp(&b.place));
-        asked.sort_by_key(|point| point.asked);
+        crate::sorting::sort_by(&mut points, |a, b| a.place.cmp(&b.place));
+        crate::sorting::sort_by_key(&mut asked, |point| point.asked);
         if evidence.is_none() && found_stops.is_empty() {
             found_stops = both_stopped(center);
         }

@@ -174,7 +174,7 @@ pub(super) fn drawn(low: &Rational, high: &Rational, center: &Rational) -> Vec<P
             x += &step;
         }
     }
-    xs.sort();
+    crate::sorting::sort_by(&mut xs, Ord::cmp);
     xs.dedup();
     xs.into_iter().map(|x| Place::new(x, center)).collect()
 }

@@ -285,7 +285,7 @@ impl Compiler {
 
     /// Joins operands, polynomials in the variable first so that they stay short.
     fn fold(&mut self, mut slots: Vec<Slot>, join: fn(&mut Self, Slot, Slot) -> Slot) -> Slot {
-        slots.sort_by_key(|&slot| {
+        crate::sorting::sort_by_key(&mut slots, |&slot| {
             (
                 self.extents
                     .get(slot)

@@ -84,16 +84,16 @@ pub(super) fn too_long(text: &str, field: Field, budget: &Budget) -> Option<Diag
 
 /// In reading order; only what is worth saying.
 fn selected(mut diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    diagnostics.sort_by_key(|d| (d.span.start, d.severity, d.span.end));
+    crate::sorting::sort_by_key(&mut diagnostics, |d| (d.span.start, d.severity, d.span.end));
     let whole = |d: &Diagnostic| ABOUT_THE_WHOLE.contains(&d.code);
     if let Some(first) = diagnostics.iter().position(whole) {
         return vec![diagnostics.swap_remove(first)];
     }
     // Errors before notices where not all can be shown.
     if diagnostics.len() > SHOWN {
-        diagnostics.sort_by_key(|d| (d.severity, d.span.start));
+        crate::sorting::sort_by_key(&mut diagnostics, |d| (d.severity, d.span.start));
         diagnostics.truncate(SHOWN);
-        diagnostics.sort_by_key(|d| (d.span.start, d.severity, d.span.end));
+        crate::sorting::sort_by_key(&mut diagnostics, |d| (d.span.start, d.severity, d.span.end));
     }
     diagnostics
 }
@@ -112,7 +112,7 @@ fn errors(diagnostics: &[Diagnostic]) -> usize {
 /// `text` with the edits of `suggestion` carried out. Edits that do not fit the text are left out.
 pub fn applied(text: &str, suggestion: &Suggestion) -> String {
     let mut edits: Vec<_> = suggestion.edits.iter().collect();
-    edits.sort_by_key(|e| (e.span.start, e.span.end));
+    crate::sorting::sort_by_key(&mut edits, |e| (e.span.start, e.span.end));
     let mut result = String::with_capacity(text.len() + 8);
     let mut done = 0;
     for edit in edits {

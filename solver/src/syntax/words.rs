@@ -134,7 +134,7 @@ fn meant(run: &str) -> Vec<String> {
         .map(|name| (edit_distance(&lower, name), name))
         .filter(|(distance, _)| *distance <= allowed)
         .collect();
-    close.sort_by_key(|(distance, _)| *distance);
+    crate::sorting::sort_by_key(&mut close, |(distance, _)| *distance);
     let mut meant: Vec<String> = close
         .iter()
         .take(2)

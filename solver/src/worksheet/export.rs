@@ -1,10 +1,7 @@
 //! The worksheet as JSON: what the page downloads and what the command line prints. Stable order
 //! of keys, exact values as text.
 
-use std::collections::BTreeMap;
-
-use serde::Serialize;
-
+use super::json::{self, Json, Writer, json};
 use super::{Worksheet, row_text};
 use crate::check::Residual;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity};
@@ -15,24 +12,21 @@ use crate::problem::{Problem, Route};
 use crate::reference::{Point, Reference, Stop, StopReason};
 use crate::span::Field;
 
-#[derive(Serialize)]
 struct Answer {
     problem: ProblemOut,
     normal_form: Vec<Relation>,
     route: &'static str,
     table: Vec<TableRow>,
-    polynomial: BTreeMap<String, String>,
+    polynomial: Named,
     residual: Option<ResidualOut>,
     reference: Option<ReferenceOut>,
     diagnostics: Vec<DiagnosticOut>,
 }
 
-#[derive(Serialize)]
 struct Refusal {
     diagnostics: Vec<DiagnosticOut>,
 }
 
-#[derive(Serialize)]
 struct ProblemOut {
     independent: String,
     unknowns: Vec<String>,
@@ -42,13 +36,11 @@ struct ProblemOut {
     initial: Vec<Vec<String>>,
 }
 
-#[derive(Serialize)]
 struct Relation {
     left: String,
     right: String,
 }
 
-#[derive(Serialize)]
 struct TableRow {
     unknown: String,
     order: usize,
@@ -63,16 +55,14 @@ struct TableRow {
     agreed: Option<bool>,
 }
 
-#[derive(Serialize)]
 struct ResidualOut {
     power: Option<usize>,
     coefficient: Option<String>,
     computed_to: usize,
 }
 
-#[derive(Serialize)]
 struct ReferenceOut {
-    interval: [f64; 2],
+    interval: Vec<f64>,
     points: Vec<PointOut>,
     stop: Option<Vec<StopOut>>,
     /// An estimate.
@@ -81,20 +71,17 @@ struct ReferenceOut {
     evidence: &'static str,
 }
 
-#[derive(Serialize)]
 struct PointOut {
     x: String,
     value: String,
 }
 
-#[derive(Serialize)]
 struct StopOut {
     side: &'static str,
     x: String,
     reason: &'static str,
 }
 
-#[derive(Serialize)]
 struct DiagnosticOut {
     code: &'static str,
     severity: &'static str,
@@ -107,18 +94,45 @@ struct DiagnosticOut {
     suggestions: Vec<SuggestionOut>,
 }
 
-#[derive(Serialize)]
 struct SuggestionOut {
     label: String,
     edits: Vec<EditOut>,
 }
 
-#[derive(Serialize)]
 struct EditOut {
     field: &'static str,
     start: usize,
     end: usize,
     replacement: String,
+}
+
+json! {
+    Answer { problem, normal_form, route, table, polynomial, residual, reference, diagnostics }
+    Refusal { diagnostics }
+    ProblemOut { independent, unknowns, equation_order, center, degree, initial }
+    Relation { left, right }
+    TableRow { unknown, order, expression, equation, value, coefficient, agreed }
+    ResidualOut { power, coefficient, computed_to }
+    ReferenceOut { interval, points, stop, radius_about, evidence }
+    PointOut { x, value }
+    StopOut { side, x, reason }
+    DiagnosticOut { code, severity, outcome, message, field, start, end, suggestions }
+    SuggestionOut { label, edits }
+    EditOut { field, start, end, replacement }
+}
+
+/// Texts by name.
+struct Named(Vec<(String, String)>);
+
+impl Json for Named {
+    fn write(&self, out: &mut Writer) {
+        let members: Vec<(&str, &dyn Json)> = self
+            .0
+            .iter()
+            .map(|(name, text)| (name.as_str(), text as &dyn Json))
+            .collect();
+        out.object(&members);
+    }
 }
 
 /// The worksheet as indented JSON: the whole answer, or, when an error stopped the work, only
@@ -129,14 +143,12 @@ pub fn json(worksheet: &Worksheet) -> String {
         .iter()
         .map(|diagnostic| diagnostic_out(worksheet, diagnostic))
         .collect();
-    let answer = match &worksheet.problem {
+    match &worksheet.problem {
         Some(problem) if !worksheet.has_error() => {
-            serde_json::to_string_pretty(&answer(worksheet, problem, diagnostics))
+            json::text(&answer(worksheet, problem, diagnostics))
         }
-        _ => serde_json::to_string_pretty(&Refusal { diagnostics }),
-    };
-    // Only maps with keys that are not text, and failing writers, can fail here.
-    answer.unwrap_or_else(|_| "{}".to_owned())
+        _ => json::text(&Refusal { diagnostics }),
+    }
 }
 
 fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticOut>) -> Answer {
@@ -201,7 +213,7 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             _ => "solved",
         },
         table,
-        polynomial,
+        polynomial: Named(polynomial),
         residual: worksheet
             .residual
             .as_ref()
@@ -220,9 +232,9 @@ fn residual_out(residual: &Residual, text: &dyn Fn(&Expr) -> String) -> Residual
 }
 
 /// The Taylor polynomials as plain text, by unknown; none without a problem.
-pub fn polynomials(worksheet: &Worksheet) -> BTreeMap<String, String> {
+pub fn polynomials(worksheet: &Worksheet) -> Vec<(String, String)> {
     let Some(problem) = &worksheet.problem else {
-        return BTreeMap::new();
+        return Vec::new();
     };
     let names = Names::of(problem);
     worksheet
@@ -287,7 +299,7 @@ fn reference_out(reference: &Reference) -> ReferenceOut {
     };
     let stops: Vec<StopOut> = reference.stops.iter().map(stop_out).collect();
     ReferenceOut {
-        interval: [reference.interval.0, reference.interval.1],
+        interval: vec![reference.interval.0, reference.interval.1],
         points: reference
             .asked
             .iter()

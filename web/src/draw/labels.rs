@@ -77,7 +77,7 @@ pub fn place(wanted: &[Wanted], frame: &Frame) -> Vec<Placed> {
             .enumerate()
             .filter(|(_, want)| edge(want.end, frame) == side)
             .collect();
-        here.sort_by(|a, b| {
+        solver::sorting::sort_by(&mut here, |a, b| {
             let along = |want: &Wanted| along(want.end, side);
             along(a.1).total_cmp(&along(b.1)).then(a.0.cmp(&b.0))
         });

@@ -12,7 +12,7 @@ use plotters::coord::Shift;
 use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
 use plotters::element::{Circle, PathElement, Rectangle};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
-use plotters::style::{FontStyle, IntoFont, RGBColor, ShapeStyle, TextStyle};
+use plotters::style::{FontDesc, FontFamily, FontStyle, RGBColor, ShapeStyle, TextStyle};
 use plotters_backend::DrawingBackend;
 
 /// What is drawn besides the data.
@@ -343,7 +343,11 @@ impl<B: DrawingBackend> Pen<'_, B> {
         if text.is_empty() {
             return Ok(());
         }
-        let font = (FACE, size * super::fine::FINE * self.font_scale, face).into_font();
+        let font = FontDesc::new(
+            FontFamily::Name(FACE),
+            size * super::fine::FINE * self.font_scale,
+            face,
+        );
         let rgb = RGBColor(color.0, color.1, color.2);
         let style = TextStyle::from(font)
             .color(&rgb)

@@ -3,6 +3,8 @@
 use super::{dom, send};
 use crate::protocol::{Ask, Reply};
 use crate::state::Message;
+use crate::wire;
+use js_sys::Uint8Array;
 use std::cell::RefCell;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
@@ -49,9 +51,7 @@ pub(super) fn replace() {
 
 /// Asks the worker.
 pub(super) fn ask(ask: &Ask) {
-    let Ok(question) = serde_wasm_bindgen::to_value(ask) else {
-        return;
-    };
+    let question = Uint8Array::from(wire::to_bytes(ask).as_slice());
     let asked = WORKER.with_borrow(|worker| {
         worker
             .as_ref()
@@ -70,11 +70,15 @@ fn broken(words: &str) -> Message {
 }
 
 fn hear(data: JsValue) {
-    let message = match serde_wasm_bindgen::from_value::<Reply>(data) {
-        Ok(Reply::Ledger(sheet)) => Message::Ledger(sheet),
-        Ok(Reply::Picture(drawing)) => Message::Picture(drawing),
-        Ok(Reply::Died(words)) => broken(&words),
-        Err(error) => broken(&error.to_string()),
+    let reply = data
+        .dyn_ref::<Uint8Array>()
+        .and_then(|bytes| wire::from_bytes(&bytes.to_vec()));
+    let message = match reply {
+        Some(Reply::Ledger(sheet)) => Message::Ledger(sheet),
+        Some(Reply::Picture(drawing)) => Message::Picture(drawing),
+        Some(Reply::Died(words)) => broken(&words),
+        // Words: what the worker's script caught.
+        None => broken(&data.as_string().unwrap_or_default()),
     };
     send(message);
 }

@@ -52,7 +52,7 @@ impl<'a> Recurrence<'a> {
             })
             .filter(|&offset| offset != order)
             .collect();
-        offsets.sort_unstable();
+        crate::sorting::sort_by(&mut offsets, Ord::cmp);
         offsets.dedup();
         Some(Self {
             equation,
