@@ -2,13 +2,46 @@
 //! rounded once. Faster than a rounding after every multiplication and addition, and no less
 //! precise: nothing is lost but what lies far below the largest product's last bit.
 
-use dashu_float::Repr;
-use dashu_int::{DoubleWord, IBig, Sign, UBig, Word};
+use num_bigint::BigUint;
 
 use super::BigFloat;
 use super::big_float::Precision;
 
+/// What the machine multiplies at once. The results do not depend on it.
+#[cfg(target_pointer_width = "64")]
+type Word = u64;
+#[cfg(target_pointer_width = "64")]
+type DoubleWord = u128;
+#[cfg(not(target_pointer_width = "64"))]
+type Word = u32;
+#[cfg(not(target_pointer_width = "64"))]
+type DoubleWord = u64;
+
 const WORD_BITS: usize = Word::BITS as usize;
+
+#[cfg(target_pointer_width = "64")]
+fn digits(magnitude: &BigUint) -> impl Iterator<Item = Word> {
+    magnitude.iter_u64_digits()
+}
+#[cfg(not(target_pointer_width = "64"))]
+fn digits(magnitude: &BigUint) -> impl Iterator<Item = Word> {
+    magnitude.iter_u32_digits()
+}
+
+/// A magnitude's words, least first; `None` when they are too many.
+fn words<'a>(magnitude: &BigUint, room: &'a mut [Word; MOST_WORDS]) -> Option<&'a [Word]> {
+    let mut used = 0;
+    for digit in digits(magnitude) {
+        *room.get_mut(used)? = digit;
+        used += 1;
+    }
+    room.get(..used)
+}
+
+fn from_words(words: &[Word]) -> BigUint {
+    let bytes: Vec<u8> = words.iter().flat_map(|word| word.to_le_bytes()).collect();
+    BigUint::from_bytes_le(&bytes)
+}
 
 /// Bits kept below the precision of the largest product: what is cut off the others adds up to
 /// far less than a unit of the last place.
@@ -39,34 +72,29 @@ pub(crate) fn convolve(
         return Some(BigFloat::ZERO);
     };
     let kept = precision.bits() + GUARD;
-    let bottom = top - isize::try_from(kept).ok()?;
+    let bottom = top - i64::try_from(kept).ok()?;
     let width = (kept + HEADROOM).div_ceil(WORD_BITS);
-    let mut words = [0; MOST_WORDS];
-    let sum = words.get_mut(..width)?;
+    let mut room = [0; MOST_WORDS];
+    let sum = room.get_mut(..width)?;
+    let (mut room_a, mut room_b) = ([0; MOST_WORDS], [0; MOST_WORDS]);
     for (a, b) in left.iter().zip(right.iter().rev()) {
-        let (a, b) = (a.repr(), b.repr());
-        let (sign_a, words_a) = a.significand().as_sign_words();
-        let (sign_b, words_b) = b.significand().as_sign_words();
+        let ((magnitude_a, exponent_a), (magnitude_b, exponent_b)) = (a.parts(), b.parts());
+        let words_a = words(magnitude_a, &mut room_a)?;
+        let words_b = words(magnitude_b, &mut room_b)?;
         if words_a.is_empty() || words_b.is_empty() {
             continue;
         }
         let mut product = [0; MOST_WORDS];
         let product = product.get_mut(..words_a.len() + words_b.len())?;
         multiply(words_a, words_b, product);
-        let shift = a.exponent() + b.exponent() - bottom;
-        accumulate(sum, product, shift, sign_a != sign_b);
+        let shift = isize::try_from(exponent_a + exponent_b - bottom).ok()?;
+        accumulate(sum, product, shift, a.is_negative() != b.is_negative());
     }
     let negative = sum.last().is_some_and(|word| word >> (WORD_BITS - 1) == 1);
     if negative {
         negate(sum);
     }
-    let sign = if negative {
-        Sign::Negative
-    } else {
-        Sign::Positive
-    };
-    let whole = IBig::from_parts(sign, UBig::from_words(sum));
-    Some(BigFloat::from_repr(Repr::new(whole, bottom)).rounded(precision))
+    Some(BigFloat::exactly(negative, from_words(sum), bottom).rounded(precision))
 }
 
 /// The product of two magnitudes, least word first; `product` holds zeros and is as long as both.

@@ -160,7 +160,7 @@ pub(super) use json;
 
 #[cfg(test)]
 mod tests {
-    use super::{Json, Writer, text};
+    use super::text;
 
     struct Sample {
         name: String,
