@@ -187,7 +187,7 @@ wire! {
     Note { code, error, field, start, end, message, repairs }
     Copies { latex, mathml, markdown, plain }
     Sheet { sequence, worked, notes, rows, strip, checked, defect, degree, standing, has_routes, copies }
-    Drawing { sequence, plot, names, remarks, notes, json }
+    Drawing { sequence, plot, interval, names, remarks, notes, json }
     AxisData { low, high, ticks }
     CurveData { degree, pieces }
     PictureData { x, y, curves, beyond }
