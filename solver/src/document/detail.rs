@@ -105,7 +105,7 @@ fn statement(step: &Trace, names: &Names) -> Option<Formula> {
         (Rule::Product, Node::Product(factors), children) => {
             // Factors stand where they stand in the product as written.
             let mut places: Vec<(usize, &Expr)> = factors.iter().enumerate().collect();
-            places.sort_by_key(|(_, factor)| build::place_in_product(factor));
+            crate::sorting::sort_by_key(&mut places, |(_, factor)| build::place_in_product(factor));
             let term = |place: usize| {
                 let written = places.iter().map(|(at, other)| match children.get(*at) {
                     Some(child) if *at == place => prime(child),

@@ -48,7 +48,7 @@ fn fitting(heights: &Heights) -> Vec<(usize, f64)> {
 /// The least distance between two curves, named or not.
 fn least(heights: &Heights) -> f64 {
     let mut sorted: Vec<f64> = heights.iter().flatten().copied().collect();
-    sorted.sort_by(f64::total_cmp);
+    solver::sorting::sort_by(&mut sorted, f64::total_cmp);
     sorted
         .windows(2)
         .filter_map(|pair| Some(pair.get(1)? - pair.first()?))
