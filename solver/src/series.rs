@@ -97,4 +97,9 @@ pub trait Coefficient: Clone + std::fmt::Debug {
     fn bits(&self) -> u64 {
         0
     }
+
+    /// Steps that an operation with this result counts for beyond those for its length.
+    fn effort(&self) -> u64 {
+        0
+    }
 }

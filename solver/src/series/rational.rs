@@ -193,4 +193,11 @@ impl Coefficient for Rational {
     fn bits(&self) -> u64 {
         self.numer().bits() + self.denom().bits()
     }
+
+    /// Cancelling a fraction takes time like the square of its length (about 400 ns for a word
+    /// squared, where a step is about 100 ns).
+    fn effort(&self) -> u64 {
+        let words = Coefficient::bits(self) / 64;
+        words.saturating_mul(words).saturating_mul(4)
+    }
 }

@@ -141,6 +141,7 @@ impl<'tape, C: Coefficient> Solver<'tape, C> {
             if value.bits() > self.largest_bits {
                 return Err(SeriesError::Exhausted);
             }
+            fuel.spend(value.effort())?;
             if let Some(row) = self.rows.get_mut(slot) {
                 row.push(value);
             }
@@ -184,7 +185,7 @@ impl<'tape, C: Coefficient> Solver<'tape, C> {
             return Ok(self.zero.clone());
         };
         let sum = C::convolve(self.zero.clone(), left, right, &self.context);
-        fuel.spend((left.len() as u64).saturating_mul(1 + sum.bits() / 64))?;
+        fuel.spend((left.len() as u64).saturating_mul(1 + sum.bits() / 64 + sum.effort()))?;
         Ok(sum)
     }
 

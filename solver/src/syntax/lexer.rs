@@ -9,7 +9,7 @@ use super::letters::{
 };
 use super::token::{Separator, Token, TokenKind, order_from};
 use super::words::{self, Piece, Reading};
-use crate::diagnostic::{Diagnostic, Edit, Suggestion};
+use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
 use crate::number::Rational;
 use crate::span::{Field, Span};
 
@@ -128,7 +128,14 @@ impl Lexer<'_> {
         to: usize,
         message: impl Into<String>,
     ) -> Diagnostic {
-        Diagnostic::error(code, self.field, self.span(from, to), message)
+        let diagnostic = Diagnostic::error(code, self.field, self.span(from, to), message);
+        match code {
+            // Read well enough: another kind of problem than this worksheet takes.
+            "integral-equation" | "partial-equation" | "vector" => {
+                diagnostic.outcome(Outcome::Unable)
+            }
+            _ => diagnostic,
+        }
     }
 
     fn token(&mut self) {

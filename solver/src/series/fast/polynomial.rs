@@ -13,6 +13,10 @@ use crate::number::rational::integer;
 use crate::series::rational::RationalContext;
 use crate::series::{Coefficient, SeriesError, Solver, Tape};
 
+/// Bits of the largest integer put together from residues. The tables for that grow with the cube
+/// of the number of primes: tens of megabytes here, and no end beyond.
+const LARGEST_RECOVERED: u64 = 40_000;
+
 /// `c_0 … c_degree`; `None` when the right-hand side is not of this kind.
 ///
 /// # Errors
@@ -35,7 +39,7 @@ pub(super) fn coefficients(
     };
     let bits = sizes(tape, center, initial, degree, &scales, (limits, fuel))?;
     let largest = bits.iter().copied().max().unwrap_or(0);
-    if largest > largest_bits {
+    if largest > largest_bits.min(LARGEST_RECOVERED) {
         return Err(SeriesError::Exhausted);
     }
     let avoid: Vec<&Rational> = constants.iter().chain([center]).chain(initial).collect();
