@@ -532,8 +532,9 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             }
         }
         Message::Stop => {
-            if let Some((_, inputs, _)) = state.busy.take() {
-                state.answered = Some(inputs);
+            if state.busy.take().is_some() {
+                // What has been typed meanwhile is not begun either.
+                state.answered = Some(state.inputs.clone());
                 state.failed = true;
                 state.waiting = false;
                 state.slow = false;
