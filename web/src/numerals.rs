@@ -13,7 +13,9 @@ pub fn significant(value: f64, digits: usize) -> String {
     let scientific = format!("{value:.*e}", digits.saturating_sub(1));
     let (mantissa, exponent) = scientific.split_once('e').unwrap_or((&scientific, "0"));
     let power: i32 = exponent.parse().unwrap_or(0);
-    let text = if (-4..=9).contains(&power) {
+    // Digits in front of the point that are not wanted would have to be made up.
+    let whole = i32::try_from(digits).unwrap_or(i32::MAX).max(4);
+    let text = if (-4..=9).contains(&power) && power < whole {
         let places = i32::try_from(digits).unwrap_or(0) - 1 - power;
         format!("{value:.*}", usize::try_from(places).unwrap_or(0))
     } else {
@@ -64,6 +66,8 @@ mod tests {
             (-1.5e12, 3, "−1.50 × 10¹²"),
             (0.0, 4, "0"),
             (1234.5, 3, "1234"),
+            (135_131.6, 2, "1.4 × 10⁵"),
+            (135_131.6, 9, "135131.600"),
             (f64::INFINITY, 3, "beyond all bounds"),
         ] {
             assert_eq!(significant(value, digits), expected);

@@ -155,8 +155,10 @@ pub enum Effect {
     Switches,
     /// Typeset the reading.
     Reading,
-    /// Put the rows and the strip on the page.
+    /// Put the rows on the page.
     Ledger,
+    /// Put the strip on the page.
+    Strip,
     /// Put the messages on the page.
     Notes,
     /// Put the state's name on the page.
@@ -517,7 +519,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
         }
         Message::Painted => {
             state.painting = false;
-            out.extend([Effect::Shown, Effect::Status]);
+            out.extend([Effect::Strip, Effect::Shown, Effect::Status]);
         }
         Message::Show(degree) => state.show(degree, &mut out),
         Message::Cursor(row) => {

@@ -21,6 +21,13 @@ pub(super) fn now() -> f64 {
         .map_or(0.0, |performance| performance.now())
 }
 
+/// Calls a function with the next frame.
+pub(super) fn next_frame(then: &JsValue) {
+    if let Some(window) = window() {
+        let _ = window.request_animation_frame(then.unchecked_ref());
+    }
+}
+
 /// The element with this id.
 pub(super) fn by_id(id: &str) -> Option<Element> {
     document()?.get_element_by_id(id)

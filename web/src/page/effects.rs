@@ -17,6 +17,7 @@ pub(super) fn run(state: &State, effect: &Effect) {
         Effect::Switches => switches(state),
         Effect::Reading => reading_back(state),
         Effect::Ledger => ledger(state),
+        Effect::Strip => strip(state),
         Effect::Notes => notes(state),
         Effect::Status => status(state),
         Effect::Plot => plot(state),
@@ -78,12 +79,16 @@ fn reading_back(state: &State) {
 fn ledger(state: &State) {
     let Some(sheet) = &state.sheet else { return };
     rows::show(&sheet.rows);
-    dom::set_html("strip", &sheet.strip);
-    dom::set_text("checked", &sheet.checked);
-    dom::set_body("data-defect", if sheet.defect { "yes" } else { "no" });
     if let Some(slider) = dom::by_id_as::<HtmlInputElement>("shown") {
         slider.set_max(&sheet.degree.to_string());
     }
+}
+
+fn strip(state: &State) {
+    let Some(sheet) = &state.sheet else { return };
+    dom::set_html("strip", &sheet.strip);
+    dom::set_text("checked", &sheet.checked);
+    dom::set_body("data-defect", if sheet.defect { "yes" } else { "no" });
 }
 
 fn notes(state: &State) {

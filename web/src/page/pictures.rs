@@ -75,26 +75,35 @@ fn data(drawing: &Drawing, logarithmic: bool) -> Option<&PictureData> {
     })
 }
 
-/// Draws both pictures.
+/// Draws both pictures, each with a frame of its own.
 pub(super) fn paint(state: &State) {
+    let [first, rest @ ..] = PICTURES;
+    paint_one(state, first);
+    for picture in rest {
+        let then = Closure::once_into_js(move || {
+            with_state(|state| paint_one(state, picture));
+        });
+        dom::next_frame(&then);
+    }
+}
+
+fn paint_one(state: &State, (id, logarithmic): (&str, bool)) {
     let Some(drawing) = &state.drawing else {
         return;
     };
-    for (id, logarithmic) in PICTURES {
-        let (Some(canvas), Some(picture)) = (
-            dom::by_id_as::<HtmlCanvasElement>(id),
-            data(drawing, logarithmic),
-        ) else {
-            continue;
-        };
-        let density = dom::window().map_or(1.0, |window| window.device_pixel_ratio());
-        let _ = on_canvas(
-            &canvas,
-            picture,
-            &look(drawing, state.shown, paper(), size(&canvas), logarithmic),
-            density,
-        );
-    }
+    let (Some(canvas), Some(picture)) = (
+        dom::by_id_as::<HtmlCanvasElement>(id),
+        data(drawing, logarithmic),
+    ) else {
+        return;
+    };
+    let density = dom::window().map_or(1.0, |window| window.device_pixel_ratio());
+    let _ = on_canvas(
+        &canvas,
+        picture,
+        &look(drawing, state.shown, paper(), size(&canvas), logarithmic),
+        density,
+    );
 }
 
 fn size(canvas: &HtmlCanvasElement) -> (f64, f64) {

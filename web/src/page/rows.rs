@@ -9,8 +9,9 @@ use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
 use web_sys::Element;
 
-/// Milliseconds of one frame that may be spent on rows.
-const SLICE: f64 = 6.0;
+/// Milliseconds of one frame that may be spent on making rows; laying them out takes the frame
+/// about twice as long again.
+const SLICE: f64 = 2.5;
 
 #[derive(Default)]
 struct Ledger {
@@ -65,12 +66,13 @@ fn slice() {
         }
         finished
     });
-    if finished {
-        send(Message::Painted);
-    } else if let Some(window) = dom::window() {
-        let next = Closure::once_into_js(slice);
-        let _ = window.request_animation_frame(next.unchecked_ref());
-    }
+    // What follows the last rows gets a frame of its own too.
+    let next = if finished {
+        Closure::once_into_js(|| send(Message::Painted))
+    } else {
+        Closure::once_into_js(slice)
+    };
+    dom::next_frame(&next);
 }
 
 impl Ledger {
