@@ -47,8 +47,7 @@ fn slice() {
             return true;
         };
         if ledger.shown.is_empty() {
-            // What the page came with has no record here.
-            list.set_inner_html("");
+            ledger.shown = came_with_the_page();
         }
         let until = dom::now() + SLICE;
         while ledger.done < ledger.wanted.len() && dom::now() < until {
@@ -62,17 +61,47 @@ fn slice() {
             {
                 element.remove();
             }
-            ledger.running = false;
         }
         finished
     });
     // What follows the last rows gets a frame of its own too.
     let next = if finished {
-        Closure::once_into_js(|| send(Message::Painted))
+        Closure::once_into_js(finish)
     } else {
         Closure::once_into_js(slice)
     };
     dom::next_frame(&next);
+}
+
+/// The rows of the example that the page came with, so that they are changed in their places.
+fn came_with_the_page() -> Vec<(RowMarkup, Element)> {
+    dom::all("#rows > [data-key]")
+        .into_iter()
+        .map(|element| {
+            let attribute = |name| element.get_attribute(name);
+            let row = RowMarkup {
+                key: attribute("data-key").unwrap_or_default(),
+                class: element.class_name(),
+                degree: attribute("data-degree").and_then(|degree| degree.parse().ok()),
+                html: element.inner_html(),
+            };
+            (row, element)
+        })
+        .collect()
+}
+
+/// The last rows are on the page, unless others are wanted by now.
+fn finish() {
+    let finished = LEDGER.with_borrow_mut(|ledger| {
+        let finished = ledger.done >= ledger.wanted.len();
+        ledger.running = !finished;
+        finished
+    });
+    if finished {
+        send(Message::Painted);
+    } else {
+        slice();
+    }
 }
 
 impl Ledger {
