@@ -29,7 +29,7 @@ CHANGED = {
     "trapping": (
         "worker.js",
         "await ready;",
-        "await ready; if (data.inputs.includes('%CF%89')) throw new WebAssembly.RuntimeError('unreachable');",
+        "await ready; if (new TextDecoder().decode(data).includes('%CF%89')) throw new WebAssembly.RuntimeError('unreachable');",
     ),
     # A browser that keeps nothing for this page.
     "forgetful": (

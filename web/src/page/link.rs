@@ -38,7 +38,7 @@ pub(super) fn replace() {
         let Ok(new) = made else {
             return;
         };
-        let heard = Closure::<dyn Fn(MessageEvent)>::new(|event: MessageEvent| hear(event.data()));
+        let heard = Closure::<dyn Fn(MessageEvent)>::new(|event: MessageEvent| hear(&event.data()));
         new.set_onmessage(Some(heard.as_ref().unchecked_ref()));
         heard.forget();
         let failed = Closure::<dyn Fn()>::new(|| send(Message::Died(NOT_RUNNING.into())));
@@ -69,7 +69,7 @@ fn broken(words: &str) -> Message {
     ))
 }
 
-fn hear(data: JsValue) {
+fn hear(data: &JsValue) {
     let reply = data
         .dyn_ref::<Uint8Array>()
         .and_then(|bytes| wire::from_bytes(&bytes.to_vec()));
