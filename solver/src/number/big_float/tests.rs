@@ -72,7 +72,7 @@ fn arguments(seed: &mut u64, low: i32, high: i32, bits: usize) -> Vec<BigFloat> 
             1 << 53,
         );
         let value = BigFloat::from_rational(&digits, &precision).shifted(scale);
-        found.push(if next(seed) % 2 == 0 {
+        found.push(if next(seed).is_multiple_of(2) {
             value.negated()
         } else {
             value
