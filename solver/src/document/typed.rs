@@ -122,16 +122,17 @@ fn leibniz(of: &str, variable: &str, order: u32) -> Formula {
 }
 
 fn call(function: &'static str, power: Option<&Node>, argument: &Node, text: &str) -> Formula {
-    let inner = without_brackets(argument, text);
+    // Written out once only, whichever way: twice at each level would be without end for deep nesting.
+    let inner = || without_brackets(argument, text);
     let raised = |base: Formula| match power {
         None => base,
         Some(exponent) => Formula::power(base, without_brackets(exponent, text)),
     };
     match function {
-        "sqrt" => raised(Formula::Root(Box::new(inner), None)),
-        "cbrt" => raised(Formula::Root(Box::new(inner), Some(3))),
-        "abs" => raised(Formula::Bars(Box::new(inner))),
-        "exp" if power.is_none() => Formula::power(Formula::Constant("e"), inner),
+        "sqrt" => raised(Formula::Root(Box::new(inner()), None)),
+        "cbrt" => raised(Formula::Root(Box::new(inner()), Some(3))),
+        "abs" => raised(Formula::Bars(Box::new(inner()))),
+        "exp" if power.is_none() => Formula::power(Formula::Constant("e"), inner()),
         _ => Formula::row([
             raised(Formula::FunctionName(function)),
             Formula::Application,

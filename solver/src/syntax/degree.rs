@@ -3,7 +3,7 @@
 use super::DegreeRequest;
 use super::reading::too_long;
 use crate::budget::Budget;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Outcome};
 use crate::span::{Field, Span};
 
 const NUMBERS: &[&str] = &[
@@ -124,7 +124,10 @@ fn read(text: &str, budget: &Budget) -> Result<DegreeRequest, Diagnostic> {
             let small = negative || value == Ok(0);
             let nearest = if small { 1 } else { limit };
             let message = format!("The {what} can be from 1 to {limit}.");
-            let diagnostic = error("degree-out-of-range", span, message);
+            let mut diagnostic = error("degree-out-of-range", span, message);
+            if !small {
+                diagnostic = diagnostic.outcome(Outcome::Unable);
+            }
             Err(diagnostic.suggest(format!("take {nearest}"), span, nearest.to_string()))
         }
     }

@@ -130,8 +130,8 @@ impl Lexer<'_> {
     ) -> Diagnostic {
         let diagnostic = Diagnostic::error(code, self.field, self.span(from, to), message);
         match code {
-            // Read well enough: another kind of problem than this worksheet takes.
-            "integral-equation" | "partial-equation" | "vector" => {
+            // Read well enough: beyond what this worksheet takes.
+            "integral-equation" | "partial-equation" | "vector" | "number-too-large" => {
                 diagnostic.outcome(Outcome::Unable)
             }
             _ => diagnostic,

@@ -15,7 +15,7 @@ use super::differentiated::Differentiated;
 use super::token::{Token, TokenKind};
 use super::{Kind, Node};
 use crate::budget::Budget;
-use crate::diagnostic::{Diagnostic, Edit, Suggestion};
+use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
 use crate::span::{Field, Span};
 
 /// Factors in one product, the brackets in it included.
@@ -182,7 +182,9 @@ impl<'a> Parser<'a> {
             } else {
                 self.here()
             };
-            let diagnostic = self.error("too-deep", span, message);
+            let diagnostic = self
+                .error("too-deep", span, message)
+                .outcome(Outcome::Unable);
             self.tell(diagnostic);
         }
         self.stopped = true;

@@ -4,7 +4,7 @@ use super::differentiated::{Differentiated, Mode};
 use super::lexer::lex;
 use super::parser::Parser;
 use crate::budget::Budget;
-use crate::diagnostic::{Diagnostic, Severity, Suggestion};
+use crate::diagnostic::{Diagnostic, Outcome, Severity, Suggestion};
 use crate::span::{Field, Span};
 
 /// Diagnostics of one field beyond which no more are shown.
@@ -76,9 +76,10 @@ pub(super) fn too_long(text: &str, field: Field, budget: &Budget) -> Option<Diag
             start -= 1;
         }
         let span = Span::new(start, text.len());
-        let message =
-            format!("This text is too long to be read: at most {limit} bytes are possible.");
-        Diagnostic::error("too-long", field, span, message)
+        let message = format!(
+            "This text is longer than the {limit} characters that can be read. Shorten it."
+        );
+        Diagnostic::error("too-long", field, span, message).outcome(Outcome::Unable)
     })
 }
 
