@@ -1,10 +1,13 @@
 //! What passes between the page and its worker: twins of the solver's answer, with
-//! everything that is read already turned into HTML. They travel as bytes (see [`crate::wire`]).
+//! everything that is read already turned into HTML. A question travels as a plain object; an
+//! answer, which can be long, as one block of bytes (see [`crate::wire`]) that changes hands
+//! instead of being copied and taken apart on the main thread.
 
 use crate::wire::{Wire, wire};
+use serde::{Deserialize, Serialize};
 
 /// What the page asks.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Ask {
     /// Counts up; an answer carries the number of its question.
     pub sequence: u32,
@@ -182,7 +185,6 @@ pub struct PlotData {
 }
 
 wire! {
-    Ask { sequence, inputs }
     RowMarkup { key, class, degree, html }
     Note { code, error, field, start, end, message, repairs }
     Copies { latex, mathml, markdown, plain }

@@ -157,7 +157,7 @@ impl<A: Wire, B: Wire, C: Wire, D: Wire> Wire for (A, B, C, D) {
 #[cfg(test)]
 mod tests {
     use super::{from_bytes, to_bytes};
-    use crate::protocol::{Ask, Note, Reply};
+    use crate::protocol::{Note, Reply};
 
     fn note() -> Note {
         Note {
@@ -176,11 +176,6 @@ mod tests {
 
     #[test]
     fn values_come_back() {
-        let ask = Ask {
-            sequence: u32::MAX,
-            inputs: "e=y'%3D%20ẏ".into(),
-        };
-        assert_eq!(from_bytes::<Ask>(&to_bytes(&ask)), Some(ask));
         let notes = vec![note(), note()];
         assert_eq!(from_bytes::<Vec<Note>>(&to_bytes(&notes)), Some(notes));
         let numbers = vec![Some(-0.1_f64), None, Some(f64::INFINITY)];

@@ -18,11 +18,7 @@ pub fn prepare_worker() {
 /// Answers a question in two stages.
 #[wasm_bindgen]
 pub fn answer_question(question: JsValue) {
-    let Some(ask) = question
-        .dyn_into::<Uint8Array>()
-        .ok()
-        .and_then(|bytes| wire::from_bytes::<Ask>(&bytes.to_vec()))
-    else {
+    let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(question) else {
         return;
     };
     let inputs = address::decode(&ask.inputs).unwrap_or_default();

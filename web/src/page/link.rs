@@ -51,7 +51,9 @@ pub(super) fn replace() {
 
 /// Asks the worker.
 pub(super) fn ask(ask: &Ask) {
-    let question = Uint8Array::from(wire::to_bytes(ask).as_slice());
+    let Ok(question) = serde_wasm_bindgen::to_value(ask) else {
+        return;
+    };
     let asked = WORKER.with_borrow(|worker| {
         worker
             .as_ref()
