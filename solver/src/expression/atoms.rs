@@ -4,7 +4,7 @@
 //!
 //! Exponents may be negative and fractional (they are counted in twelfths). Known relations are
 //! used as they arise: roots of numbers, eᵃ·eᵇ = eᵃ⁺ᵇ, and cos² = 1 − sin² with its five relatives
-//! ([`super::pythagoras`]). A sum under a root or in a denominator is an atom of its own, so two
+//! (`pythagoras`). A sum under a root or in a denominator is an atom of its own, so two
 //! forms that differ may still be equal.
 
 use std::collections::BTreeMap;

@@ -18,7 +18,7 @@ pub type Slot = usize;
 pub enum Operation {
     /// The unknown (slot 0) or one of its derivatives below the equation order (slot = order).
     State,
-    /// The constant of this index in [`Tape::constants`].
+    /// The constant of this index in the list of constants.
     Constant(usize),
     /// The independent variable.
     Variable,
