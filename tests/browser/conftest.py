@@ -29,7 +29,7 @@ CHANGED = {
     "trapping": (
         "worker.js",
         "await ready;",
-        "await ready; if (new TextDecoder().decode(data).includes('%CF%89')) throw new WebAssembly.RuntimeError('unreachable');",
+        "await ready; if (JSON.stringify(data).includes('%CF%89')) throw new WebAssembly.RuntimeError('unreachable');",
     ),
     # A browser that keeps nothing for this page.
     "forgetful": (
@@ -136,6 +136,8 @@ ENGINES = {"chromium": chromium, "firefox": firefox, "webkit": webkit}
 def engine(request):
     driver = ENGINES[request.param]()
     driver.engine = request.param
+    # A driver that does not answer fails its test; it does not hold up the rest.
+    driver.command_executor.client_config.timeout = 60
     driver.set_window_size(1440, 1000)
     driver.set_script_timeout(30)
     yield driver

@@ -104,18 +104,21 @@ class Sheet:
 
     def downloaded(self, button):
         """The text of what a download button offers."""
+        # The file itself is not saved: some browsers would ask where to, and wait.
         self.script(
             """
             window.offered = null;
-            const create = URL.createObjectURL;
-            URL.createObjectURL = blob => { window.offered = blob; return create.call(URL, blob); };
+            window.create ??= URL.createObjectURL;
+            URL.createObjectURL = blob => { window.offered = blob; return window.create.call(URL, blob); };
+            HTMLAnchorElement.prototype.click = function () {
+                if (!this.download) this.dispatchEvent(new MouseEvent('click', {bubbles: true}));
+            };
             """
         )
         self.press(button)
         self.wait(lambda: self.script("return !!window.offered"), f"{button} to offer a file")
         return self.driver.execute_async_script(
-            "const done = arguments[0]; const r = new FileReader();"
-            "r.onload = () => done(r.result); r.readAsText(window.offered);"
+            "const done = arguments[0]; window.offered.text().then(done, e => done(String(e)));"
         )
 
     def messages(self):
