@@ -1,7 +1,8 @@
 //! Closed constants as intervals that surely contain them.
 //!
-//! Every operation rounds to nearest ([`BigFloat`], whose functions are correctly rounded) and then
-//! moves both ends outward by at least one unit in the last place. Monotone functions act on the
+//! Every operation of [`BigFloat`] is within one unit in the last place (basic ones are rounded to
+//! nearest), and then both ends move outward by at least two. The bound for the elementary functions
+//! is tested against a correctly rounded library, not proved. Monotone functions act on the
 //! ends; sine and cosine use |sin a − sin b| ≤ |a − b|. (Moore, Kearfott & Cloud, *Introduction to
 //! Interval Analysis*, SIAM 2009, ch. 2–5.)
 
