@@ -13,9 +13,11 @@ import threading
 
 import pytest
 from selenium import webdriver
+from selenium.common.exceptions import WebDriverException
 from selenium.webdriver.chrome.service import Service as ChromeService
 from selenium.webdriver.firefox.service import Service as FirefoxService
 from selenium.webdriver.webkitgtk.service import Service as WebKitService
+from urllib3.exceptions import HTTPError
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 SITE = pathlib.Path(os.environ.get("SITE", ROOT / "target" / "site"))
@@ -132,16 +134,54 @@ def webkit():
 ENGINES = {"chromium": chromium, "firefox": firefox, "webkit": webkit}
 
 
+class Browser:
+    """One engine's browser for all tests; one that no longer answers is replaced before the next test."""
+
+    def __init__(self, name):
+        self.name = name
+        self.driver = None
+
+    def open(self):
+        self.driver = ENGINES[self.name]()
+        self.driver.engine = self.name
+        # A driver that does not answer fails its test; it does not hold up the rest.
+        config = self.driver.command_executor.client_config
+        config.timeout = 60
+        config.keep_alive = False  # a kept connection would ignore the line below
+        config.init_args_for_pool_manager = {"init_args_for_pool_manager": {"retries": False}}
+        self.driver.set_window_size(1440, 1000)
+        self.driver.set_script_timeout(30)
+
+    def close(self):
+        driver, self.driver = self.driver, None
+        if driver is None:
+            return
+        try:
+            driver.quit()
+        except (WebDriverException, HTTPError):
+            driver.service.process.kill()
+
+    def live(self):
+        if self.driver is not None:
+            try:
+                self.driver.current_url
+            except (WebDriverException, HTTPError):
+                self.close()
+        if self.driver is None:
+            self.open()
+        return self.driver
+
+
 @pytest.fixture(scope="session", params=os.environ.get("ENGINES", "chromium firefox webkit").split())
-def engine(request):
-    driver = ENGINES[request.param]()
-    driver.engine = request.param
-    # A driver that does not answer fails its test; it does not hold up the rest.
-    driver.command_executor.client_config.timeout = 60
-    driver.set_window_size(1440, 1000)
-    driver.set_script_timeout(30)
-    yield driver
-    driver.quit()
+def browser(request):
+    browser = Browser(request.param)
+    yield browser
+    browser.close()
+
+
+@pytest.fixture
+def engine(browser):
+    return browser.live()
 
 
 @pytest.fixture

@@ -79,7 +79,25 @@ class Sheet:
 
     def press(self, name):
         button = self.role("button", name)
-        self.script("arguments[0].scrollIntoView({block: 'center'})", button)
+        # Rows are measured only when they come into sight, and then push the button away: it is
+        # pressed once it stays where it was scrolled to.
+        places = [None]
+
+        def still():
+            places.append(
+                self.script(
+                    """
+                    const button = arguments[0], box = button.getBoundingClientRect();
+                    const seen = button.contains(document.elementFromPoint(box.x + box.width / 2, box.y + box.height / 2));
+                    if (!seen) button.scrollIntoView({block: 'center'});
+                    return seen && box.y;
+                    """,
+                    button,
+                )
+            )
+            return places[-1] is not False and places[-1] == places[-2]
+
+        self.wait(still, f"{name} to come into sight")
         button.click()
 
     def work(self, equation, conditions, degree=None):
