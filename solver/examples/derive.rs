@@ -1,11 +1,13 @@
 //! Prints the worksheet of a problem as JSON.
 //!
 //! ```text
-//! derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]…
+//! derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]… [--beside CONDITIONS|PLACE]
 //! ```
 //!
 //! Exits 0 with the worksheet, or 1 with `{"diagnostics": […]}` when there is none. The degree is
-//! a number or words such as "first 4 non-zero terms" (5 when not given). `--at` may be repeated.
+//! a number or words such as "first 4 non-zero terms" (5 when not given). `--at` may be
+//! repeated. `--beside` takes other conditions, or a place such as `x = 1` at which to recenter; several
+//! with the word "or" between them.
 //! Whatever follows an option is its value, also when it starts with a minus sign.
 
 use std::io::Write;
@@ -39,7 +41,7 @@ pub(crate) fn run(words: impl Iterator<Item = String>) -> (String, bool) {
                 Field::Equation,
                 Span::new(0, 0),
                 format!(
-                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]"
+                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X] [--beside CONDITIONS]"
                 ),
             )],
             ..Worksheet::default()
@@ -65,6 +67,7 @@ fn request(mut words: impl Iterator<Item = String>) -> Result<Request, String> {
             "--degree" => request.degree = value("--degree")?,
             "--interval" => request.interval = (value("--interval")?, value("--interval")?),
             "--at" => request.at.push(value("--at")?),
+            "--beside" => request.beside = value("--beside")?,
             option if option.starts_with("--") && option[2..].starts_with(char::is_alphabetic) => {
                 return Err(format!("There is no option {option}."));
             }

@@ -1,5 +1,6 @@
 //! What a person reads: blocks, ledger rows, one formula tree, writers.
 
+pub mod beside;
 pub mod build;
 pub mod closing;
 pub mod compose;

@@ -5,6 +5,7 @@ mod clip;
 mod sums;
 
 use crate::expression::Expr;
+use crate::number::Rational;
 use crate::problem::Problem;
 use crate::reference::{Reference, StopReason};
 
@@ -65,6 +66,38 @@ pub struct TableRow {
     pub round: bool,
 }
 
+/// A solution set beside the first one, as it is known.
+#[derive(Clone, Copy, Debug)]
+pub struct Other<'a> {
+    /// Exact Taylor coefficients, from degree 0.
+    pub coefficients: &'a [Expr],
+    /// Their center.
+    pub center: &'a Expr,
+    /// Its own numerical solution at the places that [`drawn_places`] names, if it has one.
+    pub reference: Option<&'a Reference>,
+}
+
+/// A solution set beside the first one, drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Beside {
+    /// Partial sums ascending by degree, then the numerical solution if there is one.
+    pub curves: Vec<Curve>,
+    /// For each row of the table: the numerical solution as text and as a double, and the partial
+    /// sums.
+    pub rows: Vec<BesideRow>,
+}
+
+/// What stands in a row of the table for a solution set beside the first one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BesideRow {
+    /// The numerical solution's value as text, if it reaches here.
+    pub reference: Option<String>,
+    /// The same as a double.
+    pub reference_value: Option<f64>,
+    /// Partial sums, degree 0 to N.
+    pub partial_sums: Vec<f64>,
+}
+
 /// Everything that is drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plot {
@@ -74,6 +107,8 @@ pub struct Plot {
     pub errors: Picture,
     /// The same data as a table (every drawn x).
     pub table: Vec<TableRow>,
+    /// What is set beside it.
+    pub beside: Vec<Beside>,
 }
 
 /// Rows that a reader sees first are about so many.
@@ -91,7 +126,12 @@ const CONSTANT: f64 = 1e-12;
 
 /// The pictures of the partial sums of `coefficients` (exact, from degree 0) against a reference
 /// solution, and the table behind them.
-pub fn build(problem: &Problem, coefficients: &[Expr], reference: &Reference) -> Plot {
+pub fn build(
+    problem: &Problem,
+    coefficients: &[Expr],
+    reference: &Reference,
+    others: &[Other<'_>],
+) -> Plot {
     let window = horizontal_window(reference);
     let places = sums::places(reference, window);
     let table = table(problem, coefficients, reference, &places, window);
@@ -100,7 +140,23 @@ pub fn build(problem: &Problem, coefficients: &[Expr], reference: &Reference) ->
     let count = coefficients.len();
     let inside = |row: &&TableRow| (window.0..=window.1).contains(&row.x_value);
     let drawn: Vec<TableRow> = table.iter().filter(inside).cloned().collect();
-    let y = vertical_axis(&drawn, count);
+    let rows: Vec<Vec<BesideRow>> = others
+        .iter()
+        .map(|other| sums::beside(other, &places))
+        .collect();
+    let values = others.iter().zip(&rows).map(|(other, rows)| {
+        let highest = other.coefficients.len().saturating_sub(1);
+        along(&table, rows, window, |row| match other.reference {
+            Some(_) => row.reference_value,
+            None => row.partial_sums.get(highest).copied(),
+        })
+    });
+    let y = vertical_axis(&drawn, count, values);
+    let beside = others
+        .iter()
+        .zip(rows)
+        .map(|(other, rows)| beside(other, rows, &table, &y, window))
+        .collect();
     let curves = Picture {
         curves: (0..count)
             .map(Some)
@@ -125,7 +181,51 @@ pub fn build(problem: &Problem, coefficients: &[Expr], reference: &Reference) ->
         curves,
         errors,
         table,
+        beside,
     }
+}
+
+/// The places of the table that belongs to a reference solution, ascending.
+pub fn drawn_places(reference: &Reference) -> Vec<Rational> {
+    let places = sums::places(reference, horizontal_window(reference));
+    places.into_iter().map(|place| place.exact).collect()
+}
+
+fn beside(
+    other: &Other<'_>,
+    rows: Vec<BesideRow>,
+    table: &[TableRow],
+    y: &Axis,
+    window: (f64, f64),
+) -> Beside {
+    let degrees = (0..other.coefficients.len()).map(Some);
+    let curves = degrees
+        .chain(other.reference.map(|_| None))
+        .map(|degree| Curve {
+            degree,
+            pieces: cut(
+                &along(table, &rows, window, |row| match degree {
+                    Some(n) => row.partial_sums.get(n).copied(),
+                    None => row.reference_value,
+                }),
+                (y.low, y.high),
+            ),
+        })
+        .collect();
+    Beside { curves, rows }
+}
+
+/// (x, value) of each row in the window, for what is set beside the table.
+fn along(
+    table: &[TableRow],
+    rows: &[BesideRow],
+    window: (f64, f64),
+    value: impl Fn(&BesideRow) -> Option<f64>,
+) -> Vec<(f64, Option<f64>)> {
+    let both = table.iter().zip(rows);
+    both.filter(|(row, _)| (window.0..=window.1).contains(&row.x_value))
+        .map(|(row, other)| (row.x_value, value(other).filter(|v| v.is_finite())))
+        .collect()
 }
 
 impl Plot {
@@ -215,14 +315,22 @@ fn line(
 }
 
 /// From the reference's values: all of them if they are of one size, else (a pole) the bulk, with
-/// a margin in which the partial sums are seen to leave.
-fn vertical_axis(table: &[TableRow], count: usize) -> Axis {
-    let mut values = evenly(table, |row| row.reference_value);
+/// a margin in which the partial sums are seen to leave. `others`: (x, value) of what is set beside.
+fn vertical_axis(
+    table: &[TableRow],
+    count: usize,
+    others: impl Iterator<Item = Vec<(f64, Option<f64>)>>,
+) -> Axis {
+    let everywhere = (f64::NEG_INFINITY, f64::INFINITY);
+    let mut values = evenly(&line(table, everywhere, |row| row.reference_value));
     if values.is_empty() {
         // No reference: the highest partial sum.
-        values = evenly(table, |row| {
+        values = evenly(&line(table, everywhere, |row| {
             row.partial_sums.get(count.checked_sub(1)?).copied()
-        });
+        }));
+    }
+    for other in others {
+        values.extend(evenly(&other));
     }
     crate::sorting::sort_by(&mut values, f64::total_cmp);
     let at = |share: usize| {
@@ -257,17 +365,17 @@ fn vertical_axis(table: &[TableRow], count: usize) -> Axis {
 }
 
 /// Values at evenly spaced rows: the table has more rows where the curve bends.
-fn evenly(table: &[TableRow], value: impl Fn(&TableRow) -> Option<f64>) -> Vec<f64> {
-    let (Some(first), Some(last)) = (table.first(), table.last()) else {
+fn evenly(line: &[(f64, Option<f64>)]) -> Vec<f64> {
+    let (Some(first), Some(last)) = (line.first(), line.last()) else {
         return Vec::new();
     };
-    let gap = (last.x_value - first.x_value) / 240.0;
-    let mut next = first.x_value;
+    let gap = (last.0 - first.0) / 240.0;
+    let mut next = first.0;
     let mut values = Vec::new();
-    for row in table {
-        if row.x_value >= next {
-            values.extend(value(row).filter(|v| v.is_finite()));
-            next = row.x_value + gap;
+    for (x, value) in line {
+        if *x >= next {
+            values.extend(value);
+            next = x + gap;
         }
     }
     values

@@ -38,4 +38,6 @@ pub enum Field {
     Interval,
     /// A point at which a value is asked.
     At,
+    /// What is set beside the problem: other initial values, another center.
+    Beside,
 }

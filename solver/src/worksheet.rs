@@ -1,5 +1,6 @@
 //! From problem text to everything the page shows.
 
+pub mod beside;
 pub mod export;
 mod json;
 mod points;
@@ -7,6 +8,7 @@ mod row_text;
 mod terms;
 
 pub use crate::check::{Entry, Residual};
+pub use beside::Beside;
 
 use std::cell::Cell;
 
@@ -14,9 +16,12 @@ use crate::budget::Budget;
 use crate::check;
 use crate::derivation::{self, Derivation, RowKind};
 use crate::diagnostic::{Diagnostic, Outcome, Severity};
-use crate::document::compose::{self, Sources};
 use crate::document::ledger::Document;
 use crate::document::typed;
+use crate::document::{
+    self,
+    compose::{self, Sources},
+};
 use crate::expression::{Expr, decimal, to_f64};
 use crate::plot::{self, Plot};
 use crate::problem::{self, Problem, Route};
@@ -36,6 +41,9 @@ pub struct Request {
     pub interval: (String, String),
     /// Points at which values are asked, as typed.
     pub at: Vec<String>,
+    /// What is set beside the problem, as typed: other conditions, or a place (`x = 1`) at which
+    /// the polynomial is recentered; several with the word "or" between them. May be empty.
+    pub beside: String,
     /// `None`: what a person would choose.
     pub route: Option<Route>,
 }
@@ -77,6 +85,8 @@ pub struct Worksheet {
     pub table: Vec<Vec<Entry>>,
     /// The check by substitution.
     pub residual: Option<Residual>,
+    /// What was set beside the problem.
+    pub beside: Vec<Beside>,
     /// The numerical solution.
     pub reference: Option<Reference>,
     /// Curves and table.
@@ -102,6 +112,7 @@ impl Worksheet {
             Field::Degree => self.request.degree.clone(),
             Field::Interval => points::joined([&self.request.interval.0, &self.request.interval.1]),
             Field::At => points::joined(&self.request.at),
+            Field::Beside => self.request.beside.clone(),
         }
     }
 
@@ -208,6 +219,11 @@ fn present(
         Vec::new()
     };
     let nodes_left = Cell::new(DECIMAL_NODES);
+    let decimals = |value: &Expr| {
+        let left = nodes_left.get().checked_sub(value.size())?;
+        nodes_left.set(left);
+        decimal(value, DECIMAL_DIGITS).ok()
+    };
     worksheet.document = compose::document(
         Sources {
             problem: &problem,
@@ -219,14 +235,23 @@ fn present(
             beyond: &beyond,
         },
         budget,
-        &|value| {
-            let left = nodes_left.get().checked_sub(value.size())?;
-            nodes_left.set(left);
-            decimal(value, DECIMAL_DIGITS).ok()
-        },
+        &decimals,
     );
     worksheet.derivation = Some(derivation);
     worksheet.problem = Some(problem);
+    let (beside, notices) = beside::read(&worksheet, budget);
+    worksheet.diagnostics.extend(notices);
+    let rows = (2..).zip(&beside).map(|(number, one)| {
+        document::beside::row(
+            number,
+            &one.problem,
+            &one.coefficients,
+            one.origin(),
+            &decimals,
+        )
+    });
+    worksheet.document.rows.extend(rows);
+    worksheet.beside = beside;
     worksheet
 }
 
@@ -276,7 +301,11 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
             text.trim().clone_into(&mut point.x_text);
         }
     }
-    worksheet.plot = Some(plot::build(&problem, &coefficients, &reference));
+    beside::solve(&mut worksheet.beside, &reference, budget, &mut |steps| {
+        progress(Stage::Reference(steps))
+    });
+    let others: Vec<plot::Other<'_>> = worksheet.beside.iter().map(Beside::drawn).collect();
+    worksheet.plot = Some(plot::build(&problem, &coefficients, &reference, &others));
     worksheet.reference = Some(reference);
     worksheet
 }

@@ -143,6 +143,29 @@ def test_the_download_is_what_the_machine_prints(page):
         assert ours.strip() == native.strip()
 
 
+def test_other_values_and_another_center_are_set_beside(page):
+    page.work("y' = y^2", "y(0) = 1/2", 4)
+    worked(page, "order-4")
+    page.type("Beside it", "y(0) = 1/4")
+    worked(page, "beside-2")
+    assert "other initial values" in page.row("beside-2")
+    page.wait(lambda: "y2" in page.text("#readout"), "the second solution to be read out")
+    page.press("recenter at the read-out")
+    worked(page, "beside-3")
+    assert "An estimate" in page.row("beside-3")
+    field = page.field("Beside it").get_property("value")
+    assert field.startswith("y(0) = 1/4 or x = "), field
+    page.wait(lambda: page.state() == "ready", "the worksheet")
+    page.driver.refresh()
+    page.wait_ready()
+    assert page.field("Beside it").get_property("value") == field
+    worked(page, "beside-3")
+    # What cannot be read is said, and the rest stands.
+    page.type("Beside it", "y(0) = ")
+    page.wait(lambda: "equals sign" in page.messages(), "the message")
+    worked(page, "order-4")
+
+
 def test_the_plot_is_drawn_and_read_by_keyboard(page):
     page.work(*AIRY, 5)
     worked(page, "order-5")

@@ -23,6 +23,7 @@ pub fn encode(inputs: &Inputs) -> String {
     add("degree", &inputs.degree, "");
     add("from", &inputs.from, "");
     add("to", &inputs.to, "");
+    add("beside", &inputs.beside, "");
     add("route", inputs.route.name(), fresh.route.name());
     add("depth", inputs.depth.name(), fresh.depth.name());
     add("figures", inputs.figures.name(), fresh.figures.name());
@@ -52,6 +53,7 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
             "degree" => inputs.degree = value,
             "from" => inputs.from = value,
             "to" => inputs.to = value,
+            "beside" => inputs.beside = value,
             "route" => inputs.route = Choice::parse(&value).unwrap_or_default(),
             "depth" => inputs.depth = Choice::parse(&value).unwrap_or_default(),
             "figures" => inputs.figures = Choice::parse(&value).unwrap_or_default(),
@@ -125,6 +127,7 @@ mod tests {
             degree: "first 4 non-zero terms".into(),
             from: "-3/4".into(),
             to: "pi/2".into(),
+            beside: "θ(0) = 1, θ'(0) = 0 or x = 1".into(),
             route: RouteChoice::Standing,
             depth: Depth::Rules,
             figures: Figures::Decimals,

@@ -30,6 +30,7 @@ pub fn fill(template: &str) -> String {
         ("degree", &inputs.degree),
         ("from", &inputs.from),
         ("to", &inputs.to),
+        ("beside", &inputs.beside),
     ] {
         put(hole, &escape(text));
     }

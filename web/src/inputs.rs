@@ -90,6 +90,8 @@ pub struct Inputs {
     pub from: String,
     /// Right end of the plot.
     pub to: String,
+    /// What is set beside the problem, as typed.
+    pub beside: String,
     /// The line of differentiation.
     pub route: RouteChoice,
     /// How much is written out.
@@ -108,6 +110,7 @@ impl Inputs {
             degree: self.degree.clone(),
             interval: (self.from.clone(), self.to.clone()),
             at: Vec::new(),
+            beside: self.beside.clone(),
             route: match self.route {
                 RouteChoice::Natural => None,
                 RouteChoice::Solved => Some(Route::Solved),

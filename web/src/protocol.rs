@@ -161,6 +161,17 @@ pub struct PictureData {
     pub beyond: Vec<(f64, f64)>,
 }
 
+/// What is set beside the first solution.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BesideData {
+    /// Partial sums, then the numerical solution if there is one.
+    pub curves: Vec<CurveData>,
+    /// The numerical solution in each row of the table, as text; empty where it does not reach.
+    pub reference: Vec<String>,
+    /// For each row the partial sums.
+    pub sums: Numbers,
+}
+
 /// The pictures and the table.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlotData {
@@ -170,6 +181,8 @@ pub struct PlotData {
     pub curves: PictureData,
     /// |error|, log₁₀.
     pub errors: PictureData,
+    /// What is set beside them.
+    pub beside: Vec<BesideData>,
     /// x of each row as text.
     pub table_x: Vec<String>,
     /// x of each row.
@@ -193,7 +206,8 @@ wire! {
     AxisData { low, high, ticks }
     CurveData { degree, pieces }
     PictureData { x, y, curves, beyond }
-    PlotData { center, curves, errors, table_x, table_at, table_reference, table_value, table_sums, table_errors }
+    BesideData { curves, reference, sums }
+    PlotData { center, curves, errors, beside, table_x, table_at, table_reference, table_value, table_sums, table_errors }
 }
 
 impl Wire for Numbers {

@@ -5,13 +5,13 @@ use crate::inputs::{Choice, Figures};
 use crate::ledger;
 use crate::numerals::{significant, typeset};
 use crate::protocol::{
-    AxisData, Copies, CurveData, Drawing, Note, Numbers, PictureData, PlotData, Sheet,
+    AxisData, BesideData, Copies, CurveData, Drawing, Note, Numbers, PictureData, PlotData, Sheet,
 };
 use solver::diagnostic::{Diagnostic, Severity, Suggestion};
 use solver::document::ledger::Document;
 use solver::document::names::{Names, greek_letter, split_index};
 use solver::document::{plain, strip, whole};
-use solver::plot::{Axis, Picture, Plot};
+use solver::plot::{Axis, Beside, Curve, Picture, Plot};
 use solver::problem::Route;
 use solver::reference::{Reference, StopReason};
 use solver::span::{Field, Span};
@@ -128,6 +128,7 @@ pub fn notes(worksheet: &Worksheet) -> Vec<Note> {
             Field::Conditions => ("conditions".to_owned(), span.start, span.end),
             Field::Degree => ("degree".to_owned(), span.start, span.end),
             Field::At => ("at".to_owned(), span.start, span.end),
+            Field::Beside => ("beside".to_owned(), span.start, span.end),
             Field::Interval if span.start <= first => {
                 ("from".to_owned(), span.start, span.end.min(first))
             }
@@ -235,19 +236,37 @@ fn picture(picture: &Picture) -> PictureData {
     PictureData {
         x: axis(&picture.x),
         y: axis(&picture.y),
-        curves: picture
-            .curves
-            .iter()
-            .map(|curve| CurveData {
-                degree: curve.degree,
-                pieces: curve
-                    .pieces
-                    .iter()
-                    .map(|piece| Numbers(piece.iter().flat_map(|(x, y)| [*x, *y]).collect()))
-                    .collect(),
-            })
-            .collect(),
+        curves: picture.curves.iter().map(curve).collect(),
         beyond: picture.beyond.clone(),
+    }
+}
+
+fn curve(curve: &Curve) -> CurveData {
+    CurveData {
+        degree: curve.degree,
+        pieces: curve
+            .pieces
+            .iter()
+            .map(|piece| Numbers(piece.iter().flat_map(|(x, y)| [*x, *y]).collect()))
+            .collect(),
+    }
+}
+
+fn beside(beside: &Beside) -> BesideData {
+    BesideData {
+        curves: beside.curves.iter().map(curve).collect(),
+        reference: beside
+            .rows
+            .iter()
+            .map(|row| row.reference.clone().unwrap_or_default())
+            .collect(),
+        sums: Numbers(
+            beside
+                .rows
+                .iter()
+                .flat_map(|row| row.partial_sums.iter().copied())
+                .collect(),
+        ),
     }
 }
 
@@ -257,6 +276,7 @@ fn plot_data(plot: &Plot, center: Option<(f64, f64)>) -> PlotData {
         center,
         curves: picture(&plot.curves),
         errors: picture(&plot.errors),
+        beside: plot.beside.iter().map(beside).collect(),
         table_x: rows.iter().map(|row| row.x.clone()).collect(),
         table_at: Numbers(rows.iter().map(|row| row.x_value).collect()),
         table_reference: rows

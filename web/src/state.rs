@@ -30,16 +30,19 @@ pub enum TextField {
     From,
     /// Right end of the plot.
     To,
+    /// What is set beside the problem.
+    Beside,
 }
 
 impl TextField {
     /// All of them with their element's id.
-    pub const ALL: [(Self, &'static str); 5] = [
+    pub const ALL: [(Self, &'static str); 6] = [
         (Self::Equation, "equation"),
         (Self::Conditions, "conditions"),
         (Self::Degree, "degree"),
         (Self::From, "from"),
         (Self::To, "to"),
+        (Self::Beside, "beside"),
     ];
 
     /// The text in it.
@@ -50,6 +53,7 @@ impl TextField {
             Self::Degree => &inputs.degree,
             Self::From => &inputs.from,
             Self::To => &inputs.to,
+            Self::Beside => &inputs.beside,
         }
     }
 
@@ -60,6 +64,7 @@ impl TextField {
             Self::Degree => &mut inputs.degree,
             Self::From => &mut inputs.from,
             Self::To => &mut inputs.to,
+            Self::Beside => &mut inputs.beside,
         }
     }
 }
@@ -134,6 +139,8 @@ pub enum Message {
     Cursor(usize),
     /// The read-out is moved by so many rows.
     Step(isize),
+    /// The polynomial is to be recentered at the row that is read out.
+    Recenter,
     /// The work is not to go on.
     Stop,
     /// The address changed (back, forward, or by hand).
@@ -533,6 +540,20 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 out.push(Effect::Readout);
             }
         }
+        Message::Recenter => {
+            if let Some((row, drawing)) = state.read_row().zip(state.drawing.as_ref())
+                && let Some(x) = drawing.plot.as_ref().and_then(|plot| plot.table_x.get(row))
+            {
+                let place = format!("{} = {x}", drawing.names.0);
+                let mut inputs = state.inputs.clone();
+                if !inputs.beside.trim().is_empty() {
+                    inputs.beside.push_str(" or ");
+                }
+                inputs.beside.push_str(&place);
+                state.replace_inputs(inputs, now, &mut out);
+                out.push(Effect::Remember(true));
+            }
+        }
         Message::Stop => {
             if state.busy.take().is_some() {
                 // What has been typed meanwhile is not begun either.
@@ -613,6 +634,7 @@ fn carry_out(inputs: &mut Inputs, mut edits: Vec<Change>) {
             "degree" => &mut inputs.degree,
             "from" => &mut inputs.from,
             "to" => &mut inputs.to,
+            "beside" => &mut inputs.beside,
             _ => continue,
         };
         if start <= end && text.is_char_boundary(start) && text.is_char_boundary(end) {

@@ -3,14 +3,14 @@
 use crate::appearance;
 use crate::html::{escape, math};
 use crate::numerals::{significant, typeset};
-use crate::protocol::{Note, PlotData};
+use crate::protocol::{BesideData, Note, PlotData};
 use crate::state::State;
 use solver::document::formula::Formula;
 use std::fmt::Write;
 
-/// Is it about the plotted interval, whose fields stand by the plot?
-pub fn is_about_interval(note: &Note) -> bool {
-    note.field == "from" || note.field == "to"
+/// Is it about a field that stands by the plot?
+pub fn is_about_plot(note: &Note) -> bool {
+    ["from", "to", "beside"].contains(&note.field.as_str())
 }
 
 /// The messages that `wanted` picks.
@@ -40,7 +40,7 @@ pub fn notes(notes: &[Note], wanted: impl Fn(&Note) -> bool) -> String {
 pub fn marked(text: &str, field: &str, notes: &[Note]) -> String {
     let mut spans: Vec<(usize, usize)> = notes
         .iter()
-        .filter(|note| note.error && note.field == field)
+        .filter(|note| (note.error || field == "beside") && note.field == field)
         .map(|note| widen(text, note.start, note.end))
         .collect();
     solver::sorting::sort_by(&mut spans, Ord::cmp);
@@ -88,6 +88,14 @@ struct Reading {
     solution: Option<f64>,
     sum: Option<f64>,
     error: Option<f64>,
+}
+
+/// The `row`-th value of the partial sum of a degree, or of the highest below it.
+fn beside_sum(beside: &BesideData, row: usize, rows: usize, degree: usize) -> Option<f64> {
+    let width = beside.sums.0.len().checked_div(rows)?;
+    let degree = degree.min(width.checked_sub(1)?);
+    let value = beside.sums.0.get(row * width + degree).copied();
+    value.filter(|value| value.is_finite())
 }
 
 fn read(plot: &PlotData, row: usize, degree: usize) -> Reading {
@@ -192,6 +200,23 @@ pub fn readout(state: &State) -> String {
             _ => "not known".to_owned(),
         }
     );
+    for (number, beside) in (2..).zip(&plot.beside) {
+        if let Some(text) = beside.reference.get(row).filter(|text| !text.is_empty()) {
+            let _ = write!(
+                out,
+                "<tr><th scope=\"row\"><i>{y}</i><sub>{number}</sub></th><td>about {}</td></tr>",
+                escape(&shorten(text, text.parse().ok(), 6))
+            );
+        }
+        let sum = beside_sum(beside, row, plot.table_x.len(), state.shown);
+        let _ = write!(
+            out,
+            "<tr class=\"{}\"><th scope=\"row\"><i>P</i><sub>{}; {number}</sub></th><td>{}</td></tr>",
+            appearance::classes(state.shown),
+            state.shown,
+            sum.map_or_else(|| "–".to_owned(), |sum| significant(sum, 6))
+        );
+    }
     out
 }
 
@@ -207,11 +232,26 @@ pub fn table(state: &State) -> String {
         .unwrap_or_default();
     let mut out = format!(
         "<thead><tr><th scope=\"col\"><i>{}</i></th><th scope=\"col\"><i>{}</i>, about</th>\
-         <th scope=\"col\"><i>P</i><sub>{}</sub></th><th scope=\"col\">difference, about</th></tr></thead><tbody>",
+         <th scope=\"col\"><i>P</i><sub>{}</sub></th><th scope=\"col\">difference, about</th>",
         escape(&names.0),
         escape(&names.1),
         state.shown
     );
+    for (number, beside) in (2..).zip(&plot.beside) {
+        if beside.reference.iter().any(|text| !text.is_empty()) {
+            let _ = write!(
+                out,
+                "<th scope=\"col\"><i>{}</i><sub>{number}</sub>, about</th>",
+                escape(&names.1)
+            );
+        }
+        let _ = write!(
+            out,
+            "<th scope=\"col\"><i>P</i><sub>{}; {number}</sub></th>",
+            state.shown
+        );
+    }
+    out.push_str("</tr></thead><tbody>");
     for (row, x) in plot.table_x.iter().enumerate() {
         let reading = read(plot, row, state.shown);
         let estimate = plot
@@ -221,13 +261,9 @@ pub fn table(state: &State) -> String {
             .unwrap_or_default();
         let _ = write!(
             out,
-            "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td></tr>",
+            "<tr><th scope=\"row\">{}</th><td>{}</td><td>{}</td><td>{}</td>",
             escape(&typeset(x)),
-            if estimate.is_empty() {
-                "not reached".to_owned()
-            } else {
-                escape(&typeset(estimate))
-            },
+            reached(estimate),
             reading
                 .sum
                 .map_or_else(|| "–".to_owned(), |sum| significant(sum, 10)),
@@ -235,9 +271,31 @@ pub fn table(state: &State) -> String {
                 .error
                 .map_or_else(|| "–".to_owned(), |error| significant(error, 2)),
         );
+        for beside in &plot.beside {
+            if beside.reference.iter().any(|text| !text.is_empty()) {
+                let text = beside.reference.get(row).map_or("", String::as_str);
+                let _ = write!(out, "<td>{}</td>", reached(text));
+            }
+            let sum = beside_sum(beside, row, plot.table_x.len(), state.shown);
+            let _ = write!(
+                out,
+                "<td>{}</td>",
+                sum.map_or_else(|| "–".to_owned(), |sum| significant(sum, 10))
+            );
+        }
+        out.push_str("</tr>");
     }
     out.push_str("</tbody>");
     out
+}
+
+/// An estimate, where there is one.
+fn reached(estimate: &str) -> String {
+    if estimate.is_empty() {
+        "not reached".to_owned()
+    } else {
+        escape(&typeset(estimate))
+    }
 }
 
 #[cfg(test)]
@@ -259,7 +317,7 @@ mod tests {
     #[test]
     fn messages_and_marks_are_escaped() {
         let mixed = [note("to", 0, 1, "?"), note("equation", 0, 1, "<script>")];
-        let html = notes(&mixed, |note| !is_about_interval(note));
+        let html = notes(&mixed, |note| !is_about_plot(note));
         assert_eq!(
             html,
             "<p class=\"error\" data-diagnostic=\"c\">&lt;script&gt; \

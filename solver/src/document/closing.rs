@@ -24,23 +24,28 @@ pub fn partial_sum(degree: usize, names: &Names) -> Formula {
 
 /// The polynomial with factorials, then simplified.
 pub fn polynomial(degree: usize, terms: &[StripTerm], names: &Names) -> LedgerRow {
-    let line = |label, first: Formula, of: &dyn Fn(&StripTerm) -> Option<Formula>| {
-        let mut pieces = vec![lead(first)];
-        let shown = terms.iter().filter_map(of);
-        pieces.extend(shown.map(|formula| value_piece(formula, Role::Term)));
-        if pieces.len() == 1 {
-            pieces.push(value_piece(Formula::digits(0), Role::Term));
-        }
-        chain(label, pieces)
-    };
-    let head = Formula::row([partial_sum(degree, names), Formula::Operator('=')]);
+    let factorials = terms.iter().filter_map(|term| term.factorial_term.clone());
+    let simplified = terms.iter().filter_map(|term| term.simplified.clone());
     let lines = vec![
-        line("", head, &|term| term.factorial_term.clone()),
-        line("simplified", Formula::Operator('='), &|term| {
-            term.simplified.clone()
-        }),
+        sum_line("", named(degree, names), factorials),
+        sum_line("simplified", Formula::Operator('='), simplified),
     ];
     plain_row("polynomial", Prose::words("Taylor polynomial"), lines)
+}
+
+/// `P_N(x) =`
+pub fn named(degree: usize, names: &Names) -> Formula {
+    Formula::row([partial_sum(degree, names), Formula::Operator('=')])
+}
+
+/// A sum of terms behind its name; 0 when there are none.
+pub fn sum_line(label: &'static str, name: Formula, terms: impl Iterator<Item = Formula>) -> Line {
+    let mut pieces = vec![lead(name)];
+    pieces.extend(terms.map(|formula| value_piece(formula, Role::Term)));
+    if pieces.len() == 1 {
+        pieces.push(value_piece(Formula::digits(0), Role::Term));
+    }
+    chain(label, pieces)
 }
 
 /// Estimates of the coefficients whose exact values are too long to be read.

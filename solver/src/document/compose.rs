@@ -98,10 +98,7 @@ pub fn document(
             })
         }));
         document.strip = strip::terms(entries, &problem.center, &names, decimal);
-        document.strip_lead = Some(Formula::row([
-            closing::partial_sum(degree, &names),
-            Formula::Operator('='),
-        ]));
+        document.strip_lead = Some(closing::named(degree, &names));
         document
             .rows
             .push(closing::polynomial(degree, &document.strip, &names));

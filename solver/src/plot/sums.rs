@@ -1,5 +1,6 @@
 //! Partial sums and their errors at every drawn place.
 
+use super::{BesideRow, Other};
 use crate::expression::Expr;
 use crate::number::big_float::Precision;
 use crate::number::{BigFloat, Rational, to_f64};
@@ -89,6 +90,38 @@ pub(super) fn partial_sums(
                 .map(|(sum, tail)| tail.or_else(|| difference(sum, place.point?, &precision)))
                 .collect();
             (sums.iter().map(BigFloat::to_f64).collect(), errors)
+        })
+        .collect()
+}
+
+/// What is set beside the first solution, at its places.
+pub(super) fn beside(other: &Other<'_>, places: &[Place<'_>]) -> Vec<BesideRow> {
+    let precision = Precision::new(BITS);
+    let coefficients: Vec<BigFloat> = other
+        .coefficients
+        .iter()
+        .map(|c| constant_value(c, &precision))
+        .collect();
+    let center = constant_value(other.center, &precision).to_rational();
+    let point = |index| {
+        let asked = &other.reference?.asked;
+        asked.iter().find(|point| point.asked == Some(index))
+    };
+    places
+        .iter()
+        .enumerate()
+        .map(|(index, place)| {
+            let point = point(index);
+            let sums = center.as_ref().map_or_else(Vec::new, |center| {
+                sums_at(&coefficients, &(&place.exact - center), &precision)
+            });
+            BesideRow {
+                reference: point.map(|point| point.value.text.clone()),
+                reference_value: point
+                    .map(|point| point.value.value)
+                    .filter(|v| v.is_finite()),
+                partial_sums: sums.iter().map(BigFloat::to_f64).collect(),
+            }
         })
         .collect()
 }

@@ -13,7 +13,7 @@ fn plot(problem: &Problem, coefficients: &[Rational], at: &[Expr]) -> Plot {
     let coefficients: Vec<Expr> = coefficients.iter().cloned().map(number).collect();
     let mut always = |_: u32| true;
     let reference = solve(problem, None, at, &coefficients, &Budget::PAGE, &mut always);
-    build(problem, &coefficients, &reference)
+    build(problem, &coefficients, &reference, &[])
 }
 
 fn exponential(degree: i64) -> (Problem, Vec<Rational>) {

@@ -2,7 +2,7 @@
 //! of keys, exact values as text.
 
 use super::json::{self, Json, Writer, json};
-use super::{Worksheet, row_text};
+use super::{Beside, Worksheet, row_text};
 use crate::check::Residual;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity};
 use crate::document::names::Names;
@@ -20,6 +20,7 @@ struct Answer {
     polynomial: Named,
     residual: Option<ResidualOut>,
     reference: Option<ReferenceOut>,
+    beside: Vec<BesideOut>,
     diagnostics: Vec<DiagnosticOut>,
 }
 
@@ -82,6 +83,17 @@ struct StopOut {
     reason: &'static str,
 }
 
+struct BesideOut {
+    text: String,
+    center: String,
+    initial: Vec<Vec<String>>,
+    polynomial: Named,
+    /// For a polynomial that was recentered: do its data belong to the solution (`exact`), or only
+    /// near it (`estimate`)?
+    recentered: Option<&'static str>,
+    reference: Option<ReferenceOut>,
+}
+
 struct DiagnosticOut {
     code: &'static str,
     severity: &'static str,
@@ -107,7 +119,7 @@ struct EditOut {
 }
 
 json! {
-    Answer { problem, normal_form, route, table, polynomial, residual, reference, diagnostics }
+    Answer { problem, normal_form, route, table, polynomial, residual, reference, beside, diagnostics }
     Refusal { diagnostics }
     ProblemOut { independent, unknowns, equation_order, center, degree, initial }
     Relation { left, right }
@@ -115,6 +127,7 @@ json! {
     ResidualOut { power, coefficient, computed_to }
     ReferenceOut { interval, points, stop, radius_about, evidence }
     PointOut { x, value }
+    BesideOut { text, center, initial, polynomial, recentered, reference }
     StopOut { side, x, reason }
     DiagnosticOut { code, severity, outcome, message, field, start, end, suggestions }
     SuggestionOut { label, edits }
@@ -201,11 +214,7 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
                 .table
                 .first()
                 .map_or(0, |entries| entries.len().saturating_sub(1)),
-            initial: problem
-                .initial
-                .iter()
-                .map(|values| values.iter().map(text).collect())
-                .collect(),
+            initial: initial(problem, &text),
         },
         normal_form,
         route: match worksheet.derivation.as_ref().map(|d| d.route) {
@@ -219,8 +228,33 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             .as_ref()
             .map(|residual| residual_out(residual, &text)),
         reference: worksheet.reference.as_ref().map(reference_out),
+        beside: worksheet.beside.iter().map(beside_out).collect(),
         diagnostics,
     }
+}
+
+fn beside_out(beside: &Beside) -> BesideOut {
+    let problem = &beside.problem;
+    let names = Names::of(problem);
+    let text = |expr: &Expr| plain::expression(expr, &names);
+    let polynomial = polynomial_text(&beside.coefficients, &problem.center, &names);
+    BesideOut {
+        text: beside.text.clone(),
+        center: text(&problem.center),
+        initial: initial(problem, &text),
+        polynomial: Named(vec![(names.unknown(0).to_owned(), polynomial)]),
+        recentered: beside
+            .recentered
+            .map(|from| if from.exact { "exact" } else { "estimate" }),
+        reference: beside.reference.as_ref().map(reference_out),
+    }
+}
+
+fn initial(problem: &Problem, text: &dyn Fn(&Expr) -> String) -> Vec<Vec<String>> {
+    let values = problem.initial.iter();
+    values
+        .map(|values| values.iter().map(text).collect())
+        .collect()
 }
 
 fn residual_out(residual: &Residual, text: &dyn Fn(&Expr) -> String) -> ResidualOut {
@@ -346,6 +380,7 @@ pub fn field_name(field: Field) -> &'static str {
         Field::Degree => "degree",
         Field::Interval => "interval",
         Field::At => "at",
+        Field::Beside => "beside",
     }
 }
 

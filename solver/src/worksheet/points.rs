@@ -68,7 +68,7 @@ pub(super) fn asked(texts: &[String], budget: &Budget) -> (Vec<Expr>, Vec<Diagno
     (points, wrong)
 }
 
-fn value(text: &str, field: Field, budget: &Budget) -> Result<Expr, Diagnostic> {
+pub(super) fn value(text: &str, field: Field, budget: &Budget) -> Result<Expr, Diagnostic> {
     let (node, diagnostics) = syntax::parse_constant(text, field, budget);
     match diagnostics
         .into_iter()
@@ -80,7 +80,7 @@ fn value(text: &str, field: Field, budget: &Budget) -> Result<Expr, Diagnostic> 
 }
 
 /// The same, pointing further into the joined text.
-fn moved(mut diagnostic: Diagnostic, by: usize) -> Diagnostic {
+pub(super) fn moved(mut diagnostic: Diagnostic, by: usize) -> Diagnostic {
     let shift = |span: Span| Span::new(span.start + by, span.end + by);
     diagnostic.span = shift(diagnostic.span);
     for suggestion in &mut diagnostic.suggestions {

@@ -5,9 +5,9 @@ use super::fine::{stroke, units};
 use super::inside;
 use super::labels::{self, Edge, Wanted};
 use super::layout::Layout;
-use super::selection::{Selected, select};
+use super::selection::{Selected, select, select_beside};
 use crate::appearance::{self, Color, Paper};
-use crate::protocol::{Numbers, PictureData};
+use crate::protocol::{BesideData, Numbers, PictureData};
 use plotters::coord::Shift;
 use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
 use plotters::element::{Circle, PathElement, Rectangle};
@@ -28,6 +28,8 @@ pub struct Look<'a> {
     pub unknown: &'a str,
     /// The independent variable's name, for the axis.
     pub independent: &'a str,
+    /// What is set beside the picture's own curves.
+    pub beside: &'a [BesideData],
     /// A dot at the center.
     pub dot: Option<(f64, f64)>,
     /// The values are decimal logarithms.
@@ -77,7 +79,8 @@ pub fn draw<B: DrawingBackend>(
         }
     }
     axes(&pen, picture, &layout, look)?;
-    let selected = select(picture, look.shown);
+    let mut selected = select_beside(look.beside, look.shown);
+    selected.extend(select(picture, look.shown));
     for one in &selected {
         curve(&pen, one, &layout, look)?;
     }
@@ -144,6 +147,7 @@ fn curve<B: DrawingBackend>(
     look: &Look<'_>,
 ) -> Drawn<B> {
     let (color, pattern, width) = match one.degree() {
+        None if one.number > 1 => (look.paper.soft, &[][..], 1.8),
         None => (look.paper.ink, &[][..], 2.6),
         Some(degree) => {
             let current = one.degrees.contains(&look.shown);
@@ -171,11 +175,15 @@ struct Name<'a> {
 
 impl<'a> Name<'a> {
     fn of(one: &Selected<'_>, look: &Look<'a>) -> Self {
-        let (letter, index) = match (one.degrees.first(), one.degrees.last()) {
+        let (letter, mut index) = match (one.degrees.first(), one.degrees.last()) {
             (Some(first), Some(last)) if first == last => ("P", first.to_string()),
             (Some(first), Some(last)) => ("P", format!("{first}, {last}")),
             _ => (look.unknown, String::new()),
         };
+        if one.number > 1 {
+            let apart = if index.is_empty() { "" } else { "; " };
+            index = format!("{index}{apart}{}", one.number);
+        }
         let color = one.degree().map_or(look.paper.ink, |degree| {
             appearance::color(degree, look.paper)
         });

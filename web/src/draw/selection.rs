@@ -1,6 +1,6 @@
 //! Which partial sums are drawn: more than a handful of curves can't be told apart.
 
-use crate::protocol::{CurveData, PictureData};
+use crate::protocol::{BesideData, CurveData, PictureData};
 
 /// So many partial sums at most.
 const MOST: usize = 7;
@@ -13,6 +13,8 @@ pub struct Selected<'a> {
     pub degrees: Vec<usize>,
     /// The curve.
     pub curve: &'a CurveData,
+    /// 1 for the worksheet's own solution, 2 and up for those set beside it.
+    pub number: usize,
 }
 
 impl Selected<'_> {
@@ -31,6 +33,7 @@ pub fn select(picture: &PictureData, shown: usize) -> Vec<Selected<'_>> {
             None => reference.push(Selected {
                 degrees: Vec::new(),
                 curve,
+                number: 1,
             }),
             Some(degree) if degree <= shown => match sums
                 .last_mut()
@@ -40,6 +43,7 @@ pub fn select(picture: &PictureData, shown: usize) -> Vec<Selected<'_>> {
                 None => sums.push(Selected {
                     degrees: vec![degree],
                     curve,
+                    number: 1,
                 }),
             },
             Some(_) => {}
@@ -47,6 +51,26 @@ pub fn select(picture: &PictureData, shown: usize) -> Vec<Selected<'_>> {
     }
     let skip = sums.len().saturating_sub(MOST);
     sums.into_iter().skip(skip).chain(reference).collect()
+}
+
+/// Of what is set beside: the partial sum of the degree shown, and the numerical solution.
+pub fn select_beside(beside: &[BesideData], shown: usize) -> Vec<Selected<'_>> {
+    (2..)
+        .zip(beside)
+        .flat_map(|(number, beside)| {
+            let highest = beside.curves.iter().filter_map(|curve| curve.degree).max();
+            let wanted = highest.map(|highest| highest.min(shown));
+            beside
+                .curves
+                .iter()
+                .filter(move |curve| curve.degree.is_none() || curve.degree == wanted)
+                .map(move |curve| Selected {
+                    degrees: curve.degree.into_iter().collect(),
+                    curve,
+                    number,
+                })
+        })
+        .collect()
 }
 
 #[cfg(test)]

@@ -60,6 +60,7 @@ mod tests {
             shown: 1,
             unknown: "u<v",
             independent: "x",
+            beside: &[],
             dot: Some((0.0, 1.0)),
             logarithmic: false,
             font_scale: 1.0,

@@ -99,12 +99,9 @@ fn notes(state: &State) {
     };
     dom::set_html(
         "notes",
-        &view::notes(visible, |note| !view::is_about_interval(note)),
+        &view::notes(visible, |note| !view::is_about_plot(note)),
     );
-    dom::set_html(
-        "interval-notes",
-        &view::notes(visible, view::is_about_interval),
-    );
+    dom::set_html("interval-notes", &view::notes(visible, view::is_about_plot));
     for (field, id) in TextField::ALL {
         dom::set_html(
             &format!("{id}-marks"),

@@ -153,6 +153,7 @@ fn click(target: &JsValue) -> Option<Message> {
     }
     match button.id().as_str() {
         "stop" => Some(Message::Stop),
+        "recenter" => Some(Message::Recenter),
         "copy-latex" => Some(Message::Copy(CopyForm::Latex)),
         "copy-mathml" => Some(Message::Copy(CopyForm::Mathml)),
         "copy-markdown" => Some(Message::Copy(CopyForm::Markdown)),

@@ -61,6 +61,11 @@ fn look<'a>(
             .as_ref()
             .and_then(|plot| plot.center)
             .filter(|_| !logarithmic),
+        beside: drawing
+            .plot
+            .as_ref()
+            .filter(|_| !logarithmic)
+            .map_or(&[], |plot| &plot.beside),
         logarithmic,
         font_scale: 1.0,
     }
@@ -164,6 +169,7 @@ pub(super) fn warm_up() {
         shown: 0,
         unknown: "y",
         independent: "x",
+        beside: &[],
         dot: None,
         logarithmic: false,
         font_scale: 1.0,
