@@ -1,0 +1,46 @@
+#!/usr/bin/env python3
+"""What the first load downloads: every file of the built site (`cargo worksheet build`), compressed with
+brotli at its highest quality as a web server would keep it.
+
+    python3 tests/bench/size.py [--limit KB] [SITE]
+
+With a limit, a larger total ends with an error. A KB is 1000 bytes.
+"""
+
+import argparse
+import pathlib
+import subprocess
+import sys
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+
+
+def compressed(path: pathlib.Path) -> int:
+    done = subprocess.run(["brotli", "--quality=11", "--lgwin=24", "--stdout", path], check=True, capture_output=True)
+    return len(done.stdout)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
+    parser.add_argument("site", nargs="?", type=pathlib.Path, default=ROOT / "target" / "site")
+    parser.add_argument("--limit", type=float, help="the largest total allowed, in KB")
+    options = parser.parse_args()
+    files = sorted(path for path in options.site.rglob("*") if path.is_file())
+    if not any(path.suffix == ".wasm" for path in files):
+        print(f"{options.site} holds no site: build it first.", file=sys.stderr)
+        return 2
+    total = 0
+    print(f"{'bytes':>9} {'brotli':>9}  file")
+    for path in files:
+        size = compressed(path)
+        total += size
+        print(f"{path.stat().st_size:>9} {size:>9}  {path.relative_to(options.site)}")
+    print(f"{'':>9} {total:>9}  total: {total / 1000:.1f} KB")
+    if options.limit is not None and total > options.limit * 1000:
+        print(f"More than the {options.limit:g} KB that the first load may have.", file=sys.stderr)
+        return 1
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
