@@ -136,6 +136,73 @@ def test_bessel_equation_of_order_one_half_about_a_nonzero_point():
             assert abs(ours - exact) < mp.mpf(10) ** -25, row
 
 
+def test_dn():
+    """DLMF (22.10.3): dn, with equation (22.13.15): y″ = (2 − m) y − 2y³, m = k² = 1/3."""
+    m = F(1, 3)
+    dn = values(f"y'' = (2 - {m}) y - 2y^3", "y(0) = 1, y'(0) = 0", 6)
+    assert dn == [1, 0, -m, 0, m * (4 + m), 0, -m * (16 + 44 * m + m**2)]
+
+
+def test_gudermannian_and_euler_numbers():
+    """DLMF Table 24.2.1, Euler numbers 1, −1, 5, −61, 1385: gd′ = sech (4.23.41) and gd′ = cos gd."""
+    table = values("y' = cos y", "y(0) = 0", 9)
+    assert table == [0, 1, 0, -1, 0, 5, 0, -61, 0, 1385]
+
+
+def test_lambert_function():
+    """DLMF (4.13.5): the n-th derivative at 0 is (−n)ⁿ⁻¹; W′ = e^(−W)/(1 + W) (4.13.4)."""
+    table = values("y' = e^(-y)/(1 + y)", "y(0) = 0", 7)
+    assert table == [0] + [(-n) ** (n - 1) for n in range(1, 8)]
+
+
+def test_euler_polynomials_at_zero():
+    """DLMF (24.2.8) at x = 0: 2/(eᵗ + 1); values 1, −1/2, 0, 1/4, 0, −1/2, 0, 17/8 by (24.4.26)."""
+    table = values("y' = y^2/2 - y", "y(0) = 1", 7)
+    assert table == [1, F(-1, 2), 0, F(1, 4), 0, F(-1, 2), 0, F(17, 8)]
+
+
+def test_error_function_without_cancellation():
+    """DLMF (7.6.2): Σ 2ⁿ z²ⁿ⁺¹/(1·3·…·(2n+1)) solves y′ = 1 + 2x y."""
+    expected, odd = [0] * 10, 1
+    for n in range(5):
+        odd *= 2 * n + 1
+        expected[2 * n + 1] = F(2**n, odd)
+    assert coefficients("y' = 1 + 2x y", "y(0) = 0", 9) == expected
+
+
+def test_first_painleve_transcendent():
+    """y″ = 6y² + x (DLMF (32.2.1)) from zero: x³/6 + x⁸/336 + x¹³/26208 (Davis 1962, ch. 8, from memory)."""
+    table = coefficients("y'' = 6y^2 + x", "y(0) = 0, y'(0) = 0", 13)
+    assert {n: c for n, c in enumerate(table) if c} == {3: F(1, 6), 8: F(1, 336), 13: F(1, 26208)}
+
+
+def reference_at(equation, conditions, *places):
+    options = [word for x in places for word in ("--at", x)]
+    points = work(equation, conditions, "--degree", 3, *options)["reference"]["points"]
+    return [next(mp.mpf(p["value"]) for p in points if p["x"] == x) for x in places]
+
+
+def test_quarter_period_of_a_pendulum():
+    """A&S Table 17.1: K(1/2) = 1.85407 46773 01372, a quarter period for an amplitude of a right angle (DLMF 22.19.3)."""
+    (angle,) = reference_at("y'' + sin y = 0", "y(0) = pi/2, y'(0) = 0", "1.854074677301372")
+    # The table's last digit times the speed there, √2.
+    assert abs(angle) < 1.5e-15
+
+
+def test_mathieu_function():
+    """A&S Table 20.1, q = 5: a₀ = −5.80004602, ce₀(0) = 0.04480018, ce₀(π/2) = 1.33484870 (from memory)."""
+    (value,) = reference_at("y'' + (-5.80004602 - 10 cos(2x)) y = 0", "y(0) = 0.04480018, y'(0) = 0", "pi/2")
+    # Half a unit in the eighth decimal of ce₀(0) grows by the ratio of the two, about 30.
+    assert abs(value - mp.mpf("1.33484870")) < 4e-7
+
+
+def test_boundary_layer_table():
+    """Schlichting, Boundary-Layer Theory, table 7.1 (Howarth 1938), from memory: f at 1, 2, 3, 4; f″(0) = 0.332057."""
+    found = reference_at("f''' + f f''/2 = 0", "f(0) = 0, f'(0) = 0, f''(0) = 0.332057", "1", "2", "3", "4")
+    for ours, table in zip(found, ["0.16557", "0.65003", "1.39682", "2.30576"], strict=True):
+        assert abs(ours - mp.mpf(table)) < 2e-5, (ours, table)
+
+
 @pytest.mark.parametrize(
     ("equation", "conditions", "x", "digits", "source"),
     [
