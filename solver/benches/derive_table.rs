@@ -45,6 +45,8 @@ fn problem(initial: &[Expr], solved: Vec<Expr>, standing: (Vec<Expr>, Vec<Expr>)
                 checked: Vec::new(),
             },
         }],
+        parameters: Vec::new(),
+        side_conditions: Vec::new(),
         degree: DegreeRequest::Degree(8),
     }
 }

@@ -1,13 +1,14 @@
 //! Prints the worksheet of a problem as JSON.
 //!
 //! ```text
-//! derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]… [--beside CONDITIONS|PLACE]
+//! derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]… [--beside CONDITIONS|PLACE] [--parameter k=4]…
 //! ```
 //!
 //! Exits 0 with the worksheet, or 1 with `{"diagnostics": […]}` when there is none. The degree is
-//! a number or words such as "first 4 non-zero terms" (5 when not given). `--at` may be
-//! repeated. `--beside` takes other conditions, or a place such as `x = 1` at which to recenter; several
-//! with the word "or" between them.
+//! a number or words such as "first 4 non-zero terms" (5 when not given). `--at` may be repeated.
+//! `--beside` takes other conditions, or a place such as `x = 1` at which to recenter; several with
+//! the word "or" between them.
+//! `--parameter` gives a letter its number for the numerical solution; the table keeps the letter.
 //! Whatever follows an option is its value, also when it starts with a minus sign.
 
 use std::io::Write;
@@ -34,20 +35,38 @@ fn main() -> ExitCode {
 /// What is printed for a command line, and whether there is a worksheet.
 pub(crate) fn run(words: impl Iterator<Item = String>) -> (String, bool) {
     let worksheet = match request(words) {
-        Ok(request) => work(&request, &Budget::PAGE, &mut |_| true),
+        Ok(request) => {
+            let mut worksheet = work(&request, &Budget::PAGE, &mut |_| true);
+            worksheet.diagnostics.extend(no_such_letter(&worksheet));
+            worksheet
+        }
         Err(message) => Worksheet {
             diagnostics: vec![Diagnostic::error(
                 "command-line",
                 Field::Equation,
                 Span::new(0, 0),
                 format!(
-                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X] [--beside CONDITIONS]"
+                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X] [--beside CONDITIONS] [--parameter k=4]"
                 ),
             )],
             ..Worksheet::default()
         },
     };
     (export::json(&worksheet), !worksheet.has_error())
+}
+
+/// A number for a letter that the problem does not have is a slip.
+fn no_such_letter(worksheet: &Worksheet) -> Option<Diagnostic> {
+    let problem = worksheet.problem.as_ref()?;
+    let known = |name: &str| problem.parameters.iter().any(|own| own.name == name);
+    let mut typed = worksheet.request.parameters.iter();
+    let (name, _) = typed.find(|(name, _)| !known(name))?;
+    Some(Diagnostic::error(
+        "command-line",
+        Field::Equation,
+        Span::new(0, 0),
+        format!("The problem has no letter {name} that stands for a constant."),
+    ))
 }
 
 /// Reads the command line; the message says what is missing.
@@ -68,6 +87,14 @@ fn request(mut words: impl Iterator<Item = String>) -> Result<Request, String> {
             "--interval" => request.interval = (value("--interval")?, value("--interval")?),
             "--at" => request.at.push(value("--at")?),
             "--beside" => request.beside = value("--beside")?,
+            "--parameter" => {
+                let text = value("--parameter")?;
+                let (name, number) = text.split_once('=').ok_or_else(|| {
+                    "--parameter is written like this: --parameter k=4.".to_owned()
+                })?;
+                let pair = (name.trim().to_owned(), number.trim().to_owned());
+                request.parameters.push(pair);
+            }
             option if option.starts_with("--") && option[2..].starts_with(char::is_alphabetic) => {
                 return Err(format!("There is no option {option}."));
             }

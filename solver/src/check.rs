@@ -159,6 +159,8 @@ const LARGEST_FRACTION: u64 = 2_000;
 const STEPS: u64 = 10;
 /// Closed forms with more nodes than this together are not put back: the result could not be read.
 const LARGEST_CLOSED: usize = 200;
+/// The same with letters: polynomials in them are quick to work with.
+const LARGEST_WITH_LETTERS: usize = 600;
 
 /// Puts the polynomial with these coefficients into the equation and finds the first power of
 /// (x − center) in left side minus right side that does not cancel. The derivation is not used:
@@ -178,7 +180,12 @@ pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Op
         c.as_number()
             .is_some_and(|value| value.numer().bits() + value.denom().bits() > LARGEST_FRACTION)
     };
-    if (!fractions && size > LARGEST_CLOSED) || coefficients.iter().any(too_long) {
+    let largest = if coefficients.iter().any(Expr::has_parameter) {
+        LARGEST_WITH_LETTERS
+    } else {
+        LARGEST_CLOSED
+    };
+    if (!fractions && size > largest) || coefficients.iter().any(too_long) {
         return None;
     }
     let beyond = if fractions {

@@ -6,6 +6,7 @@ pub mod closing;
 pub mod compose;
 mod detail;
 pub mod formula;
+pub mod general;
 pub mod latex;
 pub mod ledger;
 pub mod mathml;

@@ -6,8 +6,10 @@ pub mod constant;
 mod deep;
 pub mod enclosure;
 mod expand;
+mod factored;
 pub mod function;
 mod order;
+mod parameters;
 mod power;
 mod pythagoras;
 mod query;
@@ -23,6 +25,7 @@ mod tests;
 
 pub use constant::evaluate;
 pub use enclosure::{Enclosure, decimal, enclose, to_f64};
+pub use factored::factored;
 pub use function::{Domain, Function, Parity};
 pub use sign::sign;
 pub use tree::{Expr, Node, Symbol};

@@ -9,6 +9,7 @@ mod build;
 mod check;
 mod conditions;
 mod justify;
+mod letters;
 mod names;
 mod point;
 mod read;
@@ -161,8 +162,54 @@ pub struct Problem {
     pub initial: Vec<Vec<Expr>>,
     /// One per unknown, in that order.
     pub equations: Vec<Equation>,
+    /// Letters that stand for constants, in the order in which they were read.
+    pub parameters: Vec<Parameter>,
+    /// What is taken to hold of the parameters; without it the work would stop.
+    pub side_conditions: Vec<Checked>,
     /// How many terms.
     pub degree: DegreeRequest,
+}
+
+/// A letter that stands for a constant.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Parameter {
+    /// As typed: `k`, `lambda`, `c_0`.
+    pub name: String,
+    /// Is it an initial value, and nothing else?
+    pub initial: bool,
+}
+
+impl Problem {
+    /// Does this letter stand for an initial value and nothing else?
+    pub fn is_initial_letter(&self, name: &str) -> bool {
+        self.parameters.iter().any(|p| p.initial && p.name == name)
+    }
+
+    /// The problem with numbers (closed constants) in place of all its letters.
+    #[must_use]
+    pub fn with_numbers(&self, numbers: &[(String, Expr)]) -> Self {
+        let one = |value: &Expr| value.with_numbers(numbers);
+        let all = |values: &[Expr]| values.iter().map(one).collect::<Vec<Expr>>();
+        let both = |sides: &(Vec<Expr>, Vec<Expr>)| (all(&sides.0), all(&sides.1));
+        Self {
+            center: one(&self.center),
+            initial: self.initial.iter().map(|values| all(values)).collect(),
+            equations: self
+                .equations
+                .iter()
+                .map(|equation| Equation {
+                    given: both(&equation.given),
+                    standing: both(&equation.standing),
+                    leading: one(&equation.leading),
+                    solved: all(&equation.solved),
+                    ..equation.clone()
+                })
+                .collect(),
+            parameters: Vec::new(),
+            side_conditions: Vec::new(),
+            ..self.clone()
+        }
+    }
 }
 
 #[cfg(test)]

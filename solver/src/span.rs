@@ -40,4 +40,6 @@ pub enum Field {
     At,
     /// What is set beside the problem: other initial values, another center.
     Beside,
+    /// Numbers for the letters.
+    Parameters,
 }

@@ -21,6 +21,7 @@ mod tests;
 
 pub use conditions::parse_conditions;
 pub use degree::parse_degree;
+pub use letters::greek_letter;
 pub use print::print;
 pub use reading::applied;
 pub use relation::{parse_constant, parse_equations};

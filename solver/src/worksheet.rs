@@ -3,12 +3,14 @@
 pub mod beside;
 pub mod export;
 mod json;
+mod numbers;
 mod points;
 mod row_text;
 mod terms;
 
 pub use crate::check::{Entry, Residual};
 pub use beside::Beside;
+pub use numbers::Number;
 
 use std::cell::Cell;
 
@@ -44,6 +46,9 @@ pub struct Request {
     /// What is set beside the problem, as typed: other conditions, or a place (`x = 1`) at which
     /// the polynomial is recentered; several with the word "or" between them. May be empty.
     pub beside: String,
+    /// Letters with their numbers as typed, for the numerical solution and the plot; letters that
+    /// are not there (or have no text) get a usual number.
+    pub parameters: Vec<(String, String)>,
     /// `None`: what a person would choose.
     pub route: Option<Route>,
 }
@@ -87,6 +92,9 @@ pub struct Worksheet {
     pub residual: Option<Residual>,
     /// What was set beside the problem.
     pub beside: Vec<Beside>,
+    /// The numbers that the letters have in `reference` and `plot`, in the order of the problem's
+    /// parameters.
+    pub numbers: Vec<Number>,
     /// The numerical solution.
     pub reference: Option<Reference>,
     /// Curves and table.
@@ -113,6 +121,7 @@ impl Worksheet {
             Field::Interval => points::joined([&self.request.interval.0, &self.request.interval.1]),
             Field::At => points::joined(&self.request.at),
             Field::Beside => self.request.beside.clone(),
+            Field::Parameters => points::joined(self.request.parameters.iter().map(|(_, t)| t)),
         }
     }
 
@@ -191,9 +200,12 @@ fn present(
     wanted: &terms::Wanted,
     (budget, progress): (&Budget, Progress<'_>),
 ) -> Worksheet {
-    worksheet
-        .diagnostics
-        .extend(compared(&comparison, wanted, &worksheet.request));
+    worksheet.diagnostics.extend(compared(
+        &comparison,
+        wanted,
+        &worksheet.request,
+        !problem.parameters.is_empty(),
+    ));
     worksheet.table = comparison.table;
     if worksheet.table.first().is_none_or(Vec::is_empty) {
         return worksheet;
@@ -208,7 +220,7 @@ fn present(
         return stopped(worksheet);
     }
     let reached = worksheet.table.first().map_or(0, Vec::len);
-    let beyond = if wanted.too_long {
+    let beyond = if wanted.too_long && problem.parameters.is_empty() {
         reference::taylor(&problem, wanted.degree, budget)
             .into_iter()
             .enumerate()
@@ -270,7 +282,19 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
         .ok()
         .flatten();
     let (at, _) = points::asked(&worksheet.request.at, budget);
-    let coefficients = worksheet.coefficients();
+    let (numbers, notices) = numbers::chosen(&problem, &worksheet.request.parameters, budget);
+    worksheet.diagnostics.extend(notices);
+    let Some(numbers) = numbers else {
+        return worksheet;
+    };
+    let pairs = numbers::pairs(&numbers);
+    worksheet.numbers = numbers;
+    let problem = problem.with_numbers(&pairs);
+    let coefficients: Vec<Expr> = worksheet
+        .coefficients()
+        .iter()
+        .map(|c| c.with_numbers(&pairs))
+        .collect();
     let mut running = progress(Stage::Reference(0));
     if !running {
         return stopped(worksheet);
@@ -301,11 +325,16 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
             text.trim().clone_into(&mut point.x_text);
         }
     }
-    beside::solve(&mut worksheet.beside, &reference, budget, &mut |steps| {
+    let all = worksheet.beside.iter();
+    let mut numeric: Vec<Beside> = all.map(|one| one.with_numbers(&pairs)).collect();
+    beside::solve(&mut numeric, &reference, budget, &mut |steps| {
         progress(Stage::Reference(steps))
     });
-    let others: Vec<plot::Other<'_>> = worksheet.beside.iter().map(Beside::drawn).collect();
+    let others: Vec<plot::Other<'_>> = numeric.iter().map(Beside::drawn).collect();
     worksheet.plot = Some(plot::build(&problem, &coefficients, &reference, &others));
+    for (own, solved) in worksheet.beside.iter_mut().zip(numeric) {
+        own.reference = solved.reference;
+    }
     worksheet.reference = Some(reference);
     worksheet
 }
@@ -338,6 +367,7 @@ fn compared(
     comparison: &check::Comparison,
     wanted: &terms::Wanted,
     request: &Request,
+    letters: bool,
 ) -> Vec<Diagnostic> {
     let degree = wanted.degree;
     let whole = Span::new(0, request.equation.len());
@@ -388,9 +418,13 @@ fn compared(
                 "closed-form-too-long",
                 Field::Degree,
                 field,
-                format!(
-                    "From degree {reached} on the exact values are too long to be read. The polynomial ends at degree {last}; what comes after is given below it as numbers, computed numerically."
-                ),
+                if letters {
+                    format!("From degree {reached} on the values are too long to be read. The polynomial ends at degree {last}.")
+                } else {
+                    format!(
+                        "From degree {reached} on the exact values are too long to be read. The polynomial ends at degree {last}; what comes after is given below it as numbers, computed numerically."
+                    )
+                },
             )
             .suggest(format!("work to degree {last}"), field, last.to_string()),
         );

@@ -6,6 +6,9 @@ use crate::inputs::{Choice, Inputs};
 /// Longest fragment that is read; anything longer is no address of ours.
 const LONGEST: usize = 16_384;
 
+/// So many numbers for letters are read.
+const MOST_NUMBERS: usize = 40;
+
 /// The fragment (without `#`) for these inputs. Fields that are empty, or as they are by default,
 /// are left out; the equation always stands.
 pub fn encode(inputs: &Inputs) -> String {
@@ -24,6 +27,14 @@ pub fn encode(inputs: &Inputs) -> String {
     add("from", &inputs.from, "");
     add("to", &inputs.to, "");
     add("beside", &inputs.beside, "");
+    // A letter is written in letters, digits and underscores only.
+    let numbers: Vec<String> = inputs
+        .numbers
+        .iter()
+        .filter(|(_, text)| !text.is_empty())
+        .map(|(letter, text)| format!("{letter}={}", text.replace(';', " ")))
+        .collect();
+    add("numbers", &numbers.join(";"), "");
     add("route", inputs.route.name(), fresh.route.name());
     add("depth", inputs.depth.name(), fresh.depth.name());
     add("figures", inputs.figures.name(), fresh.figures.name());
@@ -54,6 +65,12 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
             "from" => inputs.from = value,
             "to" => inputs.to = value,
             "beside" => inputs.beside = value,
+            "numbers" => {
+                let pairs = value.split(';').filter_map(|pair| pair.split_once('='));
+                for (letter, text) in pairs.take(MOST_NUMBERS) {
+                    inputs.set_number(letter, text.to_owned());
+                }
+            }
             "route" => inputs.route = Choice::parse(&value).unwrap_or_default(),
             "depth" => inputs.depth = Choice::parse(&value).unwrap_or_default(),
             "figures" => inputs.figures = Choice::parse(&value).unwrap_or_default(),
@@ -128,6 +145,10 @@ mod tests {
             from: "-3/4".into(),
             to: "pi/2".into(),
             beside: "θ(0) = 1, θ'(0) = 0 or x = 1".into(),
+            numbers: vec![
+                ("k".into(), "1/2".into()),
+                ("c_0".into(), "-sqrt(2)".into()),
+            ],
             route: RouteChoice::Standing,
             depth: Depth::Rules,
             figures: Figures::Decimals,

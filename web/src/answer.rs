@@ -7,11 +7,27 @@ use solver::budget::Budget;
 use solver::document::formula::Formula;
 use solver::worksheet::{self, Worksheet};
 
+/// The last ledger: it stays as it is while only numbers for letters change.
+#[derive(Debug, Default)]
+pub struct Last(Option<Worksheet>);
+
 /// Works the inputs out and says what it finds.
-pub fn answer(sequence: u32, inputs: &Inputs, say: &mut dyn FnMut(Reply)) {
+pub fn answer(sequence: u32, inputs: &Inputs, last: &mut Last, say: &mut dyn FnMut(Reply)) {
     let request = inputs.request();
-    let prepared = worksheet::prepare(&request, &Budget::PAGE, &mut |_| true);
-    say(Reply::Ledger(Box::new(sheet::sheet(sequence, &prepared))));
+    let same = |old: &Worksheet| {
+        let mut like_old = request.clone();
+        like_old.parameters.clone_from(&old.request.parameters);
+        like_old == old.request
+    };
+    let prepared = if let Some(mut old) = last.0.take().filter(same) {
+        old.request = request;
+        old
+    } else {
+        let new = worksheet::prepare(&request, &Budget::PAGE, &mut |_| true);
+        say(Reply::Ledger(Box::new(sheet::sheet(sequence, &new))));
+        new
+    };
+    last.0 = Some(prepared.clone());
     let whole: Worksheet = worksheet::complete(prepared, &Budget::PAGE, &mut |_| true);
     let json = worksheet::export::json(&whole);
     say(Reply::Picture(Box::new(sheet::drawing(

@@ -15,7 +15,8 @@ pub fn fill(template: &str) -> String {
     };
     let inputs = example.inputs();
     let mut first: Option<Sheet> = None;
-    answer::answer(0, &inputs, &mut |reply| {
+    let mut last = answer::Last::default();
+    answer::answer(0, &inputs, &mut last, &mut |reply| {
         if let Reply::Ledger(sheet) = reply {
             first = Some(*sheet);
         }

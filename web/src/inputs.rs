@@ -92,6 +92,8 @@ pub struct Inputs {
     pub to: String,
     /// What is set beside the problem, as typed.
     pub beside: String,
+    /// Letters with the numbers typed for them, for the plot.
+    pub numbers: Vec<(String, String)>,
     /// The line of differentiation.
     pub route: RouteChoice,
     /// How much is written out.
@@ -111,11 +113,27 @@ impl Inputs {
             interval: (self.from.clone(), self.to.clone()),
             at: Vec::new(),
             beside: self.beside.clone(),
+            parameters: self.numbers.clone(),
             route: match self.route {
                 RouteChoice::Natural => None,
                 RouteChoice::Solved => Some(Route::Solved),
                 RouteChoice::Standing => Some(Route::Standing),
             },
+        }
+    }
+
+    /// The number typed for a letter.
+    pub fn number(&self, letter: &str) -> Option<&str> {
+        let mut numbers = self.numbers.iter();
+        let (_, text) = numbers.find(|(name, _)| name == letter)?;
+        Some(text)
+    }
+
+    /// Takes the number for a letter.
+    pub fn set_number(&mut self, letter: &str, text: String) {
+        match self.numbers.iter_mut().find(|(name, _)| name == letter) {
+            Some((_, own)) => *own = text,
+            None => self.numbers.push((letter.to_owned(), text)),
         }
     }
 

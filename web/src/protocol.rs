@@ -15,7 +15,8 @@ pub struct Ask {
     pub inputs: String,
 }
 
-/// What the worker says, in this order: `Ledger`, then `Picture`. `Died` may come at any time.
+/// What the worker says, in this order: `Ledger` (not when only numbers for letters have changed),
+/// then `Picture`. `Died` may come at any time.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Reply {
     /// The work on paper.
@@ -116,12 +117,31 @@ pub struct Drawing {
     pub names: (String, String),
     /// The plotted interval's ends, as they are read; empty when there is nothing to draw.
     pub interval: (String, String),
+    /// The letters that stand for constants, with their numbers.
+    pub letters: Vec<LetterData>,
     /// What is said below the plot: evidence, stops, radius. HTML.
     pub remarks: String,
     /// Errors and notices of this stage.
     pub notes: Vec<Note>,
     /// The worksheet's data as JSON.
     pub json: String,
+}
+
+/// A letter that stands for a constant, and its number in the plot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LetterData {
+    /// As typed.
+    pub name: String,
+    /// As printed. HTML.
+    pub label: String,
+    /// The number as typed or chosen; empty where there is none.
+    pub text: String,
+    /// The number.
+    pub value: f64,
+    /// Ends of its slider.
+    pub low: f64,
+    /// The other end.
+    pub high: f64,
 }
 
 /// A list of doubles.
@@ -202,7 +222,8 @@ wire! {
     Note { code, error, field, start, end, message, repairs }
     Copies { latex, mathml, markdown, plain }
     Sheet { sequence, worked, notes, rows, strip, checked, defect, degree, standing, has_routes, copies }
-    Drawing { sequence, plot, interval, names, remarks, notes, json }
+    Drawing { sequence, plot, interval, names, letters, remarks, notes, json }
+    LetterData { name, label, text, value, low, high }
     AxisData { low, high, ticks }
     CurveData { degree, pieces }
     PictureData { x, y, curves, beyond }

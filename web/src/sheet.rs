@@ -5,14 +5,16 @@ use crate::inputs::{Choice, Figures};
 use crate::ledger;
 use crate::numerals::{significant, typeset};
 use crate::protocol::{
-    AxisData, BesideData, Copies, CurveData, Drawing, Note, Numbers, PictureData, PlotData, Sheet,
+    AxisData, BesideData, Copies, CurveData, Drawing, LetterData, Note, Numbers, PictureData,
+    PlotData, Sheet,
 };
 use solver::diagnostic::{Diagnostic, Severity, Suggestion};
 use solver::document::ledger::Document;
 use solver::document::names::{Names, greek_letter, split_index};
 use solver::document::{plain, strip, whole};
+use solver::expression::to_f64;
 use solver::plot::{Axis, Beside, Curve, Picture, Plot};
-use solver::problem::Route;
+use solver::problem::{Parameter, Route};
 use solver::reference::{Reference, StopReason};
 use solver::span::{Field, Span};
 use solver::worksheet::{Worksheet, export};
@@ -78,6 +80,7 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
             index.unwrap_or("")
         )
     };
+    let letters = letters(worksheet, &letter);
     let names = names.map_or_else(
         || ("x".to_owned(), "y".to_owned()),
         |names| (letter(&names.independent), letter(names.unknown(0))),
@@ -103,8 +106,9 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
         remarks: worksheet
             .reference
             .as_ref()
-            .map(|reference| remarks(reference, &names.0))
+            .map(|reference| drawn_for(&letters) + &remarks(reference, &names.0))
             .unwrap_or_default(),
+        letters,
         names,
         interval: worksheet
             .reference
@@ -119,6 +123,50 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
     }
 }
 
+/// The letters with their numbers; `letter` gives a name as it is printed.
+fn letters(worksheet: &Worksheet, letter: &dyn Fn(&str) -> String) -> Vec<LetterData> {
+    let Some(problem) = &worksheet.problem else {
+        return Vec::new();
+    };
+    let data = |parameter: &Parameter| {
+        let name = &parameter.name;
+        let (base, index) = split_index(name);
+        let mut label = format!("<i>{}</i>", escape(&letter(base)));
+        if let Some(index) = index {
+            let _ = write!(label, "<sub>{}</sub>", escape(index));
+        }
+        let number = worksheet.numbers.iter().find(|own| own.name == *name);
+        let value = number.and_then(|own| to_f64(&own.value)).unwrap_or(1.0);
+        let high = (2.0 * value.abs()).max(SLIDER);
+        let positive = number.is_some_and(|own| own.positive);
+        LetterData {
+            name: name.clone(),
+            label,
+            text: number.map(|own| own.text.clone()).unwrap_or_default(),
+            value,
+            low: if positive { high / STEPS } else { -high },
+            high,
+        }
+    };
+    problem.parameters.iter().map(data).collect()
+}
+
+/// A letter's slider reaches at least this far, and has so many steps from 0 to its end.
+const SLIDER: f64 = 5.0;
+const STEPS: f64 = 50.0;
+
+/// Which numbers the picture is drawn for.
+fn drawn_for(letters: &[LetterData]) -> String {
+    if letters.is_empty() {
+        return String::new();
+    }
+    let all: Vec<String> = letters
+        .iter()
+        .map(|letter| format!("{} = {}", letter.label, escape(&typeset(&letter.text))))
+        .collect();
+    format!("<p id=\"drawn-for\">Drawn for {}.</p>", all.join(", "))
+}
+
 /// Diagnostics without their types. The solver has one field for the two ends of the interval.
 pub fn notes(worksheet: &Worksheet) -> Vec<Note> {
     let place = |field: Field, span: Span| {
@@ -129,6 +177,7 @@ pub fn notes(worksheet: &Worksheet) -> Vec<Note> {
             Field::Degree => ("degree".to_owned(), span.start, span.end),
             Field::At => ("at".to_owned(), span.start, span.end),
             Field::Beside => ("beside".to_owned(), span.start, span.end),
+            Field::Parameters => ("parameters".to_owned(), span.start, span.end),
             Field::Interval if span.start <= first => {
                 ("from".to_owned(), span.start, span.end.min(first))
             }

@@ -111,6 +111,8 @@ pub enum File {
 pub enum Message {
     /// A field's text changed.
     Typed(TextField, String),
+    /// A letter's number changed.
+    Number(String, String),
     /// A field was left.
     Left,
     /// A route was chosen.
@@ -172,6 +174,8 @@ pub enum Effect {
     Status,
     /// Draw the plot anew, with everything around it.
     Plot,
+    /// Put the letters' numbers on the page.
+    Letters,
     /// Move the read-out.
     Readout,
     /// Mark the shown degree in rows and strip.
@@ -337,7 +341,12 @@ impl State {
     fn replace_inputs(&mut self, inputs: Inputs, now: f64, out: &mut Vec<Effect>) {
         self.inputs = inputs;
         self.typed_at = now - PATIENCE;
-        out.extend([Effect::Fields, Effect::Switches, Effect::Reading]);
+        out.extend([
+            Effect::Fields,
+            Effect::Switches,
+            Effect::Reading,
+            Effect::Letters,
+        ]);
         self.ask(now, out);
         out.push(Effect::Status);
     }
@@ -381,6 +390,21 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             }
             out.extend([
                 Effect::Reading,
+                Effect::Status,
+                Effect::Later(Timer::Work, PAUSE),
+            ]);
+        }
+        Message::Number(letter, text) => {
+            state.inputs.set_number(&letter, text);
+            state.typed_at = now;
+            if state.busy.is_some() {
+                // The worker keeps the ledger: better to wait for it than to replace it.
+                state.waiting = true;
+            } else {
+                state.ask(now, &mut out);
+            }
+            out.extend([
+                Effect::Letters,
                 Effect::Status,
                 Effect::Later(Timer::Work, PAUSE),
             ]);
@@ -487,7 +511,8 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                     }
                     state.drawing = Some(*drawing);
                     state.cursor = None;
-                    out.push(Effect::Plot);
+                    state.sheet_inputs = state.busy.as_ref().map(|busy| busy.1.clone());
+                    out.extend([Effect::Plot, Effect::Letters]);
                 }
                 state.finish(now, &mut out);
             }

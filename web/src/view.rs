@@ -3,7 +3,7 @@
 use crate::appearance;
 use crate::html::{escape, math};
 use crate::numerals::{significant, typeset};
-use crate::protocol::{BesideData, Note, PlotData};
+use crate::protocol::{BesideData, LetterData, Note, PlotData};
 use crate::state::State;
 use solver::document::formula::Formula;
 use std::fmt::Write;
@@ -11,6 +11,30 @@ use std::fmt::Write;
 /// Is it about a field that stands by the plot?
 pub fn is_about_plot(note: &Note) -> bool {
     ["from", "to", "beside"].contains(&note.field.as_str())
+}
+
+/// Is it about the numbers for the letters, which stand by the plot?
+pub fn is_about_letters(note: &Note) -> bool {
+    note.field == "parameters"
+}
+
+/// A number field and a slider for each letter.
+pub fn letters(letters: &[LetterData]) -> String {
+    let mut out = String::new();
+    for (index, letter) in letters.iter().enumerate() {
+        let name = escape(&letter.name);
+        let _ = write!(
+            out,
+            "<div class=\"letter\"><label for=\"number-{index}\">{}</label>\
+             <input id=\"number-{index}\" data-letter=\"{name}\" type=\"text\" spellcheck=\"false\" autocapitalize=\"none\" aria-describedby=\"letters-notes\">\
+             <input id=\"slide-{index}\" data-letter=\"{name}\" type=\"range\" aria-label=\"{name}\" min=\"{}\" max=\"{}\" step=\"{}\"></div>",
+            letter.label,
+            letter.low,
+            letter.high,
+            letter.high / 50.0,
+        );
+    }
+    out
 }
 
 /// The messages that `wanted` picks.
@@ -311,6 +335,25 @@ mod tests {
             end,
             message: message.into(),
             repairs: vec![("write <x>".into(), vec![])],
+        }
+    }
+
+    #[test]
+    fn every_letter_has_a_field_and_a_slider() {
+        let html = letters(&[LetterData {
+            name: "omega_0".into(),
+            label: "<i>ω</i><sub>0</sub>".into(),
+            text: "2".into(),
+            value: 2.0,
+            low: 0.1,
+            high: 5.0,
+        }]);
+        for part in [
+            "<label for=\"number-0\"><i>ω</i><sub>0</sub></label>",
+            "<input id=\"number-0\" data-letter=\"omega_0\" type=\"text\"",
+            "<input id=\"slide-0\" data-letter=\"omega_0\" type=\"range\" aria-label=\"omega_0\" min=\"0.1\" max=\"5\" step=\"0.1\"",
+        ] {
+            assert!(html.contains(part), "{html}");
         }
     }
 

@@ -5,9 +5,14 @@ use crate::answer;
 use crate::protocol::{Ask, Reply};
 use crate::wire;
 use js_sys::{Array, Uint8Array};
+use std::cell::Cell;
 use wasm_bindgen::prelude::wasm_bindgen;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::DedicatedWorkerGlobalScope;
+
+thread_local! {
+    static LAST: Cell<answer::Last> = Cell::default();
+}
 
 /// Prepares the worker: a panic sends its message before the module dies.
 #[wasm_bindgen]
@@ -22,7 +27,9 @@ pub fn answer_question(question: JsValue) {
         return;
     };
     let inputs = address::decode(&ask.inputs).unwrap_or_default();
-    answer::answer(ask.sequence, &inputs, &mut |reply| post(&reply));
+    let mut last = LAST.take();
+    answer::answer(ask.sequence, &inputs, &mut last, &mut |reply| post(&reply));
+    LAST.set(last);
 }
 
 fn post(reply: &Reply) {

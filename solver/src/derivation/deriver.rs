@@ -1,7 +1,7 @@
 //! Row by row: initial values, the equation at the initial data, then its derivatives.
 
 use crate::budget::{Budget, Fuel};
-use crate::expression::{Expr, Node, Symbol, Truth, UndefinedReason, zero_test};
+use crate::expression::{Expr, Node, Symbol, Truth, UndefinedReason, factored, zero_test};
 use crate::problem::{Equation, Problem, Route};
 
 use super::differentiate::differentiate;
@@ -179,13 +179,14 @@ impl<'a> Deriver<'a> {
                 if let Some(last) = self.last.get_mut(unknown) {
                     *last = Last::Line(combined.0, combined.1);
                 }
+                let read = |value: &Expr| factored(value, &|name| problem.is_initial_letter(name));
                 let kind = RowKind::Worked {
                     left,
                     right,
-                    leading_value: solution.leading_value,
-                    rest_value: solution.rest_value,
+                    leading_value: solution.leading_value.as_ref().map(read),
+                    rest_value: solution.rest_value.as_ref().map(read),
                 };
-                row(kind, Some(solution.value))
+                row(kind, Some(read(&solution.value)))
             }
             Err(StopReason::Undefined { because, .. })
                 if because.reason == UndefinedReason::TooLarge =>

@@ -392,7 +392,10 @@ impl Builder<'_> {
         let mut above: Vec<Item> = Vec::new();
         let mut below: Vec<Item> = Vec::new();
         let mut ordered = factors.to_vec();
-        crate::sorting::sort_by_key(&mut ordered, place_in_product);
+        crate::sorting::sort_by_key(&mut ordered, |factor| {
+            let behind = u8::from(self.names.is_initial_letter(factor));
+            place_in_product(factor).max(behind)
+        });
         for (position, factor) in ordered.iter().enumerate() {
             match factor.node() {
                 Node::Number(value) if position == 0 && factors.len() > 1 => {

@@ -3,6 +3,7 @@
 use super::build;
 use super::closing;
 use super::formula::Formula;
+use super::general;
 use super::ledger::Document;
 use super::names::Names;
 use super::opening;
@@ -102,6 +103,9 @@ pub fn document(
         document
             .rows
             .push(closing::polynomial(degree, &document.strip, &names));
+        document
+            .rows
+            .extend(general::row(problem, equation, entries, &names));
         if !beyond.is_empty() {
             let row = closing::beyond(unknown, beyond, &names, &center);
             document.rows.push(row);

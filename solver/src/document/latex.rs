@@ -154,6 +154,7 @@ impl Writer {
             DOT => self.push(" \\cdot "),
             '/' => self.push("/"),
             '≈' => self.push(" \\approx "),
+            '≠' => self.push(" \\neq "),
             '→' => self.push(" \\to "),
             '⋯' => self.push(" \\cdots "),
             other => {

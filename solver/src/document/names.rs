@@ -1,8 +1,8 @@
 //! How letters and functions are written.
 
 use super::formula::Formula;
-use crate::expression::{Expr, Node};
-use crate::problem::Problem;
+use crate::expression::{Expr, Node, Symbol};
+use crate::problem::{Justification, Problem};
 
 /// The typed names behind the symbols of an expression.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -14,6 +14,9 @@ pub struct Names {
     /// Terms of sums in the order in which they were typed: who writes 4 + x² wants to read
     /// 4 + x², not x² + 4. Terms are in normal form.
     pub typed_sums: Vec<Vec<Expr>>,
+    /// Letters that stand for initial values of linear equations; they are written behind their
+    /// coefficients.
+    pub initial_letters: Vec<String>,
 }
 
 /// More sums than this are not remembered; looking them up would take its time.
@@ -26,7 +29,14 @@ impl Names {
             independent: problem.independent.clone(),
             unknowns: problem.unknowns.iter().map(|u| u.name.clone()).collect(),
             typed_sums: typed_sums(problem),
+            initial_letters: initial_letters(problem),
         }
+    }
+
+    /// Is it a letter that stands for an initial value?
+    pub fn is_initial_letter(&self, factor: &Expr) -> bool {
+        matches!(factor.node(), Node::Symbol(Symbol::Parameter(name))
+            if self.initial_letters.iter().any(|own| **own == **name))
     }
 
     /// The same terms in the order in which they were typed, where they were.
@@ -54,6 +64,15 @@ impl Names {
             u32::try_from(order).unwrap_or(u32::MAX),
         )
     }
+}
+
+fn initial_letters(problem: &Problem) -> Vec<String> {
+    let linear = problem
+        .equations
+        .iter()
+        .all(|e| matches!(e.justification, Justification::OrdinaryPoint { .. }));
+    let letters = problem.parameters.iter().filter(|p| p.initial && linear);
+    letters.map(|parameter| parameter.name.clone()).collect()
 }
 
 /// The sums inside the equations as typed that normal form keeps as sums of the same terms.

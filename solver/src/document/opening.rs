@@ -11,7 +11,7 @@ use super::rows::{chain, lead, value_piece};
 use super::strip;
 use crate::expression::{Expr, Node, Symbol};
 use crate::problem::{
-    Checked, Equation, Justification, Problem, Requirement, Route, SolveRule, SolveStep,
+    Checked, Equation, Justification, Parameter, Problem, Requirement, Route, SolveRule, SolveStep,
 };
 
 /// Degrees up to this one are all written out in Taylor's formula.
@@ -60,8 +60,22 @@ pub fn given(
             value_piece(formula, Role::Lead)
         })
         .collect();
-    if !pieces.is_empty() {
+    if pieces.is_empty() {
+        lines.extend(letters_as_values(problem, equation.unknown, names));
+    } else {
         lines.push(chain("", pieces));
+    }
+    let printed = |list: &mut dyn Iterator<Item = &Parameter>| -> Vec<Formula> {
+        list.map(|p| Formula::Identifier(p.name.clone())).collect()
+    };
+    let all = printed(&mut problem.parameters.iter());
+    if !all.is_empty() {
+        let one = all.len() == 1;
+        lines.push(Line::Text(Prose::default().list(all).text(if one {
+            " is a parameter: it stands for a constant."
+        } else {
+            " are parameters: they stand for constants."
+        })));
     }
     let highest = highest(problem, equation, names);
     match route {
@@ -78,6 +92,26 @@ pub fn given(
         )),
     }
     plain_row("given", Prose::words("Given"), lines)
+}
+
+/// `y(0) = c₀, y′(0) = c₁`, where no conditions were typed.
+fn letters_as_values(problem: &Problem, unknown: usize, names: &Names) -> Option<Line> {
+    let values = problem.initial.get(unknown)?;
+    let center = build::formula(&problem.center, names);
+    let pieces: Vec<Piece> = values
+        .iter()
+        .enumerate()
+        .map(|(order, value)| {
+            let head = Formula::value_at(names.derivative(unknown, order), center.clone());
+            let condition = Formula::equation(head, build::formula(value, names));
+            let comma = (order + 1 < values.len()).then_some(Formula::Punctuation(','));
+            value_piece(
+                Formula::row(std::iter::once(condition).chain(comma)),
+                Role::Lead,
+            )
+        })
+        .collect();
+    (!pieces.is_empty()).then(|| chain("", pieces))
 }
 
 fn highest(problem: &Problem, equation: &Equation, names: &Names) -> Formula {
@@ -149,7 +183,12 @@ pub fn assumption(
                     .math(value)
                     .text(" there")
             }
-            .text(", not zero")
+            .text(if leading_value.has_parameter() {
+                ""
+            } else {
+                ", not zero"
+            })
+                .prose(provided(problem, names))
                 .text(". So ")
                 .math(place)
                 .text(" is an *ordinary point*: there is exactly one solution with these initial values, and it is analytic there (existence theorem at an ordinary point).")
@@ -175,6 +214,7 @@ pub fn assumption(
             let before = if *polynomial { "; also " } else { ": " };
             let start = checks(start, before, checked, names);
             start
+                .prose(provided(problem, names))
                 .text(". So near ")
                 .math(place)
                 .text(" there is exactly one solution with these initial values, and it is analytic there (Cauchy's existence theorem for analytic equations).")
@@ -189,7 +229,9 @@ pub fn assumption(
 
 /// What was checked, each with its value; `before` goes in front of the first.
 fn checks(mut prose: Prose, before: &str, checked: &[Checked], names: &Names) -> Prose {
-    for (position, check) in checked.iter().enumerate() {
+    // What depends on letters is among the side conditions.
+    let decided = checked.iter().filter(|check| !check.value.has_parameter());
+    for (position, check) in decided.enumerate() {
         let value = build::formula(&check.value, names);
         let subject = build::formula(&check.expression, names);
         prose = prose
@@ -205,6 +247,30 @@ fn checks(mut prose: Prose, before: &str, checked: &[Checked], names: &Names) ->
             });
     }
     prose
+}
+
+/// The side conditions as words behind a statement: `, provided k ≠ 0 and a > 0`; nothing when
+/// there are none.
+fn provided(problem: &Problem, names: &Names) -> Prose {
+    if problem.side_conditions.is_empty() {
+        return Prose::default();
+    }
+    let all = problem.side_conditions.iter();
+    Prose::words(", provided ").list(all.map(|condition| side_condition(condition, names)))
+}
+
+/// `k ≠ 0`, `a > 0`, `|a| < 1`.
+pub fn side_condition(condition: &Checked, names: &Names) -> Formula {
+    let value = build::formula(&condition.value, names);
+    let (left, sign, right) = match condition.requirement {
+        Requirement::NotZero | Requirement::NotAPole => (value, '≠', Formula::digits(0)),
+        Requirement::Positive => (value, '>', Formula::digits(0)),
+        Requirement::InsideUnitInterval => {
+            (Formula::Bars(Box::new(value)), '<', Formula::digits(1))
+        }
+        Requirement::GreaterThanOne => (value, '>', Formula::digits(1)),
+    };
+    Formula::row([left, Formula::Operator(sign), right])
 }
 
 /// The variable and the derivatives that occur, in that order.
@@ -334,7 +400,19 @@ fn step_reason(
         }
         SolveRule::DivideBy(divisor) => {
             let prose = Prose::words("Divide both sides by ").math(build::formula(divisor, names));
-            if divisor.is_constant() {
+            if divisor.has_parameter() {
+                let condition = Checked {
+                    expression: divisor.clone(),
+                    value: divisor.clone(),
+                    requirement: Requirement::NotZero,
+                };
+                let at = (!divisor.is_constant()).then(|| at_center(names, center));
+                let prose = prose.text(", if ").math(side_condition(&condition, names));
+                match at {
+                    Some(place) => prose.text(" at ").math(place),
+                    None => prose,
+                }
+            } else if divisor.is_constant() {
                 prose
             } else {
                 prose.text(", not zero at ").math(at_center(names, center))

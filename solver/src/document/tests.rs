@@ -12,6 +12,7 @@ fn names() -> Names {
         independent: "x".to_owned(),
         unknowns: vec!["y".to_owned()],
         typed_sums: Vec::new(),
+        initial_letters: Vec::new(),
     }
 }
 
@@ -292,6 +293,7 @@ fn hostile_names_stay_text() {
         independent: "<script>".to_owned(),
         unknowns: vec!["a\"&b'_<i>".to_owned()],
         typed_sums: Vec::new(),
+        initial_letters: Vec::new(),
     };
     for expr in [x(), y(0), y(3), y(5), times(vec![x(), y(1)])] {
         let markup = mathml::write(&build::formula(&expr, &hostile));
@@ -328,6 +330,7 @@ fn greek_and_indexed_names() {
         independent: "t".to_owned(),
         unknowns: vec!["theta".to_owned(), "y_1".to_owned()],
         typed_sums: Vec::new(),
+        initial_letters: Vec::new(),
     };
     let second = Expr::derivative(1, 2);
     let product = times(vec![

@@ -24,12 +24,12 @@ use crate::number::rational::integer;
 /// More atoms than this are not followed.
 const ATOMS: usize = 12;
 /// One, as an exponent.
-const UNIT: i32 = 12;
+pub(super) const UNIT: i32 = 12;
 /// Exponents beyond this are not followed; sums of two stay far inside 32 bits.
 const LARGEST_EXPONENT: i32 = 1 << 24;
 
 /// The exponents of the atoms, in twelfths.
-type Exponents = [i32; ATOMS];
+pub(super) type Exponents = [i32; ATOMS];
 
 #[derive(Clone, Debug)]
 enum Relation {
@@ -63,12 +63,21 @@ pub struct Atoms {
 /// A polynomial in the atoms of one [`Atoms`]: integers over a common denominator, no common factor.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Polynomial {
-    terms: Vec<(Exponents, BigInt)>,
-    denominator: BigInt,
+    pub(super) terms: Vec<(Exponents, BigInt)>,
+    pub(super) denominator: BigInt,
     overgrown: bool,
 }
 
 impl Polynomial {
+    /// Terms with whole numbers, no two alike.
+    pub(super) fn whole(terms: Vec<(Exponents, BigInt)>) -> Self {
+        Self {
+            terms,
+            denominator: BigInt::one(),
+            overgrown: false,
+        }
+    }
+
     /// A fraction.
     pub fn number(value: &Rational) -> Self {
         let terms = if value.is_zero() {
@@ -172,6 +181,16 @@ impl Atoms {
             work,
             longest,
         }
+    }
+
+    /// What an atom stands for.
+    pub(super) fn base(&self, place: usize) -> Option<&Expr> {
+        self.known.get(place).map(|atom| &atom.base)
+    }
+
+    /// How many atoms there are.
+    pub(super) fn count(&self) -> usize {
+        self.known.len()
     }
 
     /// The polynomial of a value that [`super::evaluate`] gave; `None` with too many atoms.

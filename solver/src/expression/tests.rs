@@ -1,6 +1,7 @@
 //! Tests of the normal form and of closed constants.
 
 mod constants;
+mod factored;
 mod normal_form;
 mod properties;
 mod queries;

@@ -5,6 +5,7 @@ use std::cmp::Ordering;
 use super::constant::evaluate;
 use super::deep;
 use super::enclosure::sign_by_enclosure;
+use super::parameters::at_sample;
 use super::tree::Expr;
 
 /// The answer to a question that cannot always be decided.
@@ -22,8 +23,13 @@ pub enum Truth {
 const QUICK_BITS: usize = 64;
 const MAX_BITS: usize = 2048;
 
+/// So many sets of numbers are tried for the parameters.
+const SAMPLES: u32 = 4;
+
 /// Is the closed constant zero? "Zero" only ever comes from an identity, "not zero" from a number
-/// or an enclosure. A constant without a value is undecided.
+/// or an enclosure. A constant without a value is undecided. With parameters in it the question is
+/// whether it is zero *whatever they are*; "not zero" then comes from one set of numbers for which
+/// it is not.
 pub fn zero_test(expression: &Expr) -> Truth {
     match evaluate(expression) {
         Ok(value) => zero_test_evaluated(&value),
@@ -40,12 +46,24 @@ pub(super) fn zero_test_evaluated(value: &Expr) -> Truth {
             Truth::NotZero
         };
     }
+    if value.has_parameter() {
+        let differs = |sample| match at_sample(value, sample).map(|number| evaluate(&number)) {
+            Some(Ok(number)) => zero_test_evaluated(&number) == Truth::NotZero,
+            Some(Err(_)) | None => false,
+        };
+        return if (0..SAMPLES).any(differs) {
+            Truth::NotZero
+        } else if deep::is_identically_zero(value) {
+            Truth::Zero
+        } else {
+            Truth::Undecided
+        };
+    }
     let not_zero = |bits| {
-        !value.has_parameter()
-            && matches!(
-                sign_by_enclosure(value, bits),
-                Some(Ordering::Less | Ordering::Greater)
-            )
+        matches!(
+            sign_by_enclosure(value, bits),
+            Some(Ordering::Less | Ordering::Greater)
+        )
     };
     if not_zero(QUICK_BITS) {
         Truth::NotZero

@@ -1,10 +1,13 @@
-//! The initial conditions: all at one point, one for each order below the equation's.
+//! The initial conditions: all at one point, one for each order below the equation's. Without any
+//! the initial values are letters.
 
+use super::Checked;
+use super::letters::{Letters, free_letters, value_letters};
 use super::names::Names;
 use super::point::{InitialData, slice};
 use super::settle::settle;
 use super::walk::nodes;
-use super::wording::{derivative, typed_derivative};
+use super::wording::{derivative, typed_derivative, typeset};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
 use crate::expression::{Expr, Truth, zero_test};
@@ -21,6 +24,8 @@ pub(super) struct Given {
     pub(super) center_text: String,
     /// As typed, by order.
     pub(super) value_texts: Vec<String>,
+    /// What was required of parameters in them.
+    pub(super) checked: Vec<Checked>,
 }
 
 /// One condition with its values.
@@ -30,6 +35,7 @@ struct Read<'a> {
     place: usize,
     point: Expr,
     value: Expr,
+    checked: Vec<Checked>,
 }
 
 /// What every step needs.
@@ -38,14 +44,16 @@ struct Reader<'a> {
     names: &'a Names,
     text: &'a str,
     budget: &'a Budget,
+    letters: &'a Letters,
 }
 
-/// Reads the conditions. `None` and errors in `out` when they do not fit.
+/// Reads the conditions; `letters` are those in use. `None` and errors in `out` when they do not fit.
 pub(super) fn read(
     conditions: &[Condition],
     names: &Names,
     text: &str,
     budget: &Budget,
+    letters: &Letters,
     out: &mut Vec<Diagnostic>,
 ) -> Option<Given> {
     let reader = Reader {
@@ -53,7 +61,11 @@ pub(super) fn read(
         names,
         text,
         budget,
+        letters,
     };
+    if conditions.is_empty() && text.trim().is_empty() {
+        return Some(reader.general(out));
+    }
     let before = out.len();
     let mut all = Vec::with_capacity(conditions.len());
     for (place, condition) in conditions.iter().enumerate() {
@@ -76,9 +88,11 @@ pub(super) fn read(
         values: Vec::new(),
         center_text: slice(text, &center.condition.point).to_owned(),
         value_texts: Vec::new(),
+        checked: Vec::new(),
     };
     for read in chosen.drain(..).flatten() {
         given.values.push(read.value.clone());
+        given.checked.extend(read.checked.iter().cloned());
         given
             .value_texts
             .push(slice(text, &read.condition.value).to_owned());
@@ -96,6 +110,7 @@ pub(super) fn constant_value(
     text: &str,
     field: Field,
     budget: &Budget,
+    checked: &mut Vec<Checked>,
 ) -> Result<Expr, Box<Diagnostic>> {
     let settled = settle(node, names);
     let nowhere = InitialData {
@@ -125,7 +140,7 @@ pub(super) fn constant_value(
         }
     }
     nowhere.within_budget(&settled)?;
-    nowhere.value(&settled, &mut Vec::new())?.ok_or_else(|| {
+    nowhere.value(&settled, checked)?.ok_or_else(|| {
         Box::new(Diagnostic::error(
             "not-a-number",
             field,
@@ -160,14 +175,62 @@ impl<'a> Reader<'a> {
                 ),
             ));
         }
-        let value_of =
-            |node| constant_value(node, self.names, self.text, Field::Conditions, self.budget);
+        let mut checked = Vec::new();
+        let mut value_of = |node| {
+            constant_value(
+                node,
+                self.names,
+                self.text,
+                Field::Conditions,
+                self.budget,
+                &mut checked,
+            )
+        };
+        let point = value_of(&condition.point)?;
+        let value = value_of(&condition.value)?;
         Ok(Read {
             condition,
             place,
-            point: value_of(&condition.point)?,
-            value: value_of(&condition.value)?,
+            point,
+            value,
+            checked,
         })
+    }
+
+    /// Letters for all initial values, at 0.
+    fn general(&self, out: &mut Vec<Diagnostic>) -> Given {
+        let letters = free_letters(self.names.order, self.letters);
+        let written: Vec<String> = (0..)
+            .zip(&letters)
+            .map(|(order, letter)| {
+                let head = derivative(&self.names.unknown, order);
+                format!("{head}(0) = {}", typeset(letter))
+            })
+            .collect();
+        let numbers: Vec<String> = (0..self.names.order)
+            .map(|order| self.written(order, "0", if order == 0 { "1" } else { "0" }))
+            .collect();
+        let numbers = numbers.join(", ");
+        let whole = Span::new(0, self.text.len());
+        out.push(
+            Diagnostic::notice(
+                "general-solution",
+                Field::Conditions,
+                whole,
+                format!(
+                    "No initial conditions are given, so letters stand for the initial values: {}.",
+                    written.join(", ")
+                ),
+            )
+            .suggest(format!("write {numbers}"), whole, numbers),
+        );
+        Given {
+            center: Expr::zero(),
+            values: letters.iter().map(|name| Expr::parameter(name)).collect(),
+            center_text: "0".to_owned(),
+            value_texts: letters,
+            checked: Vec::new(),
+        }
     }
 
     /// The one that names the center; all others must stand at the same point.
@@ -393,6 +456,11 @@ impl<'a> Reader<'a> {
         };
         let wanted = list(&|order| format!("{}({point})", derivative(&self.names.unknown, order)));
         let text = list(&|order| self.written(order, point, if order == 0 { "1" } else { "0" }));
+        let free = value_letters(self.names.order, self.letters);
+        let letters = list(&|order| {
+            let letter = usize::try_from(order).ok().and_then(|o| free.get(o));
+            self.written(order, point, letter.map_or("1", String::as_str))
+        });
         let end = self.text.trim_end().len();
         let place = Span::new(end, end);
         let count = match self.names.order {
@@ -400,17 +468,13 @@ impl<'a> Reader<'a> {
             n => format!("{n} initial conditions at one point"),
         };
         // A separator at the end is as good as a new one.
-        let separated = self
-            .text
-            .trim_end()
-            .chars()
-            .next_back()
-            .is_none_or(|c| matches!(c, ',' | ';'));
-        let insertion = match (end, separated) {
-            (0, _) => text.clone(),
-            (_, true) => format!(" {text}"),
-            (_, false) => format!(", {text}"),
+        let last = self.text.trim_end().chars().next_back();
+        let separated = |text: &str| match last {
+            None => text.to_owned(),
+            Some(',' | ';') => format!(" {text}"),
+            Some(_) => format!(", {text}"),
         };
+        let insertion = separated(&text);
         Diagnostic::error(
             "missing-condition",
             Field::Conditions,
@@ -422,6 +486,7 @@ impl<'a> Reader<'a> {
             ),
         )
         .suggest(format!("write {text}"), place, insertion)
+        .suggest(format!("write {letters}"), place, separated(&letters))
     }
 }
 

@@ -3,8 +3,8 @@
 //! The rules, in order. The *unknown* is the letter that is differentiated. The *variable* is the
 //! one that Leibniz's notation names, or else the bare argument of the unknown (`y(t)`), or else a
 //! letter of the equation that is used for variables ([`VARIABLES`], in that order, and
-//! [`PERHAPS_VARIABLES`]), or else x (t, if the unknown is x). π and e are constants unless they are one of the two. A letter
-//! that is left over has no value.
+//! [`PERHAPS_VARIABLES`]), or else x (t, if the unknown is x). π and e are constants unless they are
+//! one of the two. A letter that is left over is a parameter.
 
 use super::walk::{nodes, unbracketed};
 use crate::budget::Budget;
@@ -19,7 +19,7 @@ const VARIABLES: [&str; 12] = [
 
 /// Letters used for variables and for constants alike: a variable only when no other letter is
 /// left, and then it is said. All others (a, b, c, k, m, λ, ω, …) are commonly constants.
-const PERHAPS_VARIABLES: [&str; 5] = ["r", "u", "v", "w", "rho"];
+const PERHAPS_VARIABLES: [&str; 3] = ["u", "v", "w"];
 
 /// The letters of one problem.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,6 +30,8 @@ pub(super) struct Names {
     pub(super) variable: String,
     /// Order of the highest derivative in the equation.
     pub(super) order: u32,
+    /// Do other letters stand for constants? (Otherwise they have no value.)
+    pub(super) parameters: bool,
 }
 
 /// What a letter stands for.
@@ -39,7 +41,7 @@ pub(super) enum Meaning {
     Variable,
     Pi,
     E,
-    /// No value.
+    /// A parameter, or nothing with a value.
     Other,
 }
 
@@ -137,9 +139,9 @@ fn mentions_variable(names: &Names, node: &Node) -> bool {
 }
 
 /// A letter where it stands.
-struct Seen<'a> {
-    name: &'a str,
-    span: Span,
+pub(super) struct Seen<'a> {
+    pub(super) name: &'a str,
+    pub(super) span: Span,
 }
 
 /// Finds the letters' meanings. `None` and an error in `out` when that is not possible.
@@ -160,9 +162,10 @@ pub(super) fn resolve(
         unknown,
         variable,
         order,
+        parameters: true,
     };
     let before = out.len();
-    check_letters(&all, text, &names, conditions, out);
+    check_letters(&all, &names, conditions, out);
     check_arguments(&all, text, &names, out);
     let good = out[before..]
         .iter()
@@ -273,7 +276,7 @@ fn letter_span(text: &str, seen: &Seen<'_>) -> Span {
 }
 
 /// The letter at the head of a node.
-fn letter(node: &Node) -> Option<Seen<'_>> {
+pub(super) fn letter(node: &Node) -> Option<Seen<'_>> {
     match &node.kind {
         Kind::Name(name) => Some(Seen {
             name,
@@ -398,23 +401,40 @@ fn find_variable(
         .into_iter()
         .find(|name| !function(name) && present(name))
     {
+        // Beside x and t these letters are common for constants too.
+        let rare = !VARIABLES.iter().take(2).any(|name| *name == usual);
+        let mut seen = all.iter().filter_map(|n| letter(n));
+        let others = |seen: &Seen<'_>| {
+            seen.name != usual && !function(seen.name) && seen.name != "pi" && seen.name != "e"
+        };
+        let has_parameters = seen.clone().any(|seen| others(&seen));
+        if let Some(place) = seen.find(|seen| seen.name == usual)
+            && rare
+            && has_parameters
+        {
+            out.push(variable_guessed(&place));
+        }
         return Some(usual.to_owned());
     }
     if let Some(seen) = only_letter_left(all, &function)
         && PERHAPS_VARIABLES.contains(&seen.name)
     {
-        out.push(Diagnostic::notice(
-            "variable-guessed",
-            Field::Equation,
-            seen.span,
-            format!(
-                "{0} is read as the independent variable. If it stands for a number, write the number.",
-                seen.name
-            ),
-        ));
+        out.push(variable_guessed(&seen));
         return Some(seen.name.to_owned());
     }
     Some(if unknown == "x" { "t" } else { "x" }.to_owned())
+}
+
+fn variable_guessed(seen: &Seen<'_>) -> Diagnostic {
+    Diagnostic::notice(
+        "variable-guessed",
+        Field::Equation,
+        seen.span,
+        format!(
+            "{0} is read as the independent variable. If it stands for a constant, name the variable: write y(x), or dy/dx.",
+            seen.name
+        ),
+    )
 }
 
 /// The letter besides functions and constants, if there is exactly one; where it stands first.
@@ -434,10 +454,9 @@ fn bare_letter<'a>(argument: &'a Node, unknown: &str) -> Option<&'a str> {
     }
 }
 
-/// Letters without a value, and e where it might have been meant otherwise.
+/// Letters with a condition of their own, and e where it might have been meant otherwise.
 fn check_letters(
     all: &[&Node],
-    text: &str,
     names: &Names,
     conditions: &[Condition],
     out: &mut Vec<Diagnostic>,
@@ -469,22 +488,17 @@ fn check_letters(
             }
             Meaning::Other => {
                 told.push(seen.name);
-                out.push(unknown_letter(all, text, &seen, names, conditions));
+                out.extend(second_unknown(&seen, names, conditions));
             }
         }
     }
 }
 
-fn unknown_letter(
-    all: &[&Node],
-    text: &str,
-    seen: &Seen<'_>,
-    names: &Names,
-    conditions: &[Condition],
-) -> Diagnostic {
+/// A letter with a condition of its own is no parameter.
+fn second_unknown(seen: &Seen<'_>, names: &Names, conditions: &[Condition]) -> Option<Diagnostic> {
     let name = seen.name;
-    if conditions.iter().any(|c| c.unknown == name) {
-        return Diagnostic::error(
+    conditions.iter().any(|c| c.unknown == name).then(|| {
+        Diagnostic::error(
             "two-unknowns",
             Field::Equation,
             seen.span,
@@ -493,28 +507,8 @@ fn unknown_letter(
                 names.unknown
             ),
         )
-        .outcome(Outcome::Unable);
-    }
-    let mut diagnostic = Diagnostic::error(
-        "unknown-letter",
-        Field::Equation,
-        seen.span,
-        format!(
-            "{name} has no value: the unknown is {}, the variable is {}. Write a number in place of {name}.",
-            names.unknown, names.variable
-        ),
-    )
-    .outcome(Outcome::Unable);
-    let mut suggestion = rename(all, text, name, "1");
-    for edit in &mut suggestion.edits {
-        // x a, written without a space, would become the name x1.
-        let before = text.get(..edit.span.start).unwrap_or("");
-        if before.ends_with(char::is_alphanumeric) {
-            edit.replacement.insert(0, '*');
-        }
-    }
-    diagnostic.suggestions.push(suggestion);
-    diagnostic
+        .outcome(Outcome::Unable)
+    })
 }
 
 /// Brackets behind the unknown.

@@ -60,7 +60,7 @@ impl InitialData<'_> {
                 Meaning::Variable => self.center.clone(),
                 Meaning::Pi => Some(Expr::pi()),
                 Meaning::E => Some(Expr::e()),
-                Meaning::Other => None,
+                Meaning::Other => self.names.parameters.then(|| Expr::parameter(name)),
             }),
             Kind::Derivative { order, .. } => Ok(usize::try_from(*order)
                 .ok()
@@ -108,7 +108,7 @@ impl InitialData<'_> {
         match self.names.meaning(name) {
             Meaning::Pi | Meaning::E => false,
             Meaning::Unknown | Meaning::Variable => self.center.is_none(),
-            Meaning::Other => true,
+            Meaning::Other => !self.names.parameters,
         }
     }
 
@@ -347,6 +347,20 @@ impl InitialData<'_> {
                 }
                 self.note(argument, Some(value), Requirement::Positive, checked)?;
             }
+            Domain::Kink if moving && value.has_parameter() && sign(value).is_none() => {
+                return Err(Box::new(
+                    self.error(
+                        "sign-not-known",
+                        node,
+                        format!(
+                            "Whether {} is positive or negative{} depends on the letters, and the absolute value has a different series for each. Write numbers, or the expression with its sign.",
+                            self.slice(argument),
+                            self.at(argument)
+                        ),
+                    )
+                    .outcome(Outcome::Unable),
+                ));
+            }
             Domain::Kink => {
                 if moving && self.is_zero(argument, value)? {
                     return self.undefined(
@@ -355,7 +369,9 @@ impl InitialData<'_> {
                         format!("{} is 0{}. The absolute value has a kink at 0, so there is no Taylor series there.", self.slice(argument), self.at(argument)),
                     );
                 }
-                self.note(argument, Some(value), Requirement::NotZero, checked)?;
+                if moving {
+                    self.note(argument, Some(value), Requirement::NotZero, checked)?;
+                }
             }
             Domain::UnitInterval | Domain::InsideUnitInterval => {
                 let below = self.sign(argument, &Expr::one().sub(value))?;
@@ -422,8 +438,19 @@ impl InitialData<'_> {
         below: Function,
         checked: &mut Vec<Checked>,
     ) -> Result<(), Box<Diagnostic>> {
-        if self.is_zero(node, &Expr::call(below, value.clone()))? {
+        let divisor = Expr::call(below, value.clone());
+        if self.is_zero(node, &divisor)? {
             return self.pole(node, argument);
+        }
+        if value.has_parameter() {
+            let divisor = self.evaluate(node, &divisor)?;
+            record(
+                self.normal(argument),
+                divisor,
+                Requirement::NotZero,
+                checked,
+            );
+            return Ok(());
         }
         self.note(argument, Some(value), Requirement::NotAPole, checked)
     }
@@ -455,7 +482,10 @@ impl InitialData<'_> {
         {
             return Ok(());
         }
-        if let (Some(value), false) = (value, expression.is_constant()) {
+        // A constant with a parameter in it is looked at like what moves: it becomes a condition.
+        if let Some(value) = value
+            && (!expression.is_constant() || value.has_parameter())
+        {
             let value = self.evaluate(node, value)?;
             record(expression, value, requirement, checked);
         }
@@ -495,9 +525,14 @@ impl InitialData<'_> {
         }
     }
 
+    /// With a parameter in it, what may be positive is taken to be: the callers note that.
     fn sign(&self, node: &Node, value: &Expr) -> Result<Ordering, Box<Diagnostic>> {
-        match sign(&self.evaluate(node, value)?) {
+        let value = self.evaluate(node, value)?;
+        match sign(&value) {
             Some(sign) => Ok(sign),
+            None if value.has_parameter() && zero_test(&value) == Truth::NotZero => {
+                Ok(Ordering::Greater)
+            }
             None => self.undecided(node),
         }
     }

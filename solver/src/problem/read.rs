@@ -4,6 +4,7 @@ use super::build::{self, Form};
 use super::check::Stage;
 use super::conditions;
 use super::justify::justify;
+use super::letters::{self, Letters};
 use super::names::{self, Names};
 use super::point::{InitialData, slice};
 use super::settle::settle;
@@ -127,8 +128,9 @@ pub fn constant_from(
         unknown: String::new(),
         variable: String::new(),
         order: 0,
+        parameters: false,
     };
-    conditions::constant_value(node, &names, text, field, budget).map_err(|d| *d)
+    conditions::constant_value(node, &names, text, field, budget, &mut Vec::new()).map_err(|d| *d)
 }
 
 fn has_error(diagnostics: &[Diagnostic]) -> bool {
@@ -225,11 +227,13 @@ impl Sheet<'_> {
         if !conditions_good {
             return None;
         }
+        let letters = Letters::of(&relation, &self.conditions, &names);
         let given = conditions::read(
             &self.conditions,
             &names,
             self.conditions_text,
             self.budget,
+            &letters,
             out,
         )?;
         let solution = solution?;
@@ -249,7 +253,10 @@ impl Sheet<'_> {
                 return None;
             }
         };
-        let justification = justify(&solution, leading_value, checked);
+        out.extend(letters.notice());
+        let mut all_checked = checked.clone();
+        all_checked.extend(given.checked.iter().cloned());
+        let justification = justify(&solution, leading_value.clone(), checked);
         let equation = Equation {
             given: build::sides(&relation, &names, Form::Typed),
             unknown: 0,
@@ -261,7 +268,7 @@ impl Sheet<'_> {
             default_route: solution.default_route,
             justification,
         };
-        Some(Problem {
+        let mut problem = Problem {
             independent: names.variable,
             unknowns: vec![Unknown {
                 name: names.unknown,
@@ -270,8 +277,14 @@ impl Sheet<'_> {
             center: given.center,
             initial: vec![given.values],
             equations: vec![equation],
+            parameters: Vec::new(),
+            side_conditions: Vec::new(),
             degree: request?,
-        })
+        };
+        problem.parameters = letters::parameters(&letters.found, &problem);
+        problem.side_conditions =
+            letters::side_conditions(&problem, &[leading_value], &all_checked);
+        Some(problem)
     }
 
     fn solved(&self, relation: &Relation, names: &Names) -> Result<Solution, Box<Diagnostic>> {

@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod good_input;
+mod letters;
 mod random;
 
 use super::*;
@@ -107,7 +108,9 @@ fn apply(suggestion: &Suggestion, equation: &str, conditions: &str, degree: &str
             Field::Equation => &mut texts[0],
             Field::Conditions => &mut texts[1],
             Field::Degree => &mut texts[2],
-            Field::Interval | Field::At | Field::Beside => panic!("no such field here"),
+            Field::Interval | Field::At | Field::Beside | Field::Parameters => {
+                panic!("no such field here")
+            }
         };
         text.replace_range(edit.span.start..edit.span.end, &edit.replacement);
     }

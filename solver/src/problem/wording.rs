@@ -22,6 +22,20 @@ pub(super) fn typed_derivative(name: &str, order: u32) -> String {
     }
 }
 
+/// A letter as it is printed in messages: λ, c₀.
+pub(super) fn typeset(name: &str) -> String {
+    let (base, index) = name.split_once('_').unwrap_or((name, ""));
+    let base = crate::syntax::greek_letter(base).map_or(base.to_owned(), String::from);
+    let index: String = index
+        .chars()
+        .map(|c| {
+            let place = c.to_digit(10).and_then(|d| usize::try_from(d).ok());
+            place.and_then(|p| "₀₁₂₃₄₅₆₇₈₉".chars().nth(p)).unwrap_or(c)
+        })
+        .collect();
+    base + &index
+}
+
 fn raised(order: u32) -> String {
     order
         .to_string()

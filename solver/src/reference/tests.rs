@@ -66,6 +66,8 @@ pub(crate) fn problem(solved: Vec<Expr>, center: Expr, initial: Vec<Expr>) -> Pr
                 checked: Vec::new(),
             },
         }],
+        parameters: Vec::new(),
+        side_conditions: Vec::new(),
         degree: DegreeRequest::Degree(8),
     }
 }

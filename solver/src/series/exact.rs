@@ -4,8 +4,8 @@ use super::closed::ClosedContext;
 use super::rational::RationalContext;
 use super::{Coefficient, SeriesError, Solver, Tape, fast};
 use crate::budget::{Budget, Fuel};
-use crate::expression::Expr;
 use crate::expression::atoms::Polynomial;
+use crate::expression::{Expr, factored};
 use crate::number::Rational;
 use crate::number::rational::integer;
 use crate::problem::{Equation, Problem};
@@ -60,7 +60,12 @@ pub fn coefficients_as_far(problem: &Problem, degree: usize, budget: &Budget) ->
             };
         }
         Err(SeriesError::Unrepresentable) => {
-            closed(&tape, &problem.center, initial, degree, budget)
+            closed(&tape, &problem.center, initial, degree, budget).map(|mut found| {
+                for value in &mut found.coefficients {
+                    *value = factored(value, &|name| problem.is_initial_letter(name));
+                }
+                found
+            })
         }
         Err(error) => Err(error),
     };

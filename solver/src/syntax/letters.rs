@@ -48,6 +48,11 @@ pub(super) fn greek_name(letter: char) -> Option<&'static str> {
         .map(|(name, _)| *name)
 }
 
+/// The Greek letter of a name.
+pub fn greek_letter(name: &str) -> Option<char> {
+    GREEK.iter().find(|(own, _)| *own == name).map(|(_, c)| *c)
+}
+
 /// The Greek name that `word` is (`Pi` and `PI` are π as well).
 pub(super) fn greek_word(word: &str) -> Option<&'static str> {
     if word.eq_ignore_ascii_case("pi") {

@@ -65,6 +65,16 @@ impl Beside {
         }
     }
 
+    /// The same with numbers in place of letters.
+    pub(super) fn with_numbers(&self, numbers: &[(String, Expr)]) -> Self {
+        let coefficients = self.coefficients.iter();
+        Self {
+            problem: self.problem.with_numbers(numbers),
+            coefficients: coefficients.map(|c| c.with_numbers(numbers)).collect(),
+            ..self.clone()
+        }
+    }
+
     /// What is drawn of it.
     pub(super) fn drawn(&self) -> Other<'_> {
         Other {
@@ -180,6 +190,21 @@ fn one(
         .filter(|diagnostic| diagnostic.severity == Severity::Error)
         .map(|diagnostic| placed(diagnostic, recentered.is_none(), whole))
         .collect();
+    let foreign = found
+        .iter()
+        .flat_map(|other| &other.parameters)
+        .find(|p| !problem.parameters.iter().any(|own| own.name == p.name));
+    if let Some(letter) = foreign {
+        return Err(vec![Diagnostic::error(
+            "letter-beside",
+            Field::Beside,
+            whole,
+            format!(
+                "The letter {} does not occur in the problem itself. Write a number, or a letter of the problem.",
+                letter.name
+            ),
+        )]);
+    }
     match found {
         Some(problem) if errors.is_empty() => Ok(Beside {
             text: text.to_owned(),

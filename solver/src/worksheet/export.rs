@@ -8,12 +8,14 @@ use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity};
 use crate::document::names::Names;
 use crate::document::plain;
 use crate::expression::{Expr, Node};
-use crate::problem::{Problem, Route};
+use crate::problem::{Checked, Problem, Requirement, Route};
 use crate::reference::{Point, Reference, Stop, StopReason};
 use crate::span::Field;
 
 struct Answer {
     problem: ProblemOut,
+    /// What is taken to hold of the parameters.
+    side_conditions: Vec<String>,
     normal_form: Vec<Relation>,
     route: &'static str,
     table: Vec<TableRow>,
@@ -35,6 +37,13 @@ struct ProblemOut {
     center: String,
     degree: usize,
     initial: Vec<Vec<String>>,
+    parameters: Vec<ParameterOut>,
+}
+
+struct ParameterOut {
+    name: String,
+    /// Only the numerical solution uses it; `null`: none that keeps the side conditions.
+    value: Option<String>,
 }
 
 struct Relation {
@@ -119,9 +128,10 @@ struct EditOut {
 }
 
 json! {
-    Answer { problem, normal_form, route, table, polynomial, residual, reference, beside, diagnostics }
+    Answer { problem, side_conditions, normal_form, route, table, polynomial, residual, reference, beside, diagnostics }
     Refusal { diagnostics }
-    ProblemOut { independent, unknowns, equation_order, center, degree, initial }
+    ProblemOut { independent, unknowns, equation_order, center, degree, initial, parameters }
+    ParameterOut { name, value }
     Relation { left, right }
     TableRow { unknown, order, expression, equation, value, coefficient, agreed }
     ResidualOut { power, coefficient, computed_to }
@@ -215,7 +225,24 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
                 .first()
                 .map_or(0, |entries| entries.len().saturating_sub(1)),
             initial: initial(problem, &text),
+            parameters: problem
+                .parameters
+                .iter()
+                .map(|parameter| ParameterOut {
+                    name: parameter.name.clone(),
+                    value: worksheet
+                        .numbers
+                        .iter()
+                        .find(|number| number.name == parameter.name)
+                        .map(|number| plain::expression(&number.value, &names)),
+                })
+                .collect(),
         },
+        side_conditions: problem
+            .side_conditions
+            .iter()
+            .map(|condition| side_condition(condition, &text(&condition.value)))
+            .collect(),
         normal_form,
         route: match worksheet.derivation.as_ref().map(|d| d.route) {
             Some(Route::Standing) => "as it stands",
@@ -255,6 +282,16 @@ fn initial(problem: &Problem, text: &dyn Fn(&Expr) -> String) -> Vec<Vec<String>
     values
         .map(|values| values.iter().map(text).collect())
         .collect()
+}
+
+/// `k != 0`, `a > 0`, `abs(a) < 1`.
+fn side_condition(condition: &Checked, value: &str) -> String {
+    match condition.requirement {
+        Requirement::NotZero | Requirement::NotAPole => format!("{value} != 0"),
+        Requirement::Positive => format!("{value} > 0"),
+        Requirement::InsideUnitInterval => format!("abs({value}) < 1"),
+        Requirement::GreaterThanOne => format!("{value} > 1"),
+    }
 }
 
 fn residual_out(residual: &Residual, text: &dyn Fn(&Expr) -> String) -> ResidualOut {
@@ -381,6 +418,7 @@ pub fn field_name(field: Field) -> &'static str {
         Field::Interval => "interval",
         Field::At => "at",
         Field::Beside => "beside",
+        Field::Parameters => "parameters",
     }
 }
 

@@ -68,6 +68,10 @@ pub(super) fn asked(texts: &[String], budget: &Budget) -> (Vec<Expr>, Vec<Diagno
     (points, wrong)
 }
 
+/// A closed constant.
+///
+/// # Errors
+/// A diagnostic when it cannot be read or has no value.
 pub(super) fn value(text: &str, field: Field, budget: &Budget) -> Result<Expr, Diagnostic> {
     let (node, diagnostics) = syntax::parse_constant(text, field, budget);
     match diagnostics

@@ -21,6 +21,7 @@ pub(super) fn run(state: &State, effect: &Effect) {
         Effect::Notes => notes(state),
         Effect::Status => status(state),
         Effect::Plot => plot(state),
+        Effect::Letters => letters(state),
         Effect::Readout => readout(state),
         Effect::Shown => shown(state),
         Effect::Say(text) => dom::set_text("said", text),
@@ -99,9 +100,15 @@ fn notes(state: &State) {
     };
     dom::set_html(
         "notes",
-        &view::notes(visible, |note| !view::is_about_plot(note)),
+        &view::notes(visible, |note| {
+            !view::is_about_plot(note) && !view::is_about_letters(note)
+        }),
     );
     dom::set_html("interval-notes", &view::notes(visible, view::is_about_plot));
+    dom::set_html(
+        "letters-notes",
+        &view::notes(visible, view::is_about_letters),
+    );
     for (field, id) in TextField::ALL {
         dom::set_html(
             &format!("{id}-marks"),
@@ -186,6 +193,41 @@ fn plot(state: &State) {
 fn readout(state: &State) {
     dom::set_html("readout", &view::readout(state));
     pictures::hairline(state);
+}
+
+/// A number field and a slider for each letter. They are made anew only for other letters, so that
+/// what is under the reader's hand stays.
+fn letters(state: &State) {
+    let all = state
+        .drawing
+        .as_ref()
+        .map_or(&[][..], |drawing| drawing.letters.as_slice());
+    dom::set_hidden("letters", all.is_empty());
+    let Some(place) = dom::by_id("letters-list") else {
+        return;
+    };
+    let names: Vec<&str> = all.iter().map(|letter| letter.name.as_str()).collect();
+    let names = names.join(" ");
+    if place.get_attribute("data-names").as_deref() != Some(&names) {
+        dom::set_attribute(&place, "data-names", &names);
+        dom::set_html("letters-list", &view::letters(all));
+    }
+    for (index, letter) in all.iter().enumerate() {
+        let text = state.inputs.number(&letter.name).unwrap_or(&letter.text);
+        dom::set_value(&format!("number-{index}"), text);
+        let value = text.trim().parse().unwrap_or(letter.value);
+        if let Some(slider) = dom::by_id_as::<HtmlInputElement>(&format!("slide-{index}"))
+            && slider.value_as_number().total_cmp(&value).is_ne()
+        {
+            if value > slider.max().parse().unwrap_or(value) {
+                slider.set_max(&(2.0 * value).to_string());
+            }
+            if value < slider.min().parse().unwrap_or(value) {
+                slider.set_min(&(2.0 * value.min(0.0)).to_string());
+            }
+            slider.set_value_as_number(value);
+        }
+    }
 }
 
 /// The table of the data, while it is open.

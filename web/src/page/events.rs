@@ -114,6 +114,9 @@ fn input(target: &JsValue) -> Option<Message> {
         return Some(Message::Typed(field, element.value()));
     }
     let element: &HtmlInputElement = target.dyn_ref()?;
+    if let Some(letter) = element.get_attribute("data-letter") {
+        return Some(Message::Number(letter, element.value()));
+    }
     (element.id() == "shown")
         .then(|| element.value().parse().ok().map(Message::Show))
         .flatten()

@@ -38,6 +38,7 @@ fn picture(sequence: u32) -> Message {
         plot: None,
         names: ("x".into(), "y".into()),
         interval: (String::new(), String::new()),
+        letters: vec![],
         remarks: String::new(),
         notes: vec![],
         json: String::new(),
@@ -85,6 +86,25 @@ fn typing_is_busy_at_once_and_asks_after_a_pause() {
         None
     );
     assert!(asked(&update(&mut state, Message::Timer(Timer::Work), 1281.0)).is_some());
+}
+
+/// Dragging a slider asks as fast as answers come, and never replaces the worker.
+#[test]
+fn numbers_for_letters_wait_for_the_worker() {
+    let mut state = settled();
+    let number = |text: &str| Message::Number("k".into(), text.into());
+    let first = asked(&update(&mut state, number("1"), 1000.0)).unwrap();
+    let effects = update(&mut state, number("1.1"), 1400.0);
+    assert!(asked(&effects).is_none() && !effects.contains(&Effect::Replace));
+    update(&mut state, number("1.2"), 1410.0);
+    assert_eq!(state.name(), "busy");
+    // The ledger is the same: only a picture comes.
+    let effects = update(&mut state, picture(first), 1420.0);
+    let second = asked(&effects).unwrap();
+    assert!(effects.contains(&Effect::Plot) && !effects.contains(&Effect::Ledger));
+    update(&mut state, picture(second), 1450.0);
+    assert_eq!(state.name(), "ready");
+    assert_eq!(state.inputs.number("k"), Some("1.2"));
 }
 
 #[test]

@@ -64,6 +64,8 @@ pub(super) fn standing(
                 checked: Vec::new(),
             },
         }],
+        parameters: Vec::new(),
+        side_conditions: Vec::new(),
         degree: DegreeRequest::Degree(5),
     }
 }

@@ -333,7 +333,8 @@ fn readings_that_are_pointed_out() {
     for (equation, conditions, code, marked) in [
         ("y' = y(x+1)", "y(0)=1", "read-as-product", "y(x+1)"),
         ("y' = e y", "y(0)=1", "e-is-constant", "e"),
-        ("y' = r y", "y(0)=1", "variable-guessed", "r"),
+        ("y' = u y", "y(0)=1", "variable-guessed", "u"),
+        ("y' = r y", "y(0)=1", "parameters", "r"),
     ] {
         let (problem, diagnostics) = understand(equation, conditions, "5", &BUDGET);
         assert!(problem.is_some(), "{equation}: {diagnostics:?}");
