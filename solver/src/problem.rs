@@ -8,6 +8,7 @@
 mod build;
 mod check;
 mod conditions;
+mod differentials;
 mod justify;
 mod letters;
 mod names;

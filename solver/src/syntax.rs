@@ -21,7 +21,7 @@ mod tests;
 
 pub use conditions::parse_conditions;
 pub use degree::parse_degree;
-pub use letters::greek_letter;
+pub use letters::{greek_letter, has_dots};
 pub use print::print;
 pub use reading::applied;
 pub use relation::{parse_constant, parse_equations};
@@ -100,6 +100,17 @@ pub enum Kind {
     Missing,
 }
 
+/// The letter of a differential: `x` for the name `dx`. Such names are read only where no derivative
+/// is marked in another way.
+pub fn differential(node: &Node) -> Option<&str> {
+    match &node.kind {
+        Kind::Name(name) => name
+            .strip_prefix('d')
+            .filter(|letter| letter.starts_with(char::is_alphabetic) && !name.starts_with("delta")),
+        _ => None,
+    }
+}
+
 /// `left = right`, or one side missing (with a diagnostic).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Relation {
@@ -124,6 +135,8 @@ pub struct Condition {
     pub order: u32,
     /// The point.
     pub point: Node,
+    /// The variable's letter, where the point is given as in “at x = 1”.
+    pub variable: Option<Node>,
     /// The value there.
     pub value: Node,
 }
@@ -148,5 +161,7 @@ pub fn is_incomplete(code: &str) -> bool {
             | "missing-side"
             | "unclosed-bracket"
             | "condition-without-value"
+            | "condition-without-point"
+            | "unfinished-command"
     )
 }

@@ -175,6 +175,21 @@ impl<'a> Reader<'a> {
                 ),
             ));
         }
+        let variable = &self.names.variable;
+        if let Some(letter) = &condition.variable
+            && !matches!(&letter.kind, Kind::Name(name) if name == variable)
+        {
+            let typed = slice(self.text, letter);
+            return Err(Box::new(
+                Diagnostic::error(
+                    "other-variable",
+                    Field::Conditions,
+                    letter.span,
+                    format!("The point is given for {typed}, but the variable of the equation is {variable}."),
+                )
+                .suggest(format!("write {variable}"), letter.span, variable),
+            ));
+        }
         let mut checked = Vec::new();
         let mut value_of = |node| {
             constant_value(

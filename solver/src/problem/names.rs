@@ -1,7 +1,9 @@
 //! Which letter is the unknown, which the variable, and what brackets behind a letter mean.
 //!
 //! The rules, in order. The *unknown* is the letter that is differentiated. The *variable* is the
-//! one that Leibniz's notation names, or else the bare argument of the unknown (`y(t)`), or else a
+//! one that Leibniz's notation names, or else the bare argument of the unknown (`y(t)`), or else the
+//! letter with which words give the conditions' point (“at t = 0”), or else t where dots stand for
+//! derivatives and no other usual variable is there, or else a
 //! letter of the equation that is used for variables ([`VARIABLES`], in that order, and
 //! [`PERHAPS_VARIABLES`]), or else x (t, if the unknown is x). π and e are constants unless they are
 //! one of the two. A letter that is left over is a parameter.
@@ -10,7 +12,7 @@ use super::walk::{nodes, unbracketed};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
 use crate::span::{Field, Span};
-use crate::syntax::{Condition, Kind, Node, Relation};
+use crate::syntax::{self, Condition, Kind, Node, Relation};
 
 /// Letters commonly used for an independent variable, the most common first (common practice).
 const VARIABLES: [&str; 12] = [
@@ -157,7 +159,7 @@ pub(super) fn resolve(
         .chain(nodes(&relation.right))
         .collect();
     let (unknown, order) = find_unknown(relation, text, &all, conditions, budget, out)?;
-    let variable = find_variable(&all, &unknown, conditions, out)?;
+    let variable = find_variable(&all, text, &unknown, conditions, out)?;
     let names = Names {
         unknown,
         variable,
@@ -269,6 +271,9 @@ fn letter_span(text: &str, seen: &Seen<'_>) -> Span {
     let rest = text.get(seen.span.start..).unwrap_or("");
     let length = if rest.starts_with(seen.name) {
         seen.name.len()
+    } else if let Some(command) = rest.strip_prefix('\\') {
+        let end = command.find(|c: char| !c.is_ascii_alphabetic());
+        1 + end.unwrap_or(command.len())
     } else {
         rest.chars().next().map_or(0, char::len_utf8)
     };
@@ -343,6 +348,7 @@ fn partial_derivative(span: Span, first: &str) -> Diagnostic {
 
 fn find_variable(
     all: &[&Node],
+    text: &str,
     unknown: &str,
     conditions: &[Condition],
     out: &mut Vec<Diagnostic>,
@@ -390,6 +396,15 @@ fn find_variable(
     if let Some(name) = argument {
         return Some(name.to_owned());
     }
+    let pointed = conditions
+        .iter()
+        .find_map(|c| match &c.variable.as_ref()?.kind {
+            Kind::Name(name) if name != unknown => Some(name.clone()),
+            _ => None,
+        });
+    if pointed.is_some() {
+        return pointed;
+    }
     let present = |wanted: &str| {
         all.iter()
             .filter_map(|n| letter(n))
@@ -397,6 +412,17 @@ fn find_variable(
     };
     // What has a condition is no variable.
     let function = |name: &str| name == unknown || conditions.iter().any(|c| c.unknown == name);
+    let dotted = || {
+        all.iter().any(|n| {
+            matches!(n.kind, Kind::Derivative { .. })
+                && text
+                    .get(n.span.start..n.span.end)
+                    .is_some_and(syntax::has_dots)
+        })
+    };
+    if unknown != "t" && present("t") && dotted() {
+        return Some("t".to_owned());
+    }
     if let Some(usual) = VARIABLES
         .into_iter()
         .find(|name| !function(name) && present(name))
@@ -422,7 +448,8 @@ fn find_variable(
         out.push(variable_guessed(&seen));
         return Some(seen.name.to_owned());
     }
-    Some(if unknown == "x" { "t" } else { "x" }.to_owned())
+    let dots = unknown != "t" && dotted();
+    Some(if unknown == "x" || dots { "t" } else { "x" }.to_owned())
 }
 
 fn variable_guessed(seen: &Seen<'_>) -> Diagnostic {

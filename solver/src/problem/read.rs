@@ -3,6 +3,7 @@
 use super::build::{self, Form};
 use super::check::Stage;
 use super::conditions;
+use super::differentials;
 use super::justify::justify;
 use super::letters::{self, Letters};
 use super::names::{self, Names};
@@ -211,6 +212,20 @@ impl Sheet<'_> {
         request: Option<DegreeRequest>,
         out: &mut Vec<Diagnostic>,
     ) -> Option<Problem> {
+        let read = differentials::as_derivative(
+            relation,
+            (self.equation, self.conditions_text),
+            &self.conditions,
+            out,
+        );
+        let read = match read {
+            Ok(read) => read,
+            Err(diagnostic) => {
+                out.push(*diagnostic);
+                return None;
+            }
+        };
+        let relation = read.as_ref().unwrap_or(relation);
         let names = names::resolve(relation, self.equation, &self.conditions, self.budget, out)?;
         let relation = Relation {
             span: relation.span,

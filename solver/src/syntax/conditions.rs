@@ -1,6 +1,6 @@
 //! Initial conditions: `y(0)=2, y'(0)=1`, also `y(0) = y'(0) = 0`.
 
-use super::differentiated::Mode;
+use super::differentiated::{Mode, is_constant};
 use super::parser::Parser;
 use super::reading::Reader;
 use super::relation::{side, skip_separators, tell_of_emptiness};
@@ -22,76 +22,263 @@ pub fn parse_conditions(text: &str, budget: &Budget) -> (Vec<Condition>, Vec<Dia
 }
 
 fn conditions(parser: &mut Parser<'_>) -> Vec<Condition> {
-    let mut conditions = Vec::new();
+    let mut list = List::default();
     let mut empty = true;
     loop {
-        skip_separators(parser);
+        let at = skip_separators(parser);
         if parser.at_end() {
+            if at {
+                list.point_missing(parser);
+            }
             break;
         }
         empty = false;
-        chain(parser, &mut conditions);
+        if at {
+            list.point(parser);
+        } else {
+            list.chain(parser);
+        }
     }
-    if empty {
+    if empty && !list.told {
         tell_of_emptiness(
             parser,
             "Type the initial conditions, for example y(0) = 2, y'(0) = 1.",
         );
     }
-    conditions
+    list.finished(parser)
 }
 
-/// Sides joined by equals signs: values of unknowns, and one number.
-fn chain(parser: &mut Parser<'_>, conditions: &mut Vec<Condition>) {
-    let start = parser.here();
-    let errors_before = parser.diagnostics.len();
-    let mut sides = vec![side(parser)];
-    let mut signs = Vec::new();
-    while parser.peek() == Some(&TokenKind::Equals) {
-        signs.push(parser.here());
-        parser.advance();
-        sides.push(side(parser));
+/// A value whose point stands elsewhere: `y = 2` in `y = 2 at x = 1`.
+struct Bare {
+    span: Span,
+    target: Node,
+    value: Node,
+}
+
+/// A point that words have given: the variable's letter, if there is one, and the place.
+#[derive(Clone)]
+struct Point {
+    variable: Option<Node>,
+    place: Node,
+}
+
+/// The conditions read so far.
+#[derive(Default)]
+struct List {
+    /// In reading order; those that wait for their point hold their place.
+    read: Vec<Result<Condition, Box<Bare>>>,
+    /// The last point that words have given: it holds for what follows without a point.
+    point: Option<Point>,
+    /// A mistake has been told that explains missing points.
+    told: bool,
+}
+
+impl List {
+    /// Sides joined by equals signs: values of unknowns, and one number.
+    fn chain(&mut self, parser: &mut Parser<'_>) {
+        let start = parser.here();
+        let errors_before = parser.diagnostics.len();
+        let mut sides = vec![side(parser)];
+        let mut signs = Vec::new();
+        while parser.peek() == Some(&TokenKind::Equals) {
+            signs.push(parser.here());
+            parser.advance();
+            sides.push(side(parser));
+        }
+        let span = start.to(parser.previous().unwrap_or(start));
+        let clean = parser.diagnostics.len() == errors_before;
+        if signs.len() == sides.len() - 1
+            && sides.iter().any(is_bare)
+            && !sides.iter().any(is_target)
+        {
+            let (targets, values): (Vec<Node>, Vec<Node>) =
+                sides.iter().cloned().partition(is_bare);
+            if let [value] = values.as_slice()
+                && value.kind != Kind::Missing
+            {
+                self.read.extend(targets.into_iter().map(|target| {
+                    Err(Box::new(Bare {
+                        span: target.span.to(value.span),
+                        target,
+                        value: value.clone(),
+                    }))
+                }));
+                return;
+            }
+        }
+        let (targets, values): (Vec<Node>, Vec<Node>) = sides.into_iter().partition(is_target);
+        match (targets.is_empty(), values.as_slice()) {
+            (false, [value]) => {
+                for target in targets {
+                    let condition = condition(parser, target, value.clone());
+                    self.read.extend(condition.map(Ok));
+                }
+            }
+            (false, []) => {
+                let message =
+                    "This condition has no value. Write it behind an equals sign: y(0) = 2.";
+                let diagnostic = parser.error("condition-without-value", span, message);
+                parser.tell(diagnostic);
+            }
+            (false, [first, ..]) => {
+                let sign = signs.last().copied().unwrap_or(span);
+                let message = "There is one equals sign too many. Separate conditions by commas.";
+                let mut diagnostic = parser.error("doubled-equals", sign, message);
+                if let Some(place) = forgotten_comma(first) {
+                    diagnostic = diagnostic.suggest("put a comma between them", place, ", ");
+                }
+                parser.tell(diagnostic);
+            }
+            (
+                true,
+                [
+                    ..,
+                    Node {
+                        kind: Kind::Missing,
+                        ..
+                    },
+                ],
+            ) if !clean => {}
+            (true, _) => {
+                let message = "This is not an initial condition. Write the value of the unknown, or of \
+                               a derivative, at a point: y(0) = 2, y'(0) = 1.";
+                let diagnostic = parser.error("not-a-condition", span, message);
+                parser.tell(diagnostic);
+            }
+        }
     }
-    let span = start.to(parser.previous().unwrap_or(start));
-    let clean = parser.diagnostics.len() == errors_before;
-    let (targets, values): (Vec<Node>, Vec<Node>) = sides.into_iter().partition(is_target);
-    match (targets.is_empty(), values.as_slice()) {
-        (false, [value]) => {
-            for target in targets {
-                let condition = condition(parser, target, value.clone());
-                conditions.extend(condition);
-            }
+
+    /// Behind “at”, “when”, “for”: `x = 1`, or the place alone.
+    fn point(&mut self, parser: &mut Parser<'_>) {
+        let first = side(parser);
+        let (variable, place) = if parser.peek() == Some(&TokenKind::Equals) {
+            parser.advance();
+            (Some(first), side(parser))
+        } else {
+            (None, first)
+        };
+        if variable.is_none() && is_bare(&place) {
+            return self.point_missing(parser);
         }
-        (false, []) => {
-            let message = "This condition has no value. Write it behind an equals sign: y(0) = 2.";
-            let diagnostic = parser.error("condition-without-value", span, message);
-            parser.tell(diagnostic);
-        }
-        (false, [first, ..]) => {
-            let sign = signs.last().copied().unwrap_or(span);
-            let message = "There is one equals sign too many. Separate conditions by commas.";
-            let mut diagnostic = parser.error("doubled-equals", sign, message);
-            if let Some(place) = forgotten_comma(first) {
-                diagnostic = diagnostic.suggest("put a comma between them", place, ", ");
-            }
-            parser.tell(diagnostic);
-        }
-        (
-            true,
-            [
-                ..,
-                Node {
-                    kind: Kind::Missing,
-                    ..
-                },
-            ],
-        ) if !clean => {}
-        (true, _) => {
-            let message = "This is not an initial condition. Write the value of the unknown, or of \
-                           a derivative, at a point: y(0) = 2, y'(0) = 1.";
+        let point = Point { variable, place };
+        let letter = point.variable.as_ref();
+        if letter.is_some_and(|v| !matches!(v.kind, Kind::Name(_))) {
+            let span = letter.map_or(point.place.span, |v| v.span);
+            let message = "Behind “at” stands the point, for example x = 1.";
             let diagnostic = parser.error("not-a-condition", span, message);
             parser.tell(diagnostic);
+            self.told = true;
+            return;
         }
+        self.give(&point);
+        self.point = Some(point);
+    }
+
+    /// Gives all that wait their point.
+    fn give(&mut self, point: &Point) {
+        for entry in &mut self.read {
+            if let Err(bare) = entry
+                && let Some(condition) = bare.at(point)
+            {
+                *entry = Ok(condition);
+            }
+        }
+    }
+
+    fn point_missing(&mut self, parser: &mut Parser<'_>) {
+        let span = parser.previous().unwrap_or_else(|| parser.here());
+        let message = "The point is missing. Write for example: at x = 1.";
+        let diagnostic = parser.error("condition-without-point", span, message);
+        parser.tell(diagnostic);
+        self.told = true;
+    }
+
+    fn finished(mut self, parser: &mut Parser<'_>) -> Vec<Condition> {
+        if let Some(point) = self.point.clone() {
+            self.give(&point);
+        }
+        if let Some(place) = self.pair() {
+            self.as_pairs(parser, place);
+        }
+        let waiting = self.read.iter().find_map(|entry| entry.as_ref().err());
+        if let Some(bare) = waiting.filter(|_| !self.told) {
+            let target = parser.slice(bare.target.span);
+            let message = format!(
+                "The point is missing at which {target} has this value. Write {target}(0), or \
+                 write at x = 0 behind it."
+            );
+            let end = Span::new(bare.target.span.end, bare.target.span.end);
+            let diagnostic = parser.error("condition-without-point", bare.span, message);
+            let label = format!("write {target}(0)");
+            parser.tell(diagnostic.suggest(label, end, "(0)"));
+        }
+        self.read.into_iter().filter_map(Result::ok).collect()
+    }
+
+    /// In `x = 0, y = 1` without a word: where the variable stands.
+    fn pair(&self) -> Option<usize> {
+        let name = |entry: &Result<Condition, Box<Bare>>| match entry {
+            Err(bare) => match &bare.target.kind {
+                Kind::Name(name) => Some(name.clone()),
+                _ => None,
+            },
+            Ok(_) => None,
+        };
+        let waiting = |entry: &&Result<Condition, Box<Bare>>| entry.is_err();
+        let differentiated = |wanted: &str| {
+            let entries = self.read.iter().filter_map(|entry| entry.as_ref().err());
+            entries
+                .map(|bare| &bare.target.kind)
+                .any(|kind| matches!(kind, Kind::Derivative { of, .. } if of == wanted))
+        };
+        let others = self.read.iter().filter(waiting).count() > 1;
+        VARIABLES.into_iter().find_map(|wanted| {
+            let place = self
+                .read
+                .iter()
+                .position(|entry| name(entry).as_deref() == Some(wanted))?;
+            (others && !differentiated(wanted)).then_some(place)
+        })
+    }
+
+    fn as_pairs(&mut self, parser: &mut Parser<'_>, place: usize) {
+        let Err(bare) = self.read.remove(place) else {
+            return;
+        };
+        let span = bare.span;
+        let message = format!(
+            "{} is read as the point at which the other values are given.",
+            parser.slice(span)
+        );
+        let notice = Diagnostic::notice("point-guessed", Field::Conditions, span, message);
+        parser.tell(notice);
+        self.give(&Point {
+            variable: Some(bare.target),
+            place: bare.value,
+        });
+    }
+}
+
+/// Letters that stand for the variable when none is marked as such: t before x, because x is then
+/// the unknown (common practice).
+const VARIABLES: [&str; 6] = ["t", "x", "s", "z", "tau", "theta"];
+
+impl Bare {
+    fn at(&self, point: &Point) -> Option<Condition> {
+        let (unknown, order) = match &self.target.kind {
+            Kind::Name(name) => (name, 0),
+            Kind::Derivative { of, order, .. } => (of, *order),
+            _ => return None,
+        };
+        Some(Condition {
+            span: self.span,
+            unknown: unknown.clone(),
+            unknown_span: self.target.span,
+            order,
+            point: point.place.clone(),
+            variable: point.variable.clone(),
+            value: self.value.clone(),
+        })
     }
 }
 
@@ -100,6 +287,15 @@ fn is_target(node: &Node) -> bool {
     match &node.kind {
         Kind::Applied { .. } => true,
         Kind::Derivative { argument, .. } => argument.is_some(),
+        _ => false,
+    }
+}
+
+/// `y` or `y'` without a point.
+fn is_bare(node: &Node) -> bool {
+    match &node.kind {
+        Kind::Name(name) => !is_constant(name),
+        Kind::Derivative { argument, .. } => argument.is_none(),
         _ => false,
     }
 }
@@ -129,12 +325,20 @@ fn condition(parser: &Parser<'_>, target: Node, value: Node) -> Option<Condition
     };
     let point = *argument?;
     let before = Span::new(target.span.start, point.span.start.max(target.span.start));
-    let written = parser.slice(before).trim_end_matches(|c: char| {
-        c.is_whitespace() || matches!(c, '(' | '[' | '{' | '（' | '［' | '｛')
-    });
+    let bracket = |c: char| matches!(c, '(' | '[' | '{' | '（' | '［' | '｛');
+    let written = parser.slice(before);
+    // `y(x = 0)`
+    let written = match written.rsplit_once(bracket) {
+        Some((head, inside)) if inside.trim_end().ends_with('=') => head,
+        _ => written,
+    };
+    // `y|_0`, `y\right|_{0}`
+    let mark = |c: char| matches!(c, '|' | '_') || c.is_whitespace() || bracket(c);
+    let written = written.trim_end_matches(mark).trim_end_matches("\\right");
     Some(Condition {
         span,
         unknown,
+        variable: None,
         unknown_span: Span::new(before.start, before.start + written.len()),
         order,
         point,

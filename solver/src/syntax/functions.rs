@@ -65,17 +65,40 @@ pub static FUNCTIONS: &[Spelling] = &[
     factor("abs"),
 ];
 
+/// Inverse functions that are another one of 1/u, with that one: arcsec u = arccos(1/u)
+/// (DLMF 4.23.3–5 and 4.37.4–6). They are written as it and do not occur behind the parser.
+pub static RECIPROCALS: &[(Spelling, &str)] = &[
+    (usual("arcsec", &["asec"], Some("sec")), "arccos"),
+    (
+        usual("arccsc", &["acsc", "arccosec"], Some("csc")),
+        "arcsin",
+    ),
+    (
+        usual("arcoth", &["acoth", "arccoth"], Some("coth")),
+        "artanh",
+    ),
+    (
+        usual("arsech", &["asech", "arcsech"], Some("sech")),
+        "arcosh",
+    ),
+    (
+        usual("arcsch", &["acsch", "arccsch"], Some("csch")),
+        "arsinh",
+    ),
+];
+
 /// The function that `word` names, whatever its capital letters.
 pub fn find(word: &str) -> Option<&'static Spelling> {
     let is = |name: &&'static str| name.eq_ignore_ascii_case(word);
     FUNCTIONS
         .iter()
+        .chain(RECIPROCALS.iter().map(|(spelling, _)| spelling))
         .find(|f| is(&f.canonical) || f.others.iter().any(is))
 }
 
 /// The longest function name that `letters` begins with, and its length in bytes.
 pub fn prefix(letters: &str) -> Option<(&'static Spelling, usize)> {
-    (2..=letters.len().min(7))
+    (2..=letters.len().min(8))
         .rev()
         .find_map(|length| Some((find(letters.get(..length)?)?, length)))
 }

@@ -53,6 +53,34 @@ pub fn greek_letter(name: &str) -> Option<char> {
     GREEK.iter().find(|(own, _)| *own == name).map(|(_, c)| *c)
 }
 
+/// Letters with Newton's dots above in one character.
+const DOTTED: &[(&str, &str, char)] = &[
+    ("ȧḃċḋėḟġḣṁṅȯṗṙṡṫẇẋẏżẊẎṪ", "abcdefghmnoprstwxyzXYT", '\''),
+    ("äëḧïöẗüẅẍÿ", "aehiotuwxy", '"'),
+];
+
+/// Newton's dots: the letter under them, if it is in the same character, and the primes that mean
+/// the same.
+pub(super) fn dotted(c: char) -> Option<(Option<char>, char)> {
+    match c {
+        '\u{307}' | '˙' => return Some((None, '\'')),
+        '\u{308}' => return Some((None, '"')),
+        '\u{20db}' => return Some((None, '‴')),
+        '\u{20dc}' => return Some((None, '⁗')),
+        _ if c.is_ascii() => return None,
+        _ => {}
+    }
+    DOTTED
+        .iter()
+        .find_map(|(with, without, primes)| Some((Some(pair(with, without, c)?), *primes)))
+}
+
+/// Does a piece of text hold Newton's dots, as characters or as LaTeX commands?
+pub fn has_dots(text: &str) -> bool {
+    let command = ["\\dot", "\\ddot", "\\dddot"];
+    command.iter().any(|dots| text.contains(dots)) || text.chars().any(|c| dotted(c).is_some())
+}
+
 /// The Greek name that `word` is (`Pi` and `PI` are π as well).
 pub(super) fn greek_word(word: &str) -> Option<&'static str> {
     if word.eq_ignore_ascii_case("pi") {
@@ -104,6 +132,8 @@ pub(super) fn plain(c: char) -> char {
         // Zero-width characters, soft hyphen, invisible operators of Unicode's mathematics.
         '\r' | '\u{ad}' | '\u{200b}'..='\u{200f}' | '\u{2060}'..='\u{2064}' | '\u{feff}' => ' ',
         _ if c.is_whitespace() => ' ',
+        // Used inside the lexer for what has no character.
+        '\u{e000}'..='\u{f8ff}' => char::REPLACEMENT_CHARACTER,
         '\u{ff01}'..='\u{ff5e}' => shifted(c, '\u{ff01}', '!'),
         '−' | '–' | '—' | '‒' | '‐' | '‑' | '﹣' => '-',
         '×' | '·' | '⋅' | '∙' | '•' | '∗' | '✕' | '✖' | '\u{387}' => '*',

@@ -2,10 +2,11 @@
 
 use num_bigint::BigInt;
 
+use super::Kind;
 use super::differentiated::is_constant;
 use super::functions;
 use super::letters::{
-    fraction, greek_name, greek_prefix, look_alike, plain, subscript, superscript,
+    dotted, fraction, greek_name, greek_prefix, look_alike, plain, subscript, superscript,
 };
 use super::token::{Separator, Token, TokenKind, order_from};
 use super::words::{self, Piece, Reading};
@@ -16,10 +17,12 @@ use crate::span::{Field, Span};
 /// Largest power of ten in scientific notation: a little more than doubles have.
 const LARGEST_POWER_OF_TEN: i32 = 400;
 
-/// A character, where it stands, and its plain form.
+/// A character, where it stands (from `at` to `end`), and its plain form. What stands for a LaTeX
+/// command has the command's place.
 #[derive(Clone, Copy)]
 struct Glyph {
     at: usize,
+    end: usize,
     raw: char,
     c: char,
 }
@@ -30,12 +33,17 @@ pub(super) fn lex(text: &str, field: Field) -> (Vec<Token>, Vec<Diagnostic>) {
         text,
         field,
         glyphs: Vec::new(),
+        differentials: false,
         next: 0,
         spaced: false,
         tokens: Vec::new(),
         diagnostics: Vec::new(),
     };
     lexer.normalize();
+    if latex::is_latex(text) {
+        lexer.read_latex();
+    }
+    lexer.differentials = field == Field::Equation && lexer.has_differentials();
     while lexer.next < lexer.glyphs.len() {
         let before = lexer.next;
         lexer.token();
@@ -49,6 +57,8 @@ struct Lexer<'a> {
     text: &'a str,
     field: Field,
     glyphs: Vec<Glyph>,
+    /// `dx` is a differential, not a product.
+    differentials: bool,
     next: usize,
     spaced: bool,
     tokens: Vec<Token>,
@@ -69,7 +79,14 @@ impl Lexer<'_> {
                     replacement: latin.to_string(),
                 });
             }
-            self.glyphs.push(Glyph { at, raw, c });
+            let end = at + raw.len_utf8();
+            if let Some((letter, dots)) = dotted(c) {
+                // Newton's dots are primes that stand above.
+                self.glyphs
+                    .extend(letter.map(|c| Glyph { at, end, raw, c }));
+                c = dots;
+            }
+            self.glyphs.push(Glyph { at, end, raw, c });
         }
         if let Some(first) = edits.first() {
             let (span, latin) = (first.span, first.replacement.clone());
@@ -90,6 +107,23 @@ impl Lexer<'_> {
         }
     }
 
+    /// LaTeX source into the plain notation.
+    fn read_latex(&mut self) {
+        let (glyphs, pieces) = latex::in_plain_notation(&self.glyphs);
+        self.glyphs = glyphs;
+        if let Some(span) = pieces {
+            self.piecewise(span);
+        }
+    }
+
+    /// A right-hand side told apart by cases.
+    fn piecewise(&mut self, span: Span) {
+        let message = "A function given in pieces cannot be worked out here: a Taylor series knows \
+                       only the piece that holds around the center. Write that piece alone.";
+        let diagnostic = Diagnostic::error("piecewise", self.field, span, message);
+        self.diagnostics.push(diagnostic.outcome(Outcome::Unable));
+    }
+
     fn plain_at(&self, index: usize) -> Option<char> {
         self.glyphs.get(index).map(|g| g.c)
     }
@@ -103,8 +137,14 @@ impl Lexer<'_> {
         self.glyphs.get(index).map_or(self.text.len(), |g| g.at)
     }
 
+    /// Where the glyphs `from..to` stand.
     fn span(&self, from: usize, to: usize) -> Span {
-        Span::new(self.offset(from), self.offset(to))
+        let start = self.offset(from);
+        let last = to.checked_sub(1).filter(|last| *last >= from);
+        let end = last
+            .and_then(|last| self.glyphs.get(last))
+            .map_or(start, |g| g.end);
+        Span::new(start, end.max(start))
     }
 
     fn slice(&self, span: Span) -> &str {
@@ -151,6 +191,7 @@ impl Lexer<'_> {
             '\n' => TokenKind::Separator(Separator::Newline),
             ';' => TokenKind::Separator(Separator::Semicolon),
             ',' => TokenKind::Separator(Separator::Comma),
+            ':' if self.field == Field::Conditions => TokenKind::Separator(Separator::Comma),
             '+' => TokenKind::Plus,
             '-' => TokenKind::Minus,
             '/' => TokenKind::Divide,
@@ -162,6 +203,7 @@ impl Lexer<'_> {
             '‴' => TokenKind::Prime(3),
             '⁗' => TokenKind::Prime(4),
             '^' => TokenKind::Caret { raised: false },
+            latex::FRACTION => TokenKind::Fraction,
             '√' => TokenKind::Root("sqrt"),
             '∛' => TokenKind::Root("cbrt"),
             '*' => return self.times(from),
@@ -288,6 +330,14 @@ impl Lexer<'_> {
                 }
                 return self.push_leibniz(at, leibniz);
             }
+            if self.differentials
+                && let Some((name, to)) = self.differential_at(at)
+            {
+                if at > from {
+                    self.run(from, at);
+                }
+                return self.push(TokenKind::Name(format!("d{name}")), at, to);
+            }
         }
         self.run(from, end);
     }
@@ -297,7 +347,20 @@ impl Lexer<'_> {
         let run = self.collect(from, end);
         match run.to_ascii_lowercase().as_str() {
             "and" => return self.push(TokenKind::Separator(Separator::And), from, end),
+            "at" | "when" | "for" | "where" | "if" if self.field == Field::Conditions => {
+                return self.push(TokenKind::Separator(Separator::At), from, end);
+            }
+            "with" | "where" if self.field != Field::At => {
+                return self.push(TokenKind::Separator(Separator::And), from, end);
+            }
             "lim" => return self.limit(from, end),
+            // ISO 80000-2: the common and the binary logarithm.
+            "lg" => return self.logarithm(number(10), from, end),
+            "lb" => return self.logarithm(number(2), from, end),
+            "if" | "otherwise" | "else" | "piecewise" if self.field == Field::Equation => {
+                self.piecewise(self.span(from, end));
+                return self.push(TokenKind::Bad, from, end);
+            }
             _ => {}
         }
         let pieces = match words::read(&run) {
@@ -326,24 +389,41 @@ impl Lexer<'_> {
 
     fn function(&mut self, function: &'static functions::Spelling, from: usize, to: usize) {
         if self.collect(from, to).eq_ignore_ascii_case("log") {
-            let end = self.digits(to);
-            if end > to
-                || self.plain_at(to) == Some('_')
-                || self.plain_at(to).is_some_and(|c| subscript(c).is_some())
-            {
-                let message = "Only the natural logarithm is known here. \
-                               Write a logarithm to another base as a quotient, e.g. ln(x)/ln(10).";
-                let diagnostic = self.error("unknown-name", from, end.max(to + 1), message);
-                self.diagnostics.push(diagnostic);
-                return self.push(TokenKind::Bad, from, end.max(to + 1));
+            if let Some((base, end)) = self.base(to) {
+                return self.logarithm(base, from, end);
             }
             let span = self.span(from, to);
             let message = "log is read as the natural logarithm ln.";
             let notice = Diagnostic::notice("natural-logarithm", self.field, span, message);
+            let notice = notice.suggest("write ln", span, "ln");
             self.diagnostics
-                .push(notice.suggest("write ln", span, "ln"));
+                .push(notice.suggest("write log_10", span, "log_10 "));
         }
         self.push(TokenKind::Function(function), from, to);
+    }
+
+    /// The base of a logarithm at glyph `at`, `_2`, `_{10}`, `₃`, `_a`, or digits that brackets or
+    /// a space follow (`log10(x)`; `log2x` is the logarithm of 2x); and where it ends.
+    fn base(&self, at: usize) -> Option<(Kind, usize)> {
+        if let (Some(digits), end) = self.index(at) {
+            return Some((Kind::Number(scaled(&digits, 0)), end));
+        }
+        let digits = self.digits(at);
+        if digits > at {
+            let ends = matches!(self.plain_at(digits), Some(' ' | '(' | '[' | '{'));
+            return ends.then(|| (Kind::Number(scaled(&self.collect(at, digits), 0)), digits));
+        }
+        if self.plain_at(at) != Some('_') {
+            return None;
+        }
+        let braced = self.plain_at(at + 1) == Some('{');
+        let (name, end) = self.name_at(at + 1 + usize::from(braced))?;
+        let closed = !braced || self.plain_at(end) == Some('}');
+        closed.then_some((Kind::Name(name), end + usize::from(braced)))
+    }
+
+    fn logarithm(&mut self, base: Kind, from: usize, to: usize) {
+        self.push(TokenKind::Logarithm(base), from, to);
     }
 
     fn tell_of_cut(&mut self, from: usize, end: usize, pieces: &[(Piece<'_>, usize)]) {
@@ -548,6 +628,10 @@ impl Lexer<'_> {
 const PARTIAL: &str = "This is a partial differential equation: it has more than one independent \
                        variable. Only ordinary differential equations can be worked out here.";
 
+fn number(value: i64) -> Kind {
+    Kind::Number(Rational::from_integer(value.into()))
+}
+
 fn scaled(digits: &str, power_of_ten: i32) -> Rational {
     let mantissa: BigInt = digits.parse().unwrap_or_default();
     let scale = BigInt::from(10).pow(power_of_ten.unsigned_abs());
@@ -559,4 +643,5 @@ fn scaled(digits: &str, power_of_ten: i32) -> Rational {
 }
 
 mod foreign;
+mod latex;
 mod leibniz;

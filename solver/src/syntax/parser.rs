@@ -383,6 +383,8 @@ impl<'a> Parser<'a> {
             }
             TokenKind::Function(function) => self.call(function),
             TokenKind::Root(function) => self.root(function),
+            TokenKind::Fraction => self.fraction(),
+            TokenKind::Logarithm(base) => self.logarithm(base),
             TokenKind::Open { .. } => self.group(),
             TokenKind::Bar => self.bars(),
             TokenKind::Bad => {

@@ -14,6 +14,8 @@ const SHOWN: usize = 6;
 const ABOUT_THE_WHOLE: &[&str] = &[
     "markup",
     "latex-command",
+    "unfinished-command",
+    "piecewise",
     "integral-equation",
     "partial-equation",
     "too-deep",

@@ -3,7 +3,7 @@
 use super::differentiated::Mode;
 use super::parser::Parser;
 use super::reading::Reader;
-use super::token::TokenKind;
+use super::token::{Separator, TokenKind};
 use super::{Kind, Node, Relation};
 use crate::budget::Budget;
 use crate::diagnostic::Diagnostic;
@@ -149,10 +149,14 @@ fn skip_leftovers(parser: &mut Parser<'_>, read: Span) {
     }
 }
 
-pub(super) fn skip_separators(parser: &mut Parser<'_>) {
-    while let Some(TokenKind::Separator(_)) = parser.peek() {
+/// Goes on to what follows the separators; the last one was “at”, “when” or “for”?
+pub(super) fn skip_separators(parser: &mut Parser<'_>) -> bool {
+    let mut at = false;
+    while let Some(TokenKind::Separator(separator)) = parser.peek() {
+        at = *separator == Separator::At;
         parser.advance();
     }
+    at
 }
 
 pub(super) fn tell_of_emptiness(parser: &mut Parser<'_>, message: &str) {

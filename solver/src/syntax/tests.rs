@@ -4,6 +4,7 @@ mod fields;
 mod messages;
 mod properties;
 mod readings;
+mod source;
 
 use super::{Kind, Node, Relation};
 use crate::span::Span;

@@ -1,5 +1,6 @@
 //! Tokens.
 
+use super::Kind;
 use super::functions::Spelling;
 use crate::number::Rational;
 use crate::span::Span;
@@ -11,6 +12,8 @@ pub(super) enum Separator {
     Semicolon,
     Newline,
     And,
+    /// “at”, “when”, “for” in front of the point of conditions.
+    At,
 }
 
 /// What a token is.
@@ -19,8 +22,12 @@ pub(super) enum TokenKind {
     Number(Rational),
     Name(String),
     Function(&'static Spelling),
+    /// `log_2`: the logarithm to this base (a number or a name).
+    Logarithm(Kind),
     /// `√` or `∛`: covers the one thing that follows.
     Root(&'static str),
+    /// `\frac`: numerator and denominator follow in brackets.
+    Fraction,
     /// `d^2y/dx^2`.
     Leibniz {
         of: String,

@@ -8,7 +8,7 @@ use std::{env, fs};
 const TARGET: &str = "wasm32-unknown-unknown";
 
 /// Files that go into the site as they are; what the subsetting of fonts needs stays behind.
-const LEFT_BEHIND: [&str; 2] = ["index.html", "subset.py"];
+const LEFT_BEHIND: [&str; 3] = ["index.html", "subset.py", "writing.md"];
 
 /// Builds the site into `out`.
 pub(crate) fn build(out: &Path) -> Result<(), String> {
@@ -18,6 +18,8 @@ pub(crate) fn build(out: &Path) -> Result<(), String> {
     bind(&module, out)?;
     copy(&root().join("www"), out)?;
     write(&out.join("degrees.css"), &web::appearance::style_sheet())?;
+    let ways = read(&root().join("www").join("writing.md"))?;
+    write(&out.join("writing.html"), &crate::writing::page(&ways))?;
     let template = read(&root().join("www").join("index.html"))?;
     write(&out.join("index.html"), &web::first_paint::fill(&template))
 }

@@ -3,6 +3,7 @@
 mod build;
 mod options;
 mod serve;
+mod writing;
 
 use options::{Action, Options};
 use std::process::ExitCode;

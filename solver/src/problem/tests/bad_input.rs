@@ -93,6 +93,27 @@ y' = ((3x)^200)^200 )^200 ~ y(0)=1
 y' = (((3x)^200)^200)^200 y ~ y(0)=1
   number-too-large ~ (((3x)^200)^200)^200 y ~ Unable
   -
+x dx + y = dy ~ y(0)=1
+  differential-degree ~ x dx + y ~ Unreadable
+  -
+dx dy = 0 ~ y(0)=1
+  differential-degree ~ dx dy ~ Unreadable
+  -
+dx + dy = dz ~ y(0)=1
+  differential-degree ~ dz ~ Unreadable
+  -
+sin(dx) = dy ~ y(0)=1
+  differential-degree ~ sin(dx) ~ Unreadable
+  -
+y' = |x| if x > 0 ~ y(0)=1
+  piecewise ~ if ~ Unable
+  -
+dy/dx = y ~ y = 1 at t = 0
+  other-variable ~ t ~ Unreadable
+  dy/dx = y ~ y = 1 at x = 0
+y' = y ~ y = 1
+  condition-without-point ~ y = 1 ~ Unreadable
+  y' = y ~ y(0) = 1
 # What the parser refuses, seen through to the repaired problem.
 y' = sine x + y ~ y(0)=1
   unknown-name ~ sine ~ Unreadable

@@ -105,6 +105,23 @@ y'(t) = y(t)^2 + t ~ y(0)=1
   Solved ~  ~ y^2 + x
 y' = y ~ y(1/2)=1
   Solved ~  ~ y
+y'' = x y ~ y = 2, y' = 5 at x = 1
+  Solved ~  ~ x y
+ẍ + t x = 0 ~ x(0) = 1, ẋ(0) = 0
+  Solved ~ subtract x y ~ -x y
+\\ddot{\\theta} = -9\\sin\\theta ~ \\theta(0) = \\frac{\\pi}{6}, \\dot{\\theta}(0) = 0
+  Solved ~  ~ -9 sin(y)
+# Differentials: M dx + N dy = 0.
+(x+y)dx + x dy = 0 ~ y(1) = 2
+  Standing ~ subtract x + y; divide by x ~ (-x - y) x^(-1)
+x dy = y dx ~ y(1) = 2
+  Standing ~ divide by x ~ y x^(-1)
+3x dx + (dy + y dx)/2 = 0 ~ y(0) = 1
+  Solved ~ multiply out; subtract 3 x + 1/2 y; multiply by 2 ~ -6 x - y
+y dx + dy = 0 ~ x(1) = 0
+  Standing ~ subtract 1; divide by x ~ -x^(-1)
+y' = log_2(x + 1) ~ y(0) = 1
+  Solved ~  ~ ln(1 + x) ln(2)^(-1)
 ";
 
 #[test]

@@ -1,5 +1,6 @@
 //! Characters that have no place in an equation, each with what to do instead.
 
+use super::latex::begins_a_command;
 use super::{Lexer, PARTIAL};
 use crate::syntax::token::TokenKind;
 
@@ -35,13 +36,7 @@ impl Lexer<'_> {
                 "vector",
                 "Vectors cannot be read. Write one equation for each component.",
             ),
-            '\u{307}' | '\u{308}' | 'ẋ' | 'ẍ' | 'ẏ' | 'ÿ' | 'ż' => {
-                return self.dots(from, c);
-            }
-            '\\' | '$' => (
-                "latex-command",
-                "Write the formula as plain text, without \\ and $: for example y'' = x^2/2.",
-            ),
+            '\\' => return self.unknown_command(from),
             '!' => (
                 "factorial",
                 "A factorial sign cannot be read. Write the number.",
@@ -60,13 +55,30 @@ impl Lexer<'_> {
             ),
             _ => return self.stray(from),
         };
-        let mut end = from + 1;
-        if code == "latex-command" {
-            while self.plain_at(end).is_some_and(|c| c.is_ascii_alphabetic()) {
-                end += 1;
-            }
-        }
+        let end = from + 1;
         let diagnostic = self.error(code, from, end, message);
+        self.diagnostics.push(diagnostic);
+        self.push(TokenKind::Bad, from, end);
+    }
+
+    /// A LaTeX command that is not known, or not finished.
+    fn unknown_command(&mut self, from: usize) {
+        let mut end = from + 1;
+        while self.plain_at(end).is_some_and(|c| c.is_ascii_alphabetic()) {
+            end += 1;
+        }
+        let name = self.collect(from + 1, end);
+        let diagnostic = if end == self.glyphs.len() && begins_a_command(&name) {
+            let message = "This LaTeX command is not finished.";
+            self.error("unfinished-command", from, end, message)
+        } else {
+            let shown: String = name.chars().take(20).collect();
+            let message = format!(
+                "The LaTeX command \\{shown} is not known here. Write what it means as plain \
+                 text, for example y'' = x^2/2."
+            );
+            self.error("latex-command", from, end, message)
+        };
         self.diagnostics.push(diagnostic);
         self.push(TokenKind::Bad, from, end);
     }
@@ -82,31 +94,6 @@ impl Lexer<'_> {
         self.diagnostics
             .push(diagnostic.suggest("write =", span, "="));
         self.push(TokenKind::Equals, from, end);
-    }
-
-    /// Newton's dots.
-    fn dots(&mut self, from: usize, c: char) {
-        let (letter, primes) = match c {
-            'ẋ' => ("x", "'"),
-            'ẍ' => ("x", "''"),
-            'ẏ' => ("y", "'"),
-            'ÿ' => ("y", "''"),
-            'ż' => ("z", "'"),
-            '\u{308}' => ("", "''"),
-            _ => ("", "'"),
-        };
-        let (span, replacement) = (self.span(from, from + 1), format!("{letter}{primes}"));
-        let message = "Write derivatives with primes, as in x', instead of dots.";
-        let diagnostic = self.error("dot-notation", from, from + 1, message);
-        let label = format!("write {replacement}");
-        self.diagnostics
-            .push(diagnostic.suggest(label, span, replacement));
-        let order = u32::try_from(primes.len()).unwrap_or(1);
-        if letter.is_empty() {
-            return self.push(TokenKind::Prime(order), from, from + 1);
-        }
-        self.push(TokenKind::Name(letter.to_string()), from, from + 1);
-        self.push(TokenKind::Prime(order), from + 1, from + 1);
     }
 
     /// Any other characters, a whole run of them at once.

@@ -15,6 +15,9 @@ pub(super) struct Leibniz {
 impl Lexer<'_> {
     /// Leibniz's notation whose first `d` is glyph number `d`.
     pub(super) fn leibniz(&self, d: usize) -> Option<Leibniz> {
+        if self.plain_at(d) != Some('d') {
+            return None;
+        }
         let (above, at) = self.order_at(self.skip_spaces(d + 1));
         let at = self.skip_spaces(at);
         let in_front = self.plain_at(at) == Some('/');
@@ -51,6 +54,32 @@ impl Lexer<'_> {
             orders,
             end,
         })
+    }
+
+    /// `dx` at glyph `d`: the letter, and where it ends.
+    pub(super) fn differential_at(&self, d: usize) -> Option<(String, usize)> {
+        if self.plain_at(d) != Some('d') {
+            return None;
+        }
+        let (name, to) = self.name_at(d + 1)?;
+        let goes_on = |c: char| c.is_alphanumeric() || matches!(c, '_' | '(');
+        (!self.plain_at(to).is_some_and(goes_on)).then_some((name, to))
+    }
+
+    /// Are there differentials of two letters, and no other sign of a derivative?
+    pub(super) fn has_differentials(&self) -> bool {
+        let mut first: Option<String> = None;
+        let mut two = false;
+        for (at, glyph) in self.glyphs.iter().enumerate() {
+            if matches!(glyph.c, '\'' | '"' | '‴' | '⁗') || self.leibniz(at).is_some() {
+                return false;
+            }
+            if let Some((name, _)) = self.differential_at(at) {
+                two |= first.as_ref().is_some_and(|first| *first != name);
+                first.get_or_insert(name);
+            }
+        }
+        two
     }
 
     pub(super) fn push_leibniz(&mut self, from: usize, leibniz: Leibniz) {
@@ -119,7 +148,7 @@ impl Lexer<'_> {
     }
 
     /// A letter or Greek name, with its index, at glyph number `at`.
-    fn name_at(&self, at: usize) -> Option<(String, usize)> {
+    pub(super) fn name_at(&self, at: usize) -> Option<(String, usize)> {
         let c = self.plain_at(at)?;
         let letters: String = (at..at + 8)
             .map_while(|i| self.plain_at(i).filter(char::is_ascii_alphabetic))

@@ -7,7 +7,7 @@
 
 use super::Parser;
 use crate::span::Span;
-use crate::syntax::functions::Spelling;
+use crate::syntax::functions::{self, RECIPROCALS, Spelling};
 use crate::syntax::token::TokenKind;
 use crate::syntax::{Kind, Node};
 use num_traits::One;
@@ -20,8 +20,115 @@ pub(super) struct OpenCall {
 }
 
 impl Parser<'_> {
-    /// A function's name and its argument.
+    /// A function's name and its argument; functions of 1/u are written as what they are.
     pub(super) fn call(&mut self, function: &'static Spelling) -> Node {
+        let name = self.here();
+        let node = self.plain_call(function);
+        let reciprocal = RECIPROCALS.iter().find(|(own, _)| own == function);
+        let (
+            Some((own, inner)),
+            Kind::Call {
+                power, argument, ..
+            },
+        ) = (reciprocal, &node.kind)
+        else {
+            return node;
+        };
+        let span = node.span;
+        let message = format!("{} u is read as {inner}(1/u).", own.canonical);
+        let notice = self.notice("reciprocal-argument", name, message);
+        self.tell(notice);
+        let one = Node {
+            span: Span::new(argument.span.start, argument.span.start),
+            kind: Kind::Number(One::one()),
+        };
+        let quotient = Node {
+            span: argument.span,
+            kind: Kind::Quotient(Box::new(one), argument.clone()),
+        };
+        let bracketed = Node {
+            span: argument.span,
+            kind: Kind::Bracketed(Box::new(quotient)),
+        };
+        Node {
+            span,
+            kind: Kind::Call {
+                function: inner,
+                power: power.clone(),
+                argument: Box::new(bracketed),
+            },
+        }
+    }
+
+    /// `log_2 x` is ln x / ln 2.
+    pub(super) fn logarithm(&mut self, base: &Kind) -> Node {
+        let name = self.here();
+        let Some(ln) = functions::find("ln") else {
+            return self.missing_here();
+        };
+        let base = Node {
+            span: name,
+            kind: base.clone(),
+        };
+        let argument_of = |node: &Node| match &node.kind {
+            Kind::Call { argument, .. } => (**argument).clone(),
+            _ => node.clone(),
+        };
+        let node = self.plain_call(ln);
+        let span = node.span;
+        let shown = match &base.kind {
+            Kind::Number(value) => value.to_string(),
+            Kind::Name(name) => name.clone(),
+            _ => String::new(),
+        };
+        let power = match &node.kind {
+            // `log_2^-1 x`
+            Kind::Call {
+                function: "exp", ..
+            } => {
+                let kind = Kind::Power(Box::new(base), Box::new(argument_of(&node)));
+                return Node { span, kind };
+            }
+            Kind::Call { power, .. } => power.clone(),
+            _ => None,
+        };
+        let message = format!("The logarithm to base {shown} is worked out as ln u/ln {shown}.");
+        let mut notice = self.notice("logarithm-base", name, message);
+        let typed = self.slice(name);
+        if let ("lg" | "lb", Some(second)) = (typed, typed.get(1..)) {
+            // Two letters, perhaps.
+            notice = notice.suggest(format!("write l {second}"), name, format!("l {second} "));
+        }
+        self.tell(notice);
+        let above = finished(name, "ln", None, argument_of(&node));
+        let below = Node {
+            span: name,
+            kind: Kind::Call {
+                function: "ln",
+                power: None,
+                argument: Box::new(base),
+            },
+        };
+        let quotient = Node {
+            span,
+            kind: Kind::Quotient(Box::new(above), Box::new(below)),
+        };
+        match power {
+            None => quotient,
+            Some(power) => {
+                let bracketed = Node {
+                    span,
+                    kind: Kind::Bracketed(Box::new(quotient)),
+                };
+                Node {
+                    span,
+                    kind: Kind::Power(Box::new(bracketed), power),
+                }
+            }
+        }
+    }
+
+    fn plain_call(&mut self, function: &'static Spelling) -> Node {
         let name = self.here();
         self.advance();
         self.stray_primes();
@@ -101,11 +208,18 @@ impl Parser<'_> {
         let message = format!(
             "{text} could be the inverse function or 1/{canonical}. Write which one is meant."
         );
-        let diagnostic = self.error("inverse-function", written, message).suggest(
+        let mut diagnostic = self.error("inverse-function", written, message).suggest(
             format!("write 1/{canonical}"),
             written,
             format!("1/{canonical} "),
         );
+        let inverse = RECIPROCALS
+            .iter()
+            .find(|(own, _)| own.inverse == Some(canonical));
+        if let Some((own, _)) = inverse {
+            let own = own.canonical;
+            diagnostic = diagnostic.suggest(format!("write {own}"), written, format!("{own} "));
+        }
         self.tell(diagnostic);
         (canonical, Some(Box::new(exponent)))
     }
@@ -113,7 +227,7 @@ impl Parser<'_> {
     fn function_exponent(&mut self) -> Node {
         match self.peek() {
             Some(TokenKind::Minus) => self.negated(Self::function_exponent),
-            Some(TokenKind::Function(_) | TokenKind::Root(_)) => {
+            Some(TokenKind::Function(_) | TokenKind::Logarithm(_) | TokenKind::Root(_)) => {
                 let exponent = self.primary(false);
                 let message = "Put brackets around what is in the exponent of a function, so that \
                                its argument can be told apart.";
@@ -149,7 +263,7 @@ impl Parser<'_> {
         let mut behind_number = matches!(first.kind, Kind::Number(_));
         let mut argument = first;
         loop {
-            let stops = matches!(self.peek(), Some(TokenKind::Function(f)) if !f.factor);
+            let stops = self.peek().is_some_and(super::product::ends_an_argument);
             let stops = stops || self.derivative_follows();
             if stops || !self.factor_follows() || !self.one_more_factor() {
                 break;

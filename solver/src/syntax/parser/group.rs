@@ -15,6 +15,31 @@ impl Parser<'_> {
         }
     }
 
+    /// `\frac{…}{…}`: the lexer has put brackets around both.
+    pub(super) fn fraction(&mut self) -> Node {
+        let sign = self.here();
+        self.advance();
+        let above = match self.peek() {
+            Some(TokenKind::Open { .. }) => self.group(),
+            _ => self.missing_operand(),
+        };
+        let below = match self.peek() {
+            Some(TokenKind::Open { .. }) => self.group(),
+            // Once is enough.
+            _ if above.kind == Kind::Missing => self.missing_here(),
+            _ => self.missing_operand(),
+        };
+        // The bar groups; nobody typed brackets.
+        let part = |node: Node| match node.kind {
+            Kind::Bracketed(inner) => inner,
+            _ => Box::new(node),
+        };
+        Node {
+            span: sign.to(above.span).to(below.span),
+            kind: Kind::Quotient(part(above), part(below)),
+        }
+    }
+
     /// What stands in the brackets that open here, and the span of the whole.
     pub(super) fn in_brackets(&mut self) -> (Node, Span) {
         let open = self.here();
@@ -29,7 +54,15 @@ impl Parser<'_> {
             return (missing, open.to(close));
         }
         self.groups.push(Group::Round);
-        let inner = self.nested(Self::sum);
+        let mut inner = self.nested(Self::sum);
+        // `y(x = 0)` names the variable as well.
+        if self.loose_arguments
+            && matches!(inner.kind, Kind::Name(_))
+            && self.peek() == Some(&TokenKind::Equals)
+        {
+            self.advance();
+            inner = self.nested(Self::sum);
+        }
         self.open_call = None;
         if self.peek() == Some(&TokenKind::Separator(Separator::Comma)) {
             self.comma_in_brackets();

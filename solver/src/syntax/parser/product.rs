@@ -78,6 +78,8 @@ impl Parser<'_> {
                 | TokenKind::Name(_)
                 | TokenKind::Function(_)
                 | TokenKind::Root(_)
+                | TokenKind::Fraction
+                | TokenKind::Logarithm(_)
                 | TokenKind::Leibniz { .. }
                 | TokenKind::Open { .. }
                 | TokenKind::Bad,
@@ -128,7 +130,7 @@ impl Parser<'_> {
         let spaced = self.spaced();
         let kind = self.peek();
         let number = matches!(kind, Some(TokenKind::Number(_)));
-        let function = matches!(kind, Some(TokenKind::Function(f)) if !f.factor);
+        let function = kind.is_some_and(ends_an_argument);
         let named = matches!(
             kind,
             Some(TokenKind::Name(_) | TokenKind::Function(_) | TokenKind::Leibniz { .. })
@@ -288,6 +290,15 @@ impl Parser<'_> {
             ),
         ];
         self.tell(notice);
+    }
+}
+
+/// A function that is no factor: another function's bare argument ends in front of it.
+pub(super) fn ends_an_argument(kind: &TokenKind) -> bool {
+    match kind {
+        TokenKind::Function(function) => !function.factor,
+        TokenKind::Logarithm(_) => true,
+        _ => false,
     }
 }
 

@@ -54,6 +54,30 @@ fn conditions() {
             &["y_1:0:y_1 at 0 is 1", "y_2:0:y_2 at 0 is a"],
         ),
         ("y[0]={1}", &["y:0:y at 0 is (1)"]),
+        ("y = 2, y' = 1 at x = 0", usual),
+        ("y = 2 when x=0, y' = 1 for x=0", usual),
+        ("y = 2 and y' = 1 where x = 0", usual),
+        ("at x = 0, y = 2, y' = 1", usual),
+        ("When x = 0: y = 2 and y' = 1", usual),
+        ("y = 2, y' = 1 at 0", usual),
+        (
+            "y' = 1 at x = 0; y = 2",
+            &["y:1:y' at 0 is 1", "y:0:y at 0 is 2"],
+        ),
+        ("2 = y at x = 0, y' = 1", usual),
+        ("y(x=0)=2, y'(x = 0) = 1", usual),
+        (
+            "y|_{x=0} = 2, y'|_0 = 1",
+            &["y:0:y at 0 is 2", "y:1:y' at 0 is 1"],
+        ),
+        (
+            "y = y' = 3 at x = -1/2",
+            &["y:0:y at neg[[1/2]] is 3", "y:1:y' at neg[[1/2]] is 3"],
+        ),
+        (
+            "y = 2 at x = 0 and y' = 1 at x = 1",
+            &["y:0:y at 0 is 2", "y:1:y' at 1 is 1"],
+        ),
     ] {
         let (conditions, diagnostics) = shown(text);
         assert!(diagnostics.is_empty(), "{text}: {diagnostics:?}");
@@ -68,7 +92,12 @@ fn faulty_conditions() {
         ("y(0)", "condition-without-value «y(0)»"),
         ("y(0) =", "missing-side «=»"),
         ("y(0) = 2 -", "missing-operand «-»"),
-        ("y = 2", "not-a-condition «y = 2»"),
+        ("y = 2", "condition-without-point «y = 2»"),
+        ("y = 2 at", "condition-without-point «at»"),
+        ("y = 2 at x", "condition-without-point «x»"),
+        ("y = 2 at x =", "missing-side «=»"),
+        ("y = 2 at 3 = x", "not-a-condition «3»"),
+        ("y(0) = 2, y' = 1", "condition-without-point «y' = 1»"),
         ("2 = 3", "not-a-condition «2 = 3»"),
         ("y(0)=2 y'(0)=1", "doubled-equals «=»"),
         ("y(0)=0,5", "decimal-comma «,»"),

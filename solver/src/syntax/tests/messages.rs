@@ -75,6 +75,13 @@ fn half_typed() {
             Some("y'' + 2y = 0; z' = 1"),
         ),
         ("y'' = 2(x + 1«*»)", "missing-operand", None),
+        ("y'' = «\\»", "unfinished-command", None),
+        ("y'' = «\\fra»", "unfinished-command", None),
+        ("y'' = «\\frac»", "missing-operand", None),
+        ("y'' = \\frac{x«{»}", "unclosed-bracket", None),
+        ("y'' = «\\sqrt»", "missing-operand", None),
+        ("y'' = «\\sin»", "missing-argument", None),
+        ("y'' = x \\cdot «\\lef»", "unfinished-command", None),
         ("y'' = «(»", "missing-operand", None),
     ];
     for case in cases {
@@ -106,13 +113,11 @@ fn names() {
         ("y' = «squareroot»(x)", "unknown-name", Some("y' = sqrt(x)")),
         ("y' = «foo»", "unknown-name", Some("y' = f o o")),
         ("y' = «velocity»", "unknown-name", None),
-        ("y' = «log10» x", "unknown-name", None),
         ("y' = «max»(x)", "unknown-name", None),
         ("y' = «x2»", "number-behind-letter", Some("y' = x^2")),
         ("y' = «k_a» y", "letter-index", None),
         ("y' = «у»+x", "look-alike-letter", Some("y' = y+x")),
         ("«у»' = х+у", "look-alike-letter", Some("y' = x+y")),
-        ("«ẏ» = x", "dot-notation", Some("y' = x")),
     ]);
 }
 
@@ -136,7 +141,13 @@ fn signs_without_meaning() {
         ("y' = «<script>»alert(1)</script>", "markup", None),
         ("y' = «<b>»x</b>", "markup", None),
         ("y' = x«&nbsp;»+ 1", "markup", Some("y' = x+ 1")),
-        ("y' = «\\frac»{x}{2}", "latex-command", None),
+        ("y' = «\\foo»{x}{2}", "latex-command", None),
+        ("y' = «if» x", "piecewise", None),
+        (
+            "y' = «\\begin{cases}» x \\\\ 0 \\end{cases}",
+            "piecewise",
+            None,
+        ),
         ("y' = x «🙂»", "stray-character", Some("y' = x ")),
         ("y' = x «#@»", "stray-character", Some("y' = x ")),
         ("y' = 5«!»", "factorial", None),
@@ -206,6 +217,9 @@ fn notices_on_how_it_was_read() {
             ("y' = «sinx»", "run-together", Some("y' = sin x")),
             ("y' = 2«pix»", "run-together", Some("y' = 2pi x")),
             ("y' = «log» x", "natural-logarithm", Some("y' = ln x")),
+            ("y' = «log_2» x", "logarithm-base", None),
+            ("y' = «lg» x", "logarithm-base", Some("y' = l g  x")),
+            ("y' = «arcsec» x", "reciprocal-argument", None),
             (
                 "y' = «sin^-1» x",
                 "inverse-function",

@@ -1,0 +1,33 @@
+//! The page on ways of writing: `www/writing.md`, which a test of the solver writes, as HTML.
+
+use pulldown_cmark::{Options, Parser, html};
+
+const HEAD: &str = r#"<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'self'; font-src 'self'; img-src 'self' data:; base-uri 'none'; form-action 'none'">
+<title>Ways of writing: Ordinary Point</title>
+<link rel="icon" href="icon.svg" type="image/svg+xml">
+<link rel="stylesheet" href="style.css">
+</head>
+<body class="ways">
+<main>
+<p><a href="index.html">Back to the worksheet</a></p>
+"#;
+
+/// The whole page.
+pub(crate) fn page(markdown: &str) -> String {
+    let mut out = HEAD.to_owned();
+    html::push_html(&mut out, Parser::new_ext(markdown, Options::ENABLE_TABLES));
+    // On a narrow screen a table scrolls by itself.
+    let out = out
+        .replace(
+            "<table>",
+            "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Table\"><table>",
+        )
+        .replace("</table>", "</table></div>");
+    out + "</main>\n</body>\n</html>\n"
+}
