@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]… [--beside CONDITIONS|PLACE] [--parameter k=4]…
+//!     [--candidate "y = …"]
 //! ```
 //!
 //! Exits 0 with the worksheet, or 1 with `{"diagnostics": […]}` when there is none. The degree is
@@ -46,7 +47,7 @@ pub(crate) fn run(words: impl Iterator<Item = String>) -> (String, bool) {
                 Field::Equation,
                 Span::new(0, 0),
                 format!(
-                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X] [--beside CONDITIONS] [--parameter k=4]"
+                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X] [--beside CONDITIONS] [--parameter k=4] [--candidate FORMULA]"
                 ),
             )],
             ..Worksheet::default()
@@ -85,6 +86,7 @@ fn request(mut words: impl Iterator<Item = String>) -> Result<Request, String> {
         match word.as_str() {
             "--degree" => request.degree = value("--degree")?,
             "--interval" => request.interval = (value("--interval")?, value("--interval")?),
+            "--candidate" => request.candidate = value("--candidate")?,
             "--at" => request.at.push(value("--at")?),
             "--beside" => request.beside = value("--beside")?,
             "--parameter" => {

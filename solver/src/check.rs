@@ -200,16 +200,43 @@ pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Op
     };
 
     let derivatives = derivatives_as_polynomials(coefficients, &problem.center, order);
+    let antiderivative = antiderivative(problem, left_minus_right(equation, &derivatives)?);
+    // Mostly something remains at the first power that can; only otherwise look further.
+    let first = first_power(&antiderivative, expected, expected, &budget)?;
+    if first.power.is_some() {
+        return Some(first);
+    }
+    Some(first_power(&antiderivative, expected, expected + beyond, &budget).unwrap_or(first))
+}
+
+/// The terms of left side minus right side with these functions in place of the unknown, its first
+/// derivative, …; `None` when there are too few of them.
+pub fn left_minus_right(equation: &Equation, derivatives: &[Expr]) -> Option<Vec<Expr>> {
     let (left, right) = &equation.given;
-    let terms: Option<Vec<Expr>> = left
-        .iter()
-        .map(|term| put_in(term, &derivatives, equation.unknown))
+    left.iter()
+        .map(|term| put_in(term, derivatives, equation.unknown))
         .chain(right.iter().map(|term| {
-            put_in(term, &derivatives, equation.unknown)
+            put_in(term, derivatives, equation.unknown)
                 .map(|t| Expr::raw_product(vec![Expr::int(-1), t]))
         }))
-        .collect();
-    let antiderivative = Problem {
+        .collect()
+}
+
+/// The first coefficients, about the problem's center, of a sum of terms in the independent
+/// variable alone: as many of the `count` wanted as the budget allows, none where the sum is not
+/// analytic.
+pub fn expansion(problem: &Problem, terms: Vec<Expr>, count: usize, budget: &Budget) -> Vec<Expr> {
+    let found = series::coefficients_as_far(&antiderivative(problem, terms), count, budget);
+    // The coefficients of u′ are (k + 1) u_{k+1}.
+    let coefficients = found.coefficients.into_iter().enumerate().skip(1);
+    coefficients
+        .map(|(power, c)| c.scale(&Rational::from_integer(BigInt::from(power))))
+        .collect()
+}
+
+/// u′ = the sum of these terms, u(center) = 0.
+fn antiderivative(problem: &Problem, terms: Vec<Expr>) -> Problem {
+    Problem {
         unknowns: vec![Unknown {
             name: String::from("u"),
             equation_order: 1,
@@ -217,10 +244,10 @@ pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Op
         initial: vec![vec![Expr::zero()]],
         equations: vec![Equation {
             unknown: 0,
-            given: (vec![Expr::derivative(0, 1)], terms.clone()?),
-            standing: (vec![Expr::derivative(0, 1)], terms.clone()?),
+            given: (vec![Expr::derivative(0, 1)], terms.clone()),
+            standing: (vec![Expr::derivative(0, 1)], terms.clone()),
             leading: Expr::one(),
-            solved: terms?,
+            solved: terms,
             steps: Vec::new(),
             standing_steps: 0,
             default_route: Route::Solved,
@@ -230,13 +257,7 @@ pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Op
             },
         }],
         ..problem.clone()
-    };
-    // Mostly something remains at the first power that can; only otherwise look further.
-    let first = first_power(&antiderivative, expected, expected, &budget)?;
-    if first.power.is_some() {
-        return Some(first);
     }
-    Some(first_power(&antiderivative, expected, expected + beyond, &budget).unwrap_or(first))
 }
 
 /// The first power with a coefficient that is not zero in the derivative of the solution of

@@ -2,6 +2,7 @@
 
 pub mod beside;
 pub mod build;
+pub mod candidate;
 pub mod closing;
 pub mod compose;
 mod detail;

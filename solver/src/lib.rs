@@ -19,6 +19,7 @@ pub mod problem;
 pub mod derivation;
 pub mod series;
 pub mod check;
+pub mod candidate;
 pub mod reference;
 pub mod document;
 pub mod plot;

@@ -20,7 +20,7 @@ mod solve;
 mod walk;
 mod wording;
 
-pub use read::{constant_from, understand};
+pub use read::{candidate_from, constant_from, understand};
 
 use crate::expression::Expr;
 pub use crate::syntax::DegreeRequest;

@@ -42,4 +42,6 @@ pub enum Field {
     Beside,
     /// Numbers for the letters.
     Parameters,
+    /// A formula to test.
+    Candidate,
 }

@@ -24,7 +24,7 @@ pub use degree::parse_degree;
 pub use letters::{greek_letter, has_dots};
 pub use print::print;
 pub use reading::applied;
-pub use relation::{parse_constant, parse_equations};
+pub use relation::{parse_candidate, parse_constant, parse_equations};
 
 use crate::number::Rational;
 use crate::span::Span;

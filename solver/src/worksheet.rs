@@ -15,6 +15,7 @@ pub use numbers::Number;
 use std::cell::Cell;
 
 use crate::budget::Budget;
+use crate::candidate::{self, Candidate};
 use crate::check;
 use crate::derivation::{self, Derivation, RowKind};
 use crate::diagnostic::{Diagnostic, Outcome, Severity};
@@ -51,6 +52,8 @@ pub struct Request {
     pub parameters: Vec<(String, String)>,
     /// `None`: what a person would choose.
     pub route: Option<Route>,
+    /// A formula that may be the solution, `y = …`, as typed; empty: none is tested.
+    pub candidate: String,
 }
 
 /// Where the work is, for a progress display.
@@ -95,6 +98,8 @@ pub struct Worksheet {
     /// The numbers that the letters have in `reference` and `plot`, in the order of the problem's
     /// parameters.
     pub numbers: Vec<Number>,
+    /// The test of a formula.
+    pub candidate: Option<Candidate>,
     /// The numerical solution.
     pub reference: Option<Reference>,
     /// Curves and table.
@@ -122,6 +127,7 @@ impl Worksheet {
             Field::At => points::joined(&self.request.at),
             Field::Beside => self.request.beside.clone(),
             Field::Parameters => points::joined(self.request.parameters.iter().map(|(_, t)| t)),
+            Field::Candidate => self.request.candidate.clone(),
         }
     }
 
@@ -230,6 +236,7 @@ fn present(
     } else {
         Vec::new()
     };
+    worksheet.candidate = tested(&mut worksheet, &problem, budget);
     let nodes_left = Cell::new(DECIMAL_NODES);
     let decimals = |value: &Expr| {
         let left = nodes_left.get().checked_sub(value.size())?;
@@ -244,6 +251,7 @@ fn present(
             derivation: &derivation,
             table: &worksheet.table,
             residual: worksheet.residual.as_ref(),
+            candidate: worksheet.candidate.as_ref(),
             beyond: &beyond,
         },
         budget,
@@ -265,6 +273,27 @@ fn present(
     worksheet.document.rows.extend(rows);
     worksheet.beside = beside;
     worksheet
+}
+
+/// The test of the reader's formula. What is wrong with its text is a notice: the worksheet stands.
+fn tested(worksheet: &mut Worksheet, problem: &Problem, budget: &Budget) -> Option<Candidate> {
+    let text = &worksheet.request.candidate;
+    if text.trim().is_empty() {
+        return None;
+    }
+    match problem::candidate_from(text, problem, budget) {
+        Ok(formula) => Some(candidate::test(
+            &formula,
+            problem,
+            &worksheet.coefficients(),
+            budget,
+        )),
+        Err(mut diagnostic) => {
+            diagnostic.severity = Severity::Notice;
+            worksheet.diagnostics.push(diagnostic);
+            None
+        }
+    }
 }
 
 /// Decimals are worked out for closed forms with so many nodes together.

@@ -45,6 +45,7 @@ fn source(text: &str) -> (&str, Request, Depth) {
             "equation" => request.equation = value,
             "conditions" => request.conditions = value,
             "degree" => request.degree = value,
+            "candidate" => request.candidate = value,
             "depth" => {
                 assert_eq!(value, "every rule");
                 depth = Depth::Rules;

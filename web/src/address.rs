@@ -35,6 +35,7 @@ pub fn encode(inputs: &Inputs) -> String {
         .map(|(letter, text)| format!("{letter}={}", text.replace(';', " ")))
         .collect();
     add("numbers", &numbers.join(";"), "");
+    add("candidate", &inputs.candidate, "");
     add("route", inputs.route.name(), fresh.route.name());
     add("depth", inputs.depth.name(), fresh.depth.name());
     add("figures", inputs.figures.name(), fresh.figures.name());
@@ -71,6 +72,7 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
                     inputs.set_number(letter, text.to_owned());
                 }
             }
+            "candidate" => inputs.candidate = value,
             "route" => inputs.route = Choice::parse(&value).unwrap_or_default(),
             "depth" => inputs.depth = Choice::parse(&value).unwrap_or_default(),
             "figures" => inputs.figures = Choice::parse(&value).unwrap_or_default(),
@@ -149,6 +151,7 @@ mod tests {
                 ("k".into(), "1/2".into()),
                 ("c_0".into(), "-sqrt(2)".into()),
             ],
+            candidate: "θ = 1/2 + sin(t)".into(),
             route: RouteChoice::Standing,
             depth: Depth::Rules,
             figures: Figures::Decimals,

@@ -94,6 +94,8 @@ pub struct Inputs {
     pub beside: String,
     /// Letters with the numbers typed for them, for the plot.
     pub numbers: Vec<(String, String)>,
+    /// A formula to test, as typed; empty: none.
+    pub candidate: String,
     /// The line of differentiation.
     pub route: RouteChoice,
     /// How much is written out.
@@ -114,6 +116,7 @@ impl Inputs {
             at: Vec::new(),
             beside: self.beside.clone(),
             parameters: self.numbers.clone(),
+            candidate: self.candidate.clone(),
             route: match self.route {
                 RouteChoice::Natural => None,
                 RouteChoice::Solved => Some(Route::Solved),

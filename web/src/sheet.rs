@@ -178,6 +178,7 @@ pub fn notes(worksheet: &Worksheet) -> Vec<Note> {
             Field::At => ("at".to_owned(), span.start, span.end),
             Field::Beside => ("beside".to_owned(), span.start, span.end),
             Field::Parameters => ("parameters".to_owned(), span.start, span.end),
+            Field::Candidate => ("candidate".to_owned(), span.start, span.end),
             Field::Interval if span.start <= first => {
                 ("from".to_owned(), span.start, span.end.min(first))
             }

@@ -146,7 +146,7 @@ pub fn residual(
 }
 
 /// `−(1/180) x⁷`
-fn remaining(
+pub(super) fn remaining(
     coefficient: &Expr,
     found: usize,
     power: &dyn Fn(usize) -> Formula,

@@ -1,6 +1,7 @@
 //! The whole document of a problem.
 
 use super::build;
+use super::candidate;
 use super::closing;
 use super::formula::Formula;
 use super::general;
@@ -10,6 +11,7 @@ use super::opening;
 use super::rows::Orders;
 use super::strip;
 use crate::budget::Budget;
+use crate::candidate::Candidate;
 use crate::check::{Entry, Residual};
 use crate::derivation::{Derivation, Row, RowKind};
 use crate::expression::Expr;
@@ -30,6 +32,8 @@ pub struct Sources<'a> {
     pub table: &'a [Vec<Entry>],
     /// The check by substitution.
     pub residual: Option<&'a Residual>,
+    /// The test of a formula.
+    pub candidate: Option<&'a Candidate>,
     /// Degrees whose exact coefficients are too long, with estimates of these.
     pub beyond: &'a [(usize, String)],
 }
@@ -47,6 +51,7 @@ pub fn document(
         derivation,
         table,
         residual,
+        candidate,
         beyond,
     } = sources;
     let names = Names::of(problem);
@@ -114,6 +119,10 @@ pub fn document(
             Some(residual) => closing::residual(problem, equation, degree, residual, &names),
             None => closing::no_residual(),
         });
+    }
+    if let Some(candidate) = candidate {
+        let row = candidate::row(candidate, problem, &names, &center);
+        document.rows.push(row);
     }
     document
 }

@@ -220,15 +220,18 @@ impl Stage<'_> {
             let text = place.to_string();
             self.check_at(&Expr::number(place.clone()), &text).is_ok()
         })?;
-        let edits = self
-            .conditions
-            .iter()
-            .map(|c| Edit {
-                field: Field::Conditions,
-                span: c.point.span,
-                replacement: place.to_string(),
-            })
-            .collect();
+        let mut edits: Vec<Edit> = Vec::new();
+        for condition in self.conditions {
+            let span = condition.point.span;
+            // A point given in words is shared.
+            if edits.iter().all(|edit| edit.span != span) {
+                edits.push(Edit {
+                    field: Field::Conditions,
+                    span,
+                    replacement: place.to_string(),
+                });
+            }
+        }
         Some(Suggestion {
             label: format!("take {} = {place} as center", self.names.variable),
             edits,

@@ -134,6 +134,81 @@ pub fn constant_from(
     conditions::constant_value(node, &names, text, field, budget, &mut Vec::new()).map_err(|d| *d)
 }
 
+/// The formula of a candidate, `y = …`, as a function of the variable, in normal form.
+///
+/// # Errors
+/// A diagnostic when it cannot be read, or is not a formula in the variable alone.
+pub fn candidate_from(text: &str, problem: &Problem, budget: &Budget) -> Result<Expr, Diagnostic> {
+    let error =
+        |code, span, message: String| Diagnostic::error(code, Field::Candidate, span, message);
+    let (read, diagnostics) = syntax::parse_candidate(text, budget);
+    if let Some(first) = diagnostics
+        .into_iter()
+        .find(|d| d.severity == Severity::Error)
+    {
+        return Err(first);
+    }
+    let whole = Span::new(0, text.len());
+    let unknown = problem.unknowns.first().map_or("y", |u| u.name.as_str());
+    let variable = problem.independent.as_str();
+    let form = |span| {
+        error(
+            "candidate-form",
+            span,
+            format!("Write a formula for {unknown} in terms of {variable} alone: {unknown} = … ."),
+        )
+    };
+    let Some((left, right)) = read else {
+        return Err(form(whole));
+    };
+    let names = Names {
+        unknown: unknown.to_owned(),
+        variable: variable.to_owned(),
+        order: 0,
+        parameters: !problem.parameters.is_empty(),
+    };
+    let parameter = |name: &str| problem.parameters.iter().any(|p| p.name == name);
+    if let Some(left) = left {
+        let is_unknown = match &unbracketed(&left).kind {
+            Kind::Name(name) => name == unknown,
+            Kind::Applied { name, argument, .. } => {
+                name == unknown && names.reading(argument) == names::Reading::Value
+            }
+            _ => false,
+        };
+        if !is_unknown {
+            return Err(form(left.span));
+        }
+    }
+    let settled = settle(&right, &names);
+    for node in nodes(&settled) {
+        let known = match &node.kind {
+            Kind::Name(name) => match names.meaning(name) {
+                names::Meaning::Unknown => false,
+                names::Meaning::Variable | names::Meaning::Pi | names::Meaning::E => true,
+                _ => parameter(name),
+            },
+            Kind::Derivative { .. } | Kind::Missing => false,
+            _ => true,
+        };
+        if !known {
+            return Err(form(node.span));
+        }
+    }
+    let nowhere = InitialData {
+        names: &names,
+        text,
+        field: Field::Candidate,
+        budget,
+        center: None,
+        initial: Vec::new(),
+        words: Vec::new(),
+    };
+    nowhere.within_budget(&settled).map_err(|d| *d)?;
+    nowhere.value(&settled, &mut Vec::new()).map_err(|d| *d)?;
+    Ok(build::expression(&settled, &names, Form::Normal))
+}
+
 fn has_error(diagnostics: &[Diagnostic]) -> bool {
     diagnostics.iter().any(|d| d.severity == Severity::Error)
 }

@@ -108,7 +108,7 @@ fn apply(suggestion: &Suggestion, equation: &str, conditions: &str, degree: &str
             Field::Equation => &mut texts[0],
             Field::Conditions => &mut texts[1],
             Field::Degree => &mut texts[2],
-            Field::Interval | Field::At | Field::Beside | Field::Parameters => {
+            Field::Interval | Field::At | Field::Beside | Field::Parameters | Field::Candidate => {
                 panic!("no such field here")
             }
         };

@@ -350,7 +350,7 @@ impl Lexer<'_> {
             "at" | "when" | "for" | "where" | "if" if self.field == Field::Conditions => {
                 return self.push(TokenKind::Separator(Separator::At), from, end);
             }
-            "with" | "where" if self.field != Field::At => {
+            "with" | "where" if matches!(self.field, Field::Equation | Field::Conditions) => {
                 return self.push(TokenKind::Separator(Separator::And), from, end);
             }
             "lim" => return self.limit(from, end),

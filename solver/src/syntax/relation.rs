@@ -35,6 +35,38 @@ pub fn parse_constant(text: &str, field: Field, budget: &Budget) -> (Node, Vec<D
     (node.unwrap_or_else(missing), diagnostics)
 }
 
+/// Reads a formula for the unknown, `y = …` or `y(x) = …`: what stands left of the equals sign, if
+/// there is one, and the formula.
+pub fn parse_candidate(
+    text: &str,
+    budget: &Budget,
+) -> (Option<(Option<Node>, Node)>, Vec<Diagnostic>) {
+    let reader = Reader {
+        field: Field::Candidate,
+        mode: Mode::Equations,
+        budget,
+    };
+    reader.read(text, candidate)
+}
+
+fn candidate(parser: &mut Parser<'_>) -> (Option<Node>, Node) {
+    let first = side(parser);
+    let read = if parser.peek() == Some(&TokenKind::Equals) {
+        parser.advance();
+        (Some(first), side(parser))
+    } else {
+        (None, first)
+    };
+    skip_separators(parser);
+    if !parser.at_end() {
+        let span = parser.here();
+        let message = "Only one formula can be tested.";
+        let diagnostic = parser.error("candidate-form", span, message);
+        parser.tell(diagnostic);
+    }
+    read
+}
+
 fn relations(parser: &mut Parser<'_>) -> Vec<Relation> {
     let mut relations = Vec::new();
     loop {

@@ -3,6 +3,7 @@
 
 use super::json::{self, Json, Writer, json};
 use super::{Beside, Worksheet, row_text};
+use crate::candidate::{Candidate, Verdict};
 use crate::check::Residual;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity};
 use crate::document::names::Names;
@@ -21,6 +22,7 @@ struct Answer {
     table: Vec<TableRow>,
     polynomial: Named,
     residual: Option<ResidualOut>,
+    candidate: Option<CandidateOut>,
     reference: Option<ReferenceOut>,
     beside: Vec<BesideOut>,
     diagnostics: Vec<DiagnosticOut>,
@@ -69,6 +71,26 @@ struct ResidualOut {
     power: Option<usize>,
     coefficient: Option<String>,
     computed_to: usize,
+}
+
+struct CandidateOut {
+    formula: String,
+    verdict: &'static str,
+    conditions: Vec<TestedOut>,
+    equation: &'static str,
+    /// The first power of (x − center) in left side minus right side, where one was found.
+    power: Option<usize>,
+    coefficient: Option<String>,
+    /// So many Taylor coefficients are those of the solution.
+    agreeing: usize,
+    first_different: Option<usize>,
+}
+
+struct TestedOut {
+    order: usize,
+    value: Option<String>,
+    wanted: String,
+    verdict: &'static str,
 }
 
 struct ReferenceOut {
@@ -128,13 +150,15 @@ struct EditOut {
 }
 
 json! {
-    Answer { problem, side_conditions, normal_form, route, table, polynomial, residual, reference, beside, diagnostics }
+    Answer { problem, side_conditions, normal_form, route, table, polynomial, residual, candidate, reference, beside, diagnostics }
     Refusal { diagnostics }
     ProblemOut { independent, unknowns, equation_order, center, degree, initial, parameters }
     ParameterOut { name, value }
     Relation { left, right }
     TableRow { unknown, order, expression, equation, value, coefficient, agreed }
     ResidualOut { power, coefficient, computed_to }
+    CandidateOut { formula, verdict, conditions, equation, power, coefficient, agreeing, first_different }
+    TestedOut { order, value, wanted, verdict }
     ReferenceOut { interval, points, stop, radius_about, evidence }
     PointOut { x, value }
     BesideOut { text, center, initial, polynomial, recentered, reference }
@@ -254,6 +278,10 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             .residual
             .as_ref()
             .map(|residual| residual_out(residual, &text)),
+        candidate: worksheet
+            .candidate
+            .as_ref()
+            .map(|candidate| candidate_out(candidate, &text)),
         reference: worksheet.reference.as_ref().map(reference_out),
         beside: worksheet.beside.iter().map(beside_out).collect(),
         diagnostics,
@@ -291,6 +319,36 @@ fn side_condition(condition: &Checked, value: &str) -> String {
         Requirement::Positive => format!("{value} > 0"),
         Requirement::InsideUnitInterval => format!("abs({value}) < 1"),
         Requirement::GreaterThanOne => format!("{value} > 1"),
+    }
+}
+
+fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Satisfied => "satisfied",
+        Verdict::NotSatisfied => "not satisfied",
+        Verdict::CannotDecide => "cannot decide",
+    }
+}
+
+fn candidate_out(candidate: &Candidate, text: &dyn Fn(&Expr) -> String) -> CandidateOut {
+    CandidateOut {
+        formula: candidate.derivatives.first().map(text).unwrap_or_default(),
+        verdict: verdict(candidate.verdict),
+        conditions: candidate
+            .conditions
+            .iter()
+            .map(|tested| TestedOut {
+                order: tested.order,
+                value: tested.value.as_ref().map(text),
+                wanted: text(&tested.wanted),
+                verdict: verdict(tested.verdict),
+            })
+            .collect(),
+        equation: verdict(candidate.equation),
+        power: candidate.remains.as_ref().map(|(power, _)| *power),
+        coefficient: candidate.remains.as_ref().map(|(_, c)| text(c)),
+        agreeing: candidate.agreeing,
+        first_different: candidate.different.as_ref().map(|d| d.degree),
     }
 }
 
@@ -419,6 +477,7 @@ pub fn field_name(field: Field) -> &'static str {
         Field::At => "at",
         Field::Beside => "beside",
         Field::Parameters => "parameters",
+        Field::Candidate => "candidate",
     }
 }
 

@@ -78,7 +78,6 @@ fn half_typed() {
         ("y'' = «\\»", "unfinished-command", None),
         ("y'' = «\\fra»", "unfinished-command", None),
         ("y'' = «\\frac»", "missing-operand", None),
-        ("y'' = \\frac{x«{»}", "unclosed-bracket", None),
         ("y'' = «\\sqrt»", "missing-operand", None),
         ("y'' = «\\sin»", "missing-argument", None),
         ("y'' = x \\cdot «\\lef»", "unfinished-command", None),
