@@ -263,7 +263,7 @@ const SECTIONS: &[Section] = &[
 /// The reading in plain text, and the notices.
 fn reading(equation: &str, conditions: &str) -> (String, Vec<String>) {
     let budget = Budget::PAGE;
-    let (relations, _) = syntax::parse_equations(equation, &budget);
+    let (relations, read_alone) = syntax::parse_equations(equation, &budget);
     let (read, _) = syntax::parse_conditions(conditions, &budget);
     let relations = relations
         .iter()
@@ -274,20 +274,13 @@ fn reading(equation: &str, conditions: &str) -> (String, Vec<String>) {
         format!("{}{primes}({point}) = {value}", c.unknown)
     });
     let shown: Vec<String> = relations.chain(conditions_read).collect();
-    // The other field is filled in, so that notices about the whole problem are heard.
-    let whole = (
-        if equation.is_empty() {
-            "y'' = x y"
-        } else {
-            equation
-        },
-        conditions,
-    );
-    let (_, diagnostics) = understand(whole.0, whole.1, "5", &budget);
-    let said = |d: &&solver::diagnostic::Diagnostic| {
-        d.severity == Severity::Notice || !(conditions.is_empty() && d.code == "missing-condition")
+    // An equation alone is only read; conditions alone are those of y'' = x y.
+    let diagnostics = match (equation, conditions) {
+        (_, "") => read_alone,
+        ("", _) => understand("y'' = x y", conditions, "5", &budget).1,
+        _ => understand(equation, conditions, "5", &budget).1,
     };
-    let said = diagnostics.iter().filter(said);
+    let said = diagnostics.iter();
     let said = said.map(|d| {
         assert_eq!(
             d.severity,
