@@ -23,7 +23,7 @@ mod zero_test;
 #[cfg(test)]
 mod tests;
 
-pub use constant::evaluate;
+pub use constant::{Evaluator, evaluate};
 pub use enclosure::{Enclosure, decimal, enclose, to_f64};
 pub use factored::factored;
 pub use function::{Domain, Function, Parity};

@@ -5,6 +5,7 @@ pub mod convert;
 pub mod decimal;
 pub(crate) mod dot;
 pub mod double_double;
+pub mod gcd;
 pub mod rational;
 
 pub use big_float::BigFloat;

@@ -313,7 +313,7 @@ fn solve(
             let not_solved = || StopReason::NotLinear(term.expression.clone());
             terms.push(value.value.clone().ok_or_else(not_solved)?);
         }
-        let value = values::total(terms, fuel)?;
+        let value = known.total(terms, fuel)?;
         return Ok(Solution {
             value,
             leading_value: None,
@@ -322,15 +322,15 @@ fn solve(
     }
     let on_left = values::linear(left, known, new, fuel)?;
     let on_right = values::linear(right, known, new, fuel)?;
-    let leading = values::total([on_left.leading, on_right.leading.neg()], fuel)?;
-    let rest = values::total([on_right.rest, on_left.rest.neg()], fuel)?;
+    let leading = known.total([on_left.leading, on_right.leading.neg()], fuel)?;
+    let rest = known.total([on_right.rest, on_left.rest.neg()], fuel)?;
     match zero_test(&leading) {
         Truth::Zero => return Err(StopReason::LeadingZero),
         Truth::Undecided => return Err(StopReason::LeadingUndecided(leading)),
         Truth::NotZero => {}
     }
     Ok(Solution {
-        value: values::total([rest.div(&leading)], fuel)?,
+        value: known.total([rest.div(&leading)], fuel)?,
         leading_value: Some(leading),
         rest_value: Some(rest),
     })

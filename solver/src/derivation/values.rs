@@ -1,13 +1,23 @@
 //! Values at the initial data.
 
+use std::cell::RefCell;
+
 use num_traits::Signed;
 
 use crate::budget::Fuel;
-use crate::expression::{Expr, Node, Symbol, Undefined, UndefinedReason, evaluate};
+use crate::expression::{Evaluator, Expr, Node, Symbol, Undefined, UndefinedReason};
 use crate::number::rational::integer;
 use crate::problem::Problem;
 
 use super::{Side, StopReason, Term, TermValue};
+
+/// Multiplying out is what costs when values are sums of many terms: measured, about so many units
+/// for each node of the result.
+const MULTIPLYING_OUT: u64 = 16;
+
+/// Deeply nested constants are multiplied out at every level, and the terms compared to the bottom:
+/// the work of a node grows by one unit for so many pairs of levels.
+const LEVEL_PAIRS: u64 = 64;
 
 /// What is known so far at the center.
 #[derive(Clone, Debug)]
@@ -15,6 +25,8 @@ pub(super) struct Known {
     center: Expr,
     /// For each unknown its derivatives at the center, from order 0, without gaps.
     values: Vec<Vec<Expr>>,
+    /// Values found so far: those of the functions return in row after row.
+    evaluator: RefCell<Evaluator>,
 }
 
 impl Known {
@@ -23,6 +35,7 @@ impl Known {
         Self {
             center: problem.center.clone(),
             values: vec![Vec::new(); problem.unknowns.len()],
+            evaluator: RefCell::default(),
         }
     }
 
@@ -51,7 +64,7 @@ impl Known {
     /// [`Undefined`] when it has none, contains something that is not known yet, or `fuel` runs
     /// out ([`UndefinedReason::TooLarge`]).
     pub(super) fn value(&self, expression: &Expr, fuel: &mut Fuel) -> Result<Expr, Undefined> {
-        evaluated(&expression.substitute(&|symbol| self.of(symbol)), fuel)
+        self.evaluated(&expression.substitute(&|symbol| self.of(symbol)), fuel)
     }
 
     /// The same with `new` standing for `symbol`, a derivative that is not known yet.
@@ -69,7 +82,7 @@ impl Known {
                 self.of(own)
             }
         };
-        evaluated(&expression.substitute(&letter), fuel)
+        self.evaluated(&expression.substitute(&letter), fuel)
     }
 
     /// The first factor of `term` that is zero at the initial data; of a power with a positive
@@ -90,32 +103,38 @@ impl Known {
                 .then_some(suspect)
         })
     }
-}
 
-/// Multiplying out is what costs when values are sums of many terms: measured, about so many units
-/// for each node of the result.
-const MULTIPLYING_OUT: u64 = 16;
-
-/// Deeply nested constants are multiplied out at every level, and the terms compared to the bottom:
-/// the work of a node grows by one unit for so many pairs of levels.
-const LEVEL_PAIRS: u64 = 64;
-
-fn evaluated(constant: &Expr, fuel: &mut Fuel) -> Result<Expr, Undefined> {
-    let too_large = |_| Undefined {
-        reason: UndefinedReason::TooLarge,
-        expression: constant.clone(),
-    };
-    let nodes = |expression: &Expr| u64::try_from(expression.size()).unwrap_or(u64::MAX);
-    let depth = u64::from(constant.depth());
-    let per_node = 1 + depth * depth / LEVEL_PAIRS;
-    fuel.spend(nodes(constant).saturating_mul(per_node))
-        .map_err(too_large)?;
-    let value = evaluate(constant)?;
-    if value.as_number().is_none() {
-        let work = nodes(&value).saturating_mul(MULTIPLYING_OUT);
-        fuel.spend(work).map_err(too_large)?;
+    fn evaluated(&self, constant: &Expr, fuel: &mut Fuel) -> Result<Expr, Undefined> {
+        let too_large = |_| Undefined {
+            reason: UndefinedReason::TooLarge,
+            expression: constant.clone(),
+        };
+        let nodes = |expression: &Expr| u64::try_from(expression.size()).unwrap_or(u64::MAX);
+        let depth = u64::from(constant.depth());
+        let per_node = 1 + depth * depth / LEVEL_PAIRS;
+        fuel.spend(nodes(constant).saturating_mul(per_node))
+            .map_err(too_large)?;
+        let value = self.evaluator.borrow_mut().evaluate(constant)?;
+        if value.as_number().is_none() {
+            let work = nodes(&value).saturating_mul(MULTIPLYING_OUT);
+            fuel.spend(work).map_err(too_large)?;
+        }
+        Ok(value)
     }
-    Ok(value)
+
+    /// The sum of closed constants.
+    ///
+    /// # Errors
+    /// [`StopReason::Undefined`] if it has no value.
+    pub(super) fn total(
+        &self,
+        values: impl IntoIterator<Item = Expr>,
+        fuel: &mut Fuel,
+    ) -> Result<Expr, StopReason> {
+        let sum = Expr::sum(values.into_iter().collect());
+        self.evaluated(&sum, fuel)
+            .map_err(|because| undefined(&sum, because))
+    }
 }
 
 /// Values of all terms of a line; terms that contain `new` (the derivative that the row is about)
@@ -149,18 +168,6 @@ pub(super) fn of_terms(
         });
     }
     Ok(values)
-}
-
-/// The sum of closed constants.
-///
-/// # Errors
-/// [`StopReason::Undefined`] if it has no value.
-pub(super) fn total(
-    values: impl IntoIterator<Item = Expr>,
-    fuel: &mut Fuel,
-) -> Result<Expr, StopReason> {
-    let sum = Expr::sum(values.into_iter().collect());
-    evaluated(&sum, fuel).map_err(|because| undefined(&sum, because))
 }
 
 fn undefined(term: &Expr, because: Undefined) -> StopReason {
@@ -213,8 +220,8 @@ pub(super) fn linear(
         };
         let (at_zero, at_one) = (at(Expr::zero(), fuel)?, at(Expr::one(), fuel)?);
         let at_two = at(Expr::int(2), fuel)?;
-        let slope = total([at_one, at_zero.neg()], fuel)?;
-        let bend = total([at_two, slope.scale(&integer(-2)), at_zero.neg()], fuel)?;
+        let slope = known.total([at_one, at_zero.neg()], fuel)?;
+        let bend = known.total([at_two, slope.scale(&integer(-2)), at_zero.neg()], fuel)?;
         if !bend.is_zero() {
             return Err(StopReason::NotLinear(expression.clone()));
         }
@@ -222,7 +229,7 @@ pub(super) fn linear(
         rest.push(at_zero);
     }
     Ok(Linear {
-        leading: total(leading, fuel)?,
-        rest: total(rest, fuel)?,
+        leading: known.total(leading, fuel)?,
+        rest: known.total(rest, fuel)?,
     })
 }

@@ -10,7 +10,6 @@
 use std::collections::BTreeMap;
 
 use num_bigint::BigInt;
-use num_integer::Integer;
 use num_traits::{One, Signed, ToPrimitive, Zero};
 
 use super::constant::tidied;
@@ -19,6 +18,7 @@ use super::pythagoras::PAIRS;
 use super::radical::number_power;
 use super::tree::{Expr, Node};
 use crate::number::Rational;
+use crate::number::gcd::{gcd, lcm};
 use crate::number::rational::integer;
 
 /// More atoms than this are not followed.
@@ -137,7 +137,7 @@ impl Polynomial {
         if self.overgrown || other.overgrown {
             return Self::overgrown();
         }
-        let denominator = self.denominator.lcm(&other.denominator);
+        let denominator = lcm(&self.denominator, &other.denominator);
         let mut sum = BTreeMap::new();
         for part in [self, other] {
             let factor = &denominator / &part.denominator;
@@ -157,7 +157,7 @@ fn lowest_terms(mut terms: Vec<(Exponents, BigInt)>, mut denominator: BigInt) ->
         if common.is_one() {
             break;
         }
-        common = common.gcd(numerator);
+        common = gcd(&common, numerator);
     }
     if !common.is_one() {
         for (_, numerator) in &mut terms {
@@ -206,7 +206,7 @@ impl Atoms {
         }
         let denominator = terms
             .iter()
-            .fold(BigInt::one(), |lcm, (_, c)| lcm.lcm(c.denom()));
+            .fold(BigInt::one(), |common, (_, c)| lcm(&common, c.denom()));
         let mut sum = BTreeMap::new();
         for (exponents, c) in terms {
             *sum.entry(exponents).or_insert_with(BigInt::zero) +=
@@ -314,7 +314,7 @@ impl Atoms {
         self.work = left;
         let mut denominator = start.denominator.clone();
         for (a, b) in &pairs {
-            denominator = denominator.lcm(&(&a.denominator * &b.denominator));
+            denominator = lcm(&denominator, &(&a.denominator * &b.denominator));
         }
         let mut sum: BTreeMap<Exponents, BigInt> = BTreeMap::new();
         let factor = &denominator / &start.denominator;

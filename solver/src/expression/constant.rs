@@ -26,22 +26,56 @@ const MAX_TERMS: usize = 500;
 /// # Errors
 /// [`Undefined`] with the part that has no value.
 pub fn evaluate(expression: &Expr) -> Result<Expr, Undefined> {
-    match expression.node() {
-        Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_)) => Ok(expression.clone()),
-        Node::Symbol(Symbol::Variable | Symbol::Derivative { .. }) => Err(Undefined::new(
-            UndefinedReason::NotConstant,
-            expression.clone(),
-        )),
-        Node::Sum(terms) => {
-            let terms: Result<Vec<_>, _> = terms.iter().map(evaluate).collect();
-            Ok(tidied(&Expr::sum(terms?)))
+    Evaluator::default().evaluate(expression)
+}
+
+/// Most values that an [`Evaluator`] remembers.
+const REMEMBERED: usize = 128;
+
+/// [`evaluate`] with a memory: a derivative has the same few functions of the known values in
+/// nearly every term, and the sign that a function's or a root's argument must have is dear.
+#[derive(Clone, Debug, Default)]
+pub struct Evaluator {
+    known: Vec<(Expr, Expr)>,
+}
+
+impl Evaluator {
+    /// The value of a closed constant.
+    ///
+    /// # Errors
+    /// As [`evaluate`].
+    pub fn evaluate(&mut self, expression: &Expr) -> Result<Expr, Undefined> {
+        match expression.node() {
+            Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_)) => {
+                Ok(expression.clone())
+            }
+            Node::Symbol(Symbol::Variable | Symbol::Derivative { .. }) => Err(Undefined::new(
+                UndefinedReason::NotConstant,
+                expression.clone(),
+            )),
+            Node::Sum(terms) => Ok(tidied(&Expr::sum(self.all(terms)?))),
+            Node::Product(factors) => Ok(tidied(&Expr::product(self.all(factors)?))),
+            Node::Power(..) | Node::Call(..) => {
+                if let Some((_, value)) = self.known.iter().find(|(of, _)| of == expression) {
+                    return Ok(value.clone());
+                }
+                let value = match expression.node() {
+                    Node::Power(base, exponent) => {
+                        power(&self.evaluate(base)?, &self.evaluate(exponent)?)?
+                    }
+                    Node::Call(function, argument) => call(*function, &self.evaluate(argument)?)?,
+                    _ => return Ok(expression.clone()),
+                };
+                if self.known.len() < REMEMBERED {
+                    self.known.push((expression.clone(), value.clone()));
+                }
+                Ok(value)
+            }
         }
-        Node::Product(factors) => {
-            let factors: Result<Vec<_>, _> = factors.iter().map(evaluate).collect();
-            Ok(tidied(&Expr::product(factors?)))
-        }
-        Node::Power(base, exponent) => power(&evaluate(base)?, &evaluate(exponent)?),
-        Node::Call(function, argument) => call(*function, &evaluate(argument)?),
+    }
+
+    fn all(&mut self, parts: &[Expr]) -> Result<Vec<Expr>, Undefined> {
+        parts.iter().map(|part| self.evaluate(part)).collect()
     }
 }
 

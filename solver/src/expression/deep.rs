@@ -6,7 +6,6 @@
 
 use std::collections::BTreeMap;
 
-use num_integer::Integer;
 use num_traits::{Signed, ToPrimitive, Zero};
 
 use super::constant::tidied;
@@ -15,6 +14,7 @@ use super::order::base_and_exponent;
 use super::radical::factor;
 use super::tree::{Expr, Node};
 use crate::number::Rational;
+use crate::number::gcd::gcd;
 use crate::number::rational::{integer, ratio};
 
 /// Denominators inside denominators are followed this far.
@@ -197,7 +197,7 @@ fn single_angles(form: &Expr) -> Option<Expr> {
 /// The largest number of which both are integer multiples.
 fn common_measure(a: &Rational, b: &Rational) -> Rational {
     let (left, right) = (a.numer() * b.denom(), b.numer() * a.denom());
-    Rational::new(left.gcd(&right), a.denom() * b.denom())
+    Rational::new(gcd(&left, &right), a.denom() * b.denom())
 }
 
 /// sin nu or cos nu by f(n+1) = 2 cos u · f(n) − f(n−1) (the sum of the addition theorems for n+1 and n−1).

@@ -6,6 +6,7 @@
 //! ends; sine and cosine use |sin a − sin b| ≤ |a − b|. (Moore, Kearfott & Cloud, *Introduction to
 //! Interval Analysis*, SIAM 2009, ch. 2–5.)
 
+use std::cell::RefCell;
 use std::cmp::Ordering;
 
 use num_traits::{Signed, ToPrimitive, Zero};
@@ -95,7 +96,12 @@ impl Enclosure {
 /// Interval arithmetic at one precision.
 pub(super) struct Arithmetic {
     precision: Precision,
+    /// Functions and powers met so far: one is often a part of many terms.
+    known: RefCell<Vec<(Expr, Enclosure)>>,
 }
+
+/// Most enclosures that are remembered.
+const REMEMBERED: usize = 128;
 
 fn less(a: &BigFloat, b: &BigFloat, precision: &Precision) -> bool {
     a.minus(b, precision).is_negative()
@@ -105,6 +111,7 @@ impl Arithmetic {
     fn new(bits: usize) -> Self {
         Self {
             precision: Precision::new(bits),
+            known: RefCell::default(),
         }
     }
 
@@ -429,6 +436,22 @@ impl Arithmetic {
     }
 
     fn enclose(&self, expression: &Expr) -> Result<Enclosure, Undefined> {
+        if !matches!(expression.node(), Node::Call(..) | Node::Power(..)) {
+            return self.enclose_anew(expression);
+        }
+        let same = |(of, _): &&(Expr, Enclosure)| of == expression;
+        if let Some((_, enclosure)) = self.known.borrow().iter().find(same) {
+            return Ok(enclosure.clone());
+        }
+        let enclosure = self.enclose_anew(expression)?;
+        let mut known = self.known.borrow_mut();
+        if known.len() < REMEMBERED {
+            known.push((expression.clone(), enclosure.clone()));
+        }
+        Ok(enclosure)
+    }
+
+    fn enclose_anew(&self, expression: &Expr) -> Result<Enclosure, Undefined> {
         let blame = |failure: Failure| {
             Undefined::new(
                 match failure {

@@ -10,13 +10,13 @@
 use std::cmp::Ordering;
 
 use num_bigint::BigInt;
-use num_integer::Integer;
 use num_traits::{One, Signed, Zero};
 
 use super::radical::number_power;
 use super::sign::sign;
 use super::tree::{Expr, Node};
 use crate::number::Rational;
+use crate::number::gcd::{gcd, lcm};
 use crate::number::rational::ratio;
 
 /// base^exponent for constants, base > 0 unless the exponent is an integer.
@@ -102,8 +102,8 @@ fn content(terms: &[Expr]) -> Rational {
     let (mut above, mut below) = (BigInt::zero(), BigInt::one());
     for term in terms {
         let (coefficient, _) = term.split_coefficient();
-        above = above.gcd(coefficient.numer());
-        below = below.lcm(coefficient.denom());
+        above = gcd(&above, coefficient.numer());
+        below = lcm(&below, coefficient.denom());
     }
     if above.is_zero() {
         return Rational::one();

@@ -1,11 +1,390 @@
 //! Exact fractions.
 
-use num_bigint::BigInt;
+use std::cmp::Ordering;
+use std::fmt;
+use std::iter::{Product, Sum};
+use std::ops::{
+    Add, AddAssign, Div, DivAssign, Mul, MulAssign, Neg, Rem, RemAssign, Sub, SubAssign,
+};
+
+use num_bigint::{BigInt, ParseBigIntError, Sign};
 use num_integer::Integer;
-use num_traits::{One, Zero};
+use num_traits::{Num, One, Signed, ToPrimitive, Zero};
+
+use super::convert::to_f64;
+use super::gcd::gcd;
 
 /// An exact fraction in lowest terms with a positive denominator.
-pub type Rational = num_rational::BigRational;
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Rational {
+    numerator: BigInt,
+    denominator: BigInt,
+}
+
+impl Rational {
+    /// The fraction in lowest terms. The denominator must not be zero.
+    pub fn new(numerator: BigInt, denominator: BigInt) -> Self {
+        assert!(!denominator.is_zero(), "a denominator of zero");
+        let common = gcd(&numerator, &denominator);
+        let reduced = if common.is_one() {
+            Self::new_raw(numerator, denominator)
+        } else {
+            Self::new_raw(numerator / &common, denominator / common)
+        };
+        reduced.with_positive_denominator()
+    }
+
+    /// A fraction that is in lowest terms already, with a positive denominator.
+    pub const fn new_raw(numerator: BigInt, denominator: BigInt) -> Self {
+        Self {
+            numerator,
+            denominator,
+        }
+    }
+
+    fn with_positive_denominator(self) -> Self {
+        if self.denominator.sign() == Sign::Minus {
+            Self::new_raw(-self.numerator, -self.denominator)
+        } else {
+            self
+        }
+    }
+
+    /// An integer.
+    pub fn from_integer(value: BigInt) -> Self {
+        Self::new_raw(value, BigInt::one())
+    }
+
+    /// The numerator.
+    pub const fn numer(&self) -> &BigInt {
+        &self.numerator
+    }
+
+    /// The denominator.
+    pub const fn denom(&self) -> &BigInt {
+        &self.denominator
+    }
+
+    /// Is it an integer?
+    pub fn is_integer(&self) -> bool {
+        self.denominator.is_one()
+    }
+
+    /// Toward zero.
+    pub fn to_integer(&self) -> BigInt {
+        &self.numerator / &self.denominator
+    }
+
+    /// The largest integer not above it, as a fraction.
+    #[must_use]
+    pub fn floor(&self) -> Self {
+        Self::from_integer(self.numerator.div_floor(&self.denominator))
+    }
+
+    /// 1 / self, which must not be zero.
+    #[must_use]
+    pub fn recip(&self) -> Self {
+        assert!(!self.is_zero(), "a denominator of zero");
+        Self::new_raw(self.denominator.clone(), self.numerator.clone()).with_positive_denominator()
+    }
+
+    /// The smallest integer not below it, as a fraction.
+    #[must_use]
+    pub fn ceil(&self) -> Self {
+        Self::from_integer(self.numerator.div_ceil(&self.denominator))
+    }
+
+    /// self^exponent; see [`pow`].
+    #[must_use]
+    pub fn pow(&self, exponent: i32) -> Self {
+        pow(self, exponent)
+    }
+
+    /// The nearest integer, halves away from zero.
+    #[must_use]
+    pub fn round(&self) -> Self {
+        let half = ratio(if self.is_negative() { -1 } else { 1 }, 2);
+        Self::from_integer((self + half).to_integer())
+    }
+
+    /// What is left without [`Self::to_integer`]; it has the number's sign.
+    #[must_use]
+    pub fn fract(&self) -> Self {
+        Self::new_raw(
+            &self.numerator % &self.denominator,
+            self.denominator.clone(),
+        )
+    }
+
+    /// Self plus or minus another: only the common part of the denominators needs a second
+    /// greatest common divisor (Knuth, *The Art of Computer Programming* 2, 4.5.1).
+    fn combined(&self, other: &Self, minus: bool) -> Self {
+        let join = |a: BigInt, b: BigInt| if minus { a - b } else { a + b };
+        let (a, b) = (&self.numerator, &self.denominator);
+        let (c, d) = (&other.numerator, &other.denominator);
+        if b.is_one() && d.is_one() {
+            return Self::from_integer(if minus { a - c } else { a + c });
+        }
+        let common = gcd(b, d);
+        if common.is_one() {
+            return Self::new_raw(join(a * d, c * b), b * d);
+        }
+        let (b, left) = (b / &common, d / &common);
+        let sum = join(a * left, c * &b);
+        let again = gcd(&sum, &common);
+        if again.is_one() {
+            Self::new_raw(sum, b * d)
+        } else {
+            Self::new_raw(sum / &again, b * (d / again))
+        }
+    }
+
+    /// Numerator and denominator of the product a/b · c/d, common divisors taken out crosswise.
+    fn crosswise(a: &BigInt, b: &BigInt, c: &BigInt, d: &BigInt) -> Self {
+        let (first, second) = (gcd(a, d), gcd(c, b));
+        let over = |value: &BigInt, divisor: &BigInt| {
+            if divisor.is_one() {
+                value.clone()
+            } else {
+                value / divisor
+            }
+        };
+        Self::new_raw(
+            over(a, &first) * over(c, &second),
+            over(b, &second) * over(d, &first),
+        )
+        .with_positive_denominator()
+    }
+}
+
+impl Zero for Rational {
+    fn zero() -> Self {
+        Self::from_integer(BigInt::zero())
+    }
+
+    fn is_zero(&self) -> bool {
+        self.numerator.is_zero()
+    }
+}
+
+impl One for Rational {
+    fn one() -> Self {
+        Self::from_integer(BigInt::one())
+    }
+
+    fn is_one(&self) -> bool {
+        self.numerator.is_one() && self.denominator.is_one()
+    }
+}
+
+impl Num for Rational {
+    type FromStrRadixErr = ParseBigIntError;
+
+    /// Reads an integer.
+    fn from_str_radix(digits: &str, radix: u32) -> Result<Self, ParseBigIntError> {
+        BigInt::from_str_radix(digits, radix).map(Self::from_integer)
+    }
+}
+
+impl Signed for Rational {
+    fn abs(&self) -> Self {
+        Self::new_raw(self.numerator.abs(), self.denominator.clone())
+    }
+
+    fn abs_sub(&self, other: &Self) -> Self {
+        (self - other).max(Self::zero())
+    }
+
+    fn signum(&self) -> Self {
+        Self::from_integer(self.numerator.signum())
+    }
+
+    fn is_positive(&self) -> bool {
+        self.numerator.is_positive()
+    }
+
+    fn is_negative(&self) -> bool {
+        self.numerator.is_negative()
+    }
+}
+
+/// Integers toward zero, where they fit; the nearest double.
+impl ToPrimitive for Rational {
+    fn to_i64(&self) -> Option<i64> {
+        self.to_integer().to_i64()
+    }
+
+    fn to_u64(&self) -> Option<u64> {
+        self.to_integer().to_u64()
+    }
+
+    fn to_f64(&self) -> Option<f64> {
+        Some(to_f64(self))
+    }
+}
+
+impl Default for Rational {
+    fn default() -> Self {
+        Self::zero()
+    }
+}
+
+impl From<BigInt> for Rational {
+    fn from(value: BigInt) -> Self {
+        Self::from_integer(value)
+    }
+}
+
+impl fmt::Display for Rational {
+    fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.is_integer() {
+            self.numerator.fmt(out)
+        } else {
+            write!(out, "{}/{}", self.numerator, self.denominator)
+        }
+    }
+}
+
+impl Ord for Rational {
+    fn cmp(&self, other: &Self) -> Ordering {
+        let (left, right) = (&self.numerator, &other.numerator);
+        if left.sign() != right.sign() || self.denominator == other.denominator {
+            return left.cmp(right);
+        }
+        (left * &other.denominator).cmp(&(right * &self.denominator))
+    }
+}
+
+impl PartialOrd for Rational {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl Neg for Rational {
+    type Output = Self;
+
+    fn neg(self) -> Self {
+        Self::new_raw(-self.numerator, self.denominator)
+    }
+}
+
+impl Neg for &Rational {
+    type Output = Rational;
+
+    fn neg(self) -> Rational {
+        -self.clone()
+    }
+}
+
+impl Add for &Rational {
+    type Output = Rational;
+
+    fn add(self, other: &Rational) -> Rational {
+        self.combined(other, false)
+    }
+}
+
+impl Sub for &Rational {
+    type Output = Rational;
+
+    fn sub(self, other: &Rational) -> Rational {
+        self.combined(other, true)
+    }
+}
+
+impl Mul for &Rational {
+    type Output = Rational;
+
+    fn mul(self, other: &Rational) -> Rational {
+        if self.is_integer() && other.is_integer() {
+            return Rational::from_integer(&self.numerator * &other.numerator);
+        }
+        let (a, b) = (&self.numerator, &self.denominator);
+        Rational::crosswise(a, b, &other.numerator, &other.denominator)
+    }
+}
+
+impl Div for &Rational {
+    type Output = Rational;
+
+    /// The divisor must not be zero.
+    fn div(self, other: &Rational) -> Rational {
+        assert!(!other.is_zero(), "a denominator of zero");
+        let (a, b) = (&self.numerator, &self.denominator);
+        Rational::crosswise(a, b, &other.denominator, &other.numerator)
+    }
+}
+
+impl Rem for &Rational {
+    type Output = Rational;
+
+    /// With the sign of the dividend. The divisor must not be zero.
+    fn rem(self, other: &Rational) -> Rational {
+        self - other * Rational::from_integer((self / other).to_integer())
+    }
+}
+
+/// The other ways of writing an operation.
+macro_rules! ways {
+    ($($trait:ident $method:ident $assign:ident $assign_method:ident;)*) => {$(
+        impl $trait for Rational {
+            type Output = Rational;
+
+            fn $method(self, other: Rational) -> Rational {
+                (&self).$method(&other)
+            }
+        }
+
+        impl $trait<&Rational> for Rational {
+            type Output = Rational;
+
+            fn $method(self, other: &Rational) -> Rational {
+                (&self).$method(other)
+            }
+        }
+
+        impl $trait<Rational> for &Rational {
+            type Output = Rational;
+
+            fn $method(self, other: Rational) -> Rational {
+                self.$method(&other)
+            }
+        }
+
+        impl $assign for Rational {
+            fn $assign_method(&mut self, other: Rational) {
+                *self = (&*self).$method(&other);
+            }
+        }
+
+        impl $assign<&Rational> for Rational {
+            fn $assign_method(&mut self, other: &Rational) {
+                *self = (&*self).$method(other);
+            }
+        }
+    )*};
+}
+
+ways! {
+    Add add AddAssign add_assign;
+    Sub sub SubAssign sub_assign;
+    Mul mul MulAssign mul_assign;
+    Div div DivAssign div_assign;
+    Rem rem RemAssign rem_assign;
+}
+
+impl<'a> Sum<&'a Self> for Rational {
+    fn sum<I: Iterator<Item = &'a Self>>(terms: I) -> Self {
+        terms.fold(Self::zero(), |sum, term| sum + term)
+    }
+}
+
+impl<'a> Product<&'a Self> for Rational {
+    fn product<I: Iterator<Item = &'a Self>>(factors: I) -> Self {
+        factors.fold(Self::one(), |product, factor| product * factor)
+    }
+}
 
 /// The fraction `numerator / denominator`. `denominator` must not be zero.
 pub fn ratio(numerator: i64, denominator: i64) -> Rational {

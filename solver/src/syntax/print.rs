@@ -194,7 +194,7 @@ fn number(value: &Rational) -> String {
 
 /// A fraction whose denominator has only the factors 2 and 5.
 fn decimal(value: &Rational) -> Option<String> {
-    let ten = BigInt::from(10);
+    let ten = Rational::from_integer(BigInt::from(10));
     let mut digits = 0_usize;
     let mut scaled = value.clone();
     // A denominator of b bits that divides a power of ten divides 10^b.

@@ -4,7 +4,6 @@
 
 use std::collections::VecDeque;
 
-use num_integer::Integer;
 use num_traits::{Signed, ToPrimitive, Zero};
 
 use super::linear_form::LinearEquation;
@@ -14,6 +13,7 @@ use super::words::{
 };
 use crate::budget::Fuel;
 use crate::number::Rational;
+use crate::number::gcd::lcm;
 use crate::series::SeriesError;
 
 /// Steps between two cancellations of the factors that the whole window has in common.
@@ -220,7 +220,7 @@ fn window(
     }
     let smooth = Smooth::new(degree as u64 + 1, &others);
     let common = first.iter().fold(num_bigint::BigInt::from(1), |common, c| {
-        common.lcm(c.denom())
+        lcm(&common, c.denom())
     });
     let mut denominator = from_magnitude(common.magnitude());
     let mut window: VecDeque<Numerator> = first

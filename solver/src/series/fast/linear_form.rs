@@ -1,11 +1,11 @@
 //! Recognises linear equations with polynomial coefficients and moves them to the center.
 
 use num_bigint::BigInt;
-use num_integer::Integer;
 use num_traits::{One, Signed, ToPrimitive, Zero};
 
 use crate::expression::{Expr, Node, Symbol};
 use crate::number::Rational;
+use crate::number::gcd::{gcd, lcm};
 
 /// Coefficients by rising power.
 type Polynomial = Vec<Rational>;
@@ -52,12 +52,12 @@ impl LinearEquation {
         let common = polynomials
             .iter()
             .flatten()
-            .fold(BigInt::one(), |common, value| common.lcm(value.denom()));
+            .fold(BigInt::one(), |common, value| lcm(&common, value.denom()));
         let content = polynomials
             .iter()
             .flatten()
             .fold(BigInt::zero(), |content, value| {
-                content.gcd(&(value.numer() * (&common / value.denom())))
+                gcd(&content, &(value.numer() * (&common / value.denom())))
             });
         if content.is_zero() {
             return None;
@@ -126,13 +126,23 @@ fn add_scaled(sum: &mut Polynomial, other: &[Rational], factor: &Rational) {
 }
 
 fn multiplied(a: &[Rational], b: &[Rational]) -> Option<Polynomial> {
-    let mut product = Polynomial::new();
-    for (degree, value) in a.iter().enumerate() {
-        let mut row = vec![Rational::zero(); degree];
-        row.extend(b.iter().cloned());
-        add_scaled(&mut product, &row, value);
+    // Neither ends with zeros, so that this is the product's length.
+    let length = (a.len() + b.len()).saturating_sub(1);
+    if a.is_empty() || b.is_empty() {
+        return Some(Polynomial::new());
     }
-    (product.len() <= LARGEST_DEGREE).then_some(product)
+    if length > LARGEST_DEGREE {
+        return None;
+    }
+    let mut product = vec![Rational::zero(); length];
+    for (degree, value) in a.iter().enumerate().filter(|(_, value)| !value.is_zero()) {
+        for (sum, other) in product.iter_mut().skip(degree).zip(b) {
+            if !other.is_zero() {
+                *sum += value * other;
+            }
+        }
+    }
+    Some(product)
 }
 
 fn sum(terms: &[Expr], order: usize) -> Option<Form> {

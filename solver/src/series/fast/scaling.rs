@@ -7,11 +7,11 @@
 //! `p^(a·k+β)` clearing the k-th derivative of each series, β adds up over products (Leibniz's
 //! rule has integer coefficients) and the largest counts in sums.
 
-use num_bigint::BigUint;
-use num_integer::Integer;
+use num_bigint::{BigInt, BigUint};
 use num_traits::{One, ToPrimitive, Zero};
 
 use crate::number::Rational;
+use crate::number::gcd::lcm;
 use crate::series::tape::{Operation, Tape};
 
 /// `base^(slope·n + offset)` clears the base from the n-th derivative's denominator.
@@ -58,10 +58,8 @@ pub(super) fn scales(
         .iter()
         .chain([center])
         .chain(initial)
-        .fold(BigUint::one(), |common, value| {
-            common.lcm(value.denom().magnitude())
-        });
-    bases(common)?
+        .fold(BigInt::one(), |common, value| lcm(&common, value.denom()));
+    bases(common.into_parts().1)?
         .into_iter()
         .map(|(base, prime)| {
             let weight = |value: &Rational| weight(value, base, prime);
@@ -103,8 +101,9 @@ fn weight(value: &Rational, base: u64, prime: bool) -> i64 {
     let mut weight = 0;
     let mut denominator = value.denom().magnitude().clone();
     loop {
-        let common = denominator.gcd(&BigUint::from(base));
-        if common.is_one() {
+        let rest = (&denominator % base).to_u64().unwrap_or(0);
+        let common = num_integer::gcd(rest, base);
+        if common == 1 {
             break;
         }
         denominator /= common;
