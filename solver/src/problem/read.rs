@@ -186,7 +186,7 @@ pub fn candidate_from(text: &str, problem: &Problem, budget: &Budget) -> Result<
             Kind::Name(name) => match names.meaning(name) {
                 names::Meaning::Unknown => false,
                 names::Meaning::Variable | names::Meaning::Pi | names::Meaning::E => true,
-                _ => parameter(name),
+                names::Meaning::Other => parameter(name),
             },
             Kind::Derivative { .. } | Kind::Missing => false,
             _ => true,
