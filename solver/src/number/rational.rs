@@ -1,97 +1,92 @@
 //! Exact fractions.
 
-use std::cmp::Ordering;
 use std::fmt;
 use std::iter::{Product, Sum};
 use std::ops::{
     Add, AddAssign, Div, DivAssign, Mul, MulAssign, Neg, Rem, RemAssign, Sub, SubAssign,
 };
 
-use num_bigint::{BigInt, ParseBigIntError, Sign};
+use num_bigint::{BigInt, ParseBigIntError};
 use num_integer::Integer;
+use num_rational::Ratio;
 use num_traits::{Num, One, Signed, ToPrimitive, Zero};
 
 use super::convert::to_f64;
 use super::gcd::gcd;
 
-/// An exact fraction in lowest terms with a positive denominator.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub struct Rational {
-    numerator: BigInt,
-    denominator: BigInt,
-}
+/// An exact fraction in lowest terms with a positive denominator. The fraction is the library's;
+/// sums, products and quotients are reduced here, because the library's greatest common divisor is
+/// the binary one, which touches every digit at every bit.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Rational(Ratio<BigInt>);
 
 impl Rational {
     /// The fraction in lowest terms. The denominator must not be zero.
     pub fn new(numerator: BigInt, denominator: BigInt) -> Self {
         assert!(!denominator.is_zero(), "a denominator of zero");
         let common = gcd(&numerator, &denominator);
-        let reduced = if common.is_one() {
-            Self::new_raw(numerator, denominator)
+        if common.is_one() {
+            Self::signed(numerator, denominator)
         } else {
-            Self::new_raw(numerator / &common, denominator / common)
-        };
-        reduced.with_positive_denominator()
-    }
-
-    /// A fraction that is in lowest terms already, with a positive denominator.
-    pub const fn new_raw(numerator: BigInt, denominator: BigInt) -> Self {
-        Self {
-            numerator,
-            denominator,
+            Self::signed(numerator / &common, denominator / common)
         }
     }
 
-    fn with_positive_denominator(self) -> Self {
-        if self.denominator.sign() == Sign::Minus {
-            Self::new_raw(-self.numerator, -self.denominator)
+    /// A fraction that is in lowest terms already, with a positive denominator.
+    pub fn new_raw(numerator: BigInt, denominator: BigInt) -> Self {
+        Self(Ratio::new_raw(numerator, denominator))
+    }
+
+    /// A fraction that is in lowest terms already.
+    fn signed(numerator: BigInt, denominator: BigInt) -> Self {
+        if denominator.is_negative() {
+            Self::new_raw(-numerator, -denominator)
         } else {
-            self
+            Self::new_raw(numerator, denominator)
         }
     }
 
     /// An integer.
     pub fn from_integer(value: BigInt) -> Self {
-        Self::new_raw(value, BigInt::one())
+        Self(Ratio::from_integer(value))
     }
 
     /// The numerator.
-    pub const fn numer(&self) -> &BigInt {
-        &self.numerator
+    pub fn numer(&self) -> &BigInt {
+        self.0.numer()
     }
 
     /// The denominator.
-    pub const fn denom(&self) -> &BigInt {
-        &self.denominator
+    pub fn denom(&self) -> &BigInt {
+        self.0.denom()
     }
 
     /// Is it an integer?
     pub fn is_integer(&self) -> bool {
-        self.denominator.is_one()
+        self.0.is_integer()
     }
 
     /// Toward zero.
     pub fn to_integer(&self) -> BigInt {
-        &self.numerator / &self.denominator
+        self.0.to_integer()
     }
 
     /// The largest integer not above it, as a fraction.
     #[must_use]
     pub fn floor(&self) -> Self {
-        Self::from_integer(self.numerator.div_floor(&self.denominator))
+        Self(self.0.floor())
     }
 
     /// 1 / self, which must not be zero.
     #[must_use]
     pub fn recip(&self) -> Self {
-        assert!(!self.is_zero(), "a denominator of zero");
-        Self::new_raw(self.denominator.clone(), self.numerator.clone()).with_positive_denominator()
+        Self(self.0.recip())
     }
 
     /// The smallest integer not below it, as a fraction.
     #[must_use]
     pub fn ceil(&self) -> Self {
-        Self::from_integer(self.numerator.div_ceil(&self.denominator))
+        Self(self.0.ceil())
     }
 
     /// self^exponent; see [`pow`].
@@ -103,25 +98,21 @@ impl Rational {
     /// The nearest integer, halves away from zero.
     #[must_use]
     pub fn round(&self) -> Self {
-        let half = ratio(if self.is_negative() { -1 } else { 1 }, 2);
-        Self::from_integer((self + half).to_integer())
+        Self(self.0.round())
     }
 
     /// What is left without [`Self::to_integer`]; it has the number's sign.
     #[must_use]
     pub fn fract(&self) -> Self {
-        Self::new_raw(
-            &self.numerator % &self.denominator,
-            self.denominator.clone(),
-        )
+        Self(self.0.fract())
     }
 
     /// Self plus or minus another: only the common part of the denominators needs a second
     /// greatest common divisor (Knuth, *The Art of Computer Programming* 2, 4.5.1).
     fn combined(&self, other: &Self, minus: bool) -> Self {
         let join = |a: BigInt, b: BigInt| if minus { a - b } else { a + b };
-        let (a, b) = (&self.numerator, &self.denominator);
-        let (c, d) = (&other.numerator, &other.denominator);
+        let (a, b) = (self.numer(), self.denom());
+        let (c, d) = (other.numer(), other.denom());
         if b.is_one() && d.is_one() {
             return Self::from_integer(if minus { a - c } else { a + c });
         }
@@ -149,11 +140,10 @@ impl Rational {
                 value / divisor
             }
         };
-        Self::new_raw(
+        Self::signed(
             over(a, &first) * over(c, &second),
             over(b, &second) * over(d, &first),
         )
-        .with_positive_denominator()
     }
 }
 
@@ -163,7 +153,7 @@ impl Zero for Rational {
     }
 
     fn is_zero(&self) -> bool {
-        self.numerator.is_zero()
+        self.0.is_zero()
     }
 }
 
@@ -173,7 +163,7 @@ impl One for Rational {
     }
 
     fn is_one(&self) -> bool {
-        self.numerator.is_one() && self.denominator.is_one()
+        self.0.is_one()
     }
 }
 
@@ -188,7 +178,7 @@ impl Num for Rational {
 
 impl Signed for Rational {
     fn abs(&self) -> Self {
-        Self::new_raw(self.numerator.abs(), self.denominator.clone())
+        Self(self.0.abs())
     }
 
     fn abs_sub(&self, other: &Self) -> Self {
@@ -196,15 +186,15 @@ impl Signed for Rational {
     }
 
     fn signum(&self) -> Self {
-        Self::from_integer(self.numerator.signum())
+        Self(self.0.signum())
     }
 
     fn is_positive(&self) -> bool {
-        self.numerator.is_positive()
+        self.0.is_positive()
     }
 
     fn is_negative(&self) -> bool {
-        self.numerator.is_negative()
+        self.0.is_negative()
     }
 }
 
@@ -237,27 +227,7 @@ impl From<BigInt> for Rational {
 
 impl fmt::Display for Rational {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if self.is_integer() {
-            self.numerator.fmt(out)
-        } else {
-            write!(out, "{}/{}", self.numerator, self.denominator)
-        }
-    }
-}
-
-impl Ord for Rational {
-    fn cmp(&self, other: &Self) -> Ordering {
-        let (left, right) = (&self.numerator, &other.numerator);
-        if left.sign() != right.sign() || self.denominator == other.denominator {
-            return left.cmp(right);
-        }
-        (left * &other.denominator).cmp(&(right * &self.denominator))
-    }
-}
-
-impl PartialOrd for Rational {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
+        self.0.fmt(out)
     }
 }
 
@@ -265,7 +235,7 @@ impl Neg for Rational {
     type Output = Self;
 
     fn neg(self) -> Self {
-        Self::new_raw(-self.numerator, self.denominator)
+        Self(-self.0)
     }
 }
 
@@ -298,10 +268,9 @@ impl Mul for &Rational {
 
     fn mul(self, other: &Rational) -> Rational {
         if self.is_integer() && other.is_integer() {
-            return Rational::from_integer(&self.numerator * &other.numerator);
+            return Rational::from_integer(self.numer() * other.numer());
         }
-        let (a, b) = (&self.numerator, &self.denominator);
-        Rational::crosswise(a, b, &other.numerator, &other.denominator)
+        Rational::crosswise(self.numer(), self.denom(), other.numer(), other.denom())
     }
 }
 
@@ -311,8 +280,7 @@ impl Div for &Rational {
     /// The divisor must not be zero.
     fn div(self, other: &Rational) -> Rational {
         assert!(!other.is_zero(), "a denominator of zero");
-        let (a, b) = (&self.numerator, &self.denominator);
-        Rational::crosswise(a, b, &other.denominator, &other.numerator)
+        Rational::crosswise(self.numer(), self.denom(), other.denom(), other.numer())
     }
 }
 
