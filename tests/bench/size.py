@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
-"""What the first load downloads: every file of the built site (`cargo worksheet build`), compressed with
-brotli at its highest quality as a web server would keep it.
+"""What the first load downloads: the files of the built site (`cargo worksheet build`), compressed with
+brotli at its highest quality as a web server would keep it; what is fetched only on request does not count.
 
     python3 tests/bench/size.py [--limit KB] [SITE]
 
@@ -13,6 +13,10 @@ import subprocess
 import sys
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
+
+
+# Fetched when a reader asks for them.
+LATER = ("writing.html", "fonts/GUST-FONT-LICENSE.txt")
 
 
 def compressed(path: pathlib.Path) -> int:
@@ -32,9 +36,9 @@ def main() -> int:
     total = 0
     print(f"{'bytes':>9} {'brotli':>9}  file")
     for path in files:
-        size = compressed(path)
-        total += size
-        print(f"{path.stat().st_size:>9} {size:>9}  {path.relative_to(options.site)}")
+        size, name = compressed(path), path.relative_to(options.site).as_posix()
+        total += 0 if name in LATER else size
+        print(f"{path.stat().st_size:>9} {size:>9}  {name}{' (later)' if name in LATER else ''}")
     print(f"{'':>9} {total:>9}  total: {total / 1000:.1f} KB")
     if options.limit is not None and total > options.limit * 1000:
         print(f"More than the {options.limit:g} KB that the first load may have.", file=sys.stderr)

@@ -42,32 +42,58 @@ fn add_target() {
     }
 }
 
+/// Flags that build the standard library along with the module, for size, and make a panic a bare
+/// trap. Not stable, so they may fail one day: then the module is built without them.
+const SMALL: [&str; 4] = [
+    "-Zbuild-std=std,panic_abort",
+    "-Zbuild-std-features=optimize_for_size",
+    "--config",
+    "target.wasm32-unknown-unknown.rustflags=['-Zunstable-options','-Cpanic=immediate-abort']",
+];
+
 fn compile() -> Result<PathBuf, String> {
-    eprintln!("Building the worksheet; the first time takes a minute or two.");
-    let cargo = env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
-    let target = root().join("target");
-    let status = Command::new(cargo)
-        .current_dir(root())
-        .args([
-            "build",
-            "--quiet",
-            "--profile",
-            "page",
-            "--package",
-            "web",
-            "--target",
-            TARGET,
-            "--target-dir",
-        ])
-        .arg(&target)
-        .status()
-        .map_err(|error| format!("cargo: {error}"))?;
-    if !status.success() {
-        return Err(format!(
-            "The module could not be built. It needs the target {TARGET}: rustup target add {TARGET}"
-        ));
+    eprintln!("Building the worksheet; the first time takes some minutes.");
+    if cargo(&SMALL)? {
+        return Ok(built());
     }
-    Ok(target.join(TARGET).join("page").join("web.wasm"))
+    eprintln!(
+        "The standard library could not be built for size (that needs its source: rustup component \
+         add rust-src). Building with the one at hand; the module will be larger."
+    );
+    if cargo(&[])? {
+        return Ok(built());
+    }
+    Err(format!(
+        "The module could not be built. It needs the target {TARGET}: rustup target add {TARGET}"
+    ))
+}
+
+/// Where the module's build ends up.
+fn built() -> PathBuf {
+    root()
+        .join("target")
+        .join(TARGET)
+        .join("page")
+        .join("web.wasm")
+}
+
+/// Builds the module; did it work?
+fn cargo(flags: &[&str]) -> Result<bool, String> {
+    let cargo = env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
+    let mut command = Command::new(cargo);
+    if !flags.is_empty() {
+        command.env("RUSTC_BOOTSTRAP", "1");
+    }
+    command
+        .current_dir(root())
+        .args(["build", "--quiet", "--profile", "page", "--package", "web"])
+        .args(["--target", TARGET])
+        .args(flags)
+        .arg("--target-dir")
+        .arg(root().join("target"))
+        .status()
+        .map(|status| status.success())
+        .map_err(|error| format!("cargo: {error}"))
 }
 
 /// JavaScript around the module: `web.js` and `web.wasm`.
@@ -83,8 +109,14 @@ fn bind(module: &Path, out: &Path) -> Result<(), String> {
         .web(true)
         .and_then(|bindgen| bindgen.generate(out));
     made.map_err(|error| format!("binding the module: {error}"))?;
-    fs::rename(out.join("web_bg.wasm"), out.join("web.wasm"))
-        .map_err(|error| format!("web.wasm: {error}"))
+    let bound = out.join("web_bg.wasm");
+    let failed = |error| format!("{}: {error}", bound.display());
+    let script = out.join("web.js");
+    let whole = fs::read(&bound).map_err(failed)?;
+    let (module, shortened) = crate::shorten::shorten(&whole, &read(&script)?)?;
+    fs::write(out.join("web.wasm"), module).map_err(failed)?;
+    write(&script, &shortened)?;
+    fs::remove_file(&bound).map_err(failed)
 }
 
 fn copy(from: &Path, to: &Path) -> Result<(), String> {

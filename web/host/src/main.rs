@@ -3,6 +3,7 @@
 mod build;
 mod options;
 mod serve;
+mod shorten;
 mod writing;
 
 use options::{Action, Options};
