@@ -423,8 +423,9 @@ fn compared(
             Field::Equation,
             whole,
             format!(
-                "Whether the two ways of finding the values agree could not be decided at order {}: the closed forms differ, their digits do not.",
-                orders(&comparison.undecided)
+                "Whether the two ways of finding the values agree could not be decided at order {}: the closed forms differ, their {} do not.",
+                orders(&comparison.undecided),
+                if letters { "values for several numbers" } else { "digits" }
             ),
         ));
     }

@@ -314,3 +314,44 @@ def test_pointing_at_the_plot_reads_it_out(page):
     page.script("arguments[0].scrollIntoView({block: 'center'})", canvas)
     ActionChains(page.driver).move_to_element_with_offset(canvas, 40, 0).perform()
     page.wait(lambda: "about" in page.text("aside"), "the read-out")
+
+
+def test_letters_stay_in_the_ledger_and_numbers_drive_the_plot(page):
+    page.work("y'' + c y' + k y = 0", "y(0) = a, y'(0) = b", 4)
+    worked(page, "general")
+    ledger = page.text(".row")
+    assert "order-4" in page.keys() and "General solution" in ledger, ledger
+    assert page.wait(lambda: page.text("#drawn-for") == "Drawn for c = 1, k = 1, a = 1, b = 1.", "the first picture")
+    # A slider, by keyboard: the picture changes, no row does.
+    before = page.text(".row"), page.text("#readout")
+    slider = page.role("slider", "k")
+    for _ in range(20):
+        slider.send_keys(Keys.ARROW_RIGHT)
+    page.wait(lambda: "k = 3" in page.text("#drawn-for") and page.state() == "ready", "a picture for k = 3")
+    assert page.field("k").get_attribute("value") == "3"
+    assert page.text(".row") == before[0]
+    assert page.text("#readout") != before[1]
+    # A number, typed; one that cannot be read is said to be so, and the ledger stays.
+    page.type("c", "1/")
+    page.wait(lambda: page.text("#letters-notes"), "a message about the number")
+    assert "order-4" in page.keys()
+    page.type("c", "1/4")
+    page.wait(lambda: "c = 1/4" in page.text("#drawn-for"), "a picture for c = 1/4")
+    # All of it comes back with a reload, and with a link.
+    page.wait(lambda: "numbers=" in page.script("return location.hash"), "the address to follow")
+    fragment = page.script("return location.hash.slice(1)")
+    page.driver.refresh()
+    page.wait_ready()
+    page.wait(lambda: "c = 1/4, k = 3, a = 1" in page.text("#drawn-for"), "the same picture")
+    page.open_fresh(fragment)
+    page.wait(lambda: page.field("k").get_attribute("value") == "3", "the same number")
+    # Without letters there is nothing to set.
+    page.work(*AIRY, 4)
+    page.wait(lambda: page.script("return document.getElementById('letters').hidden"), "the numbers to go")
+
+
+def test_no_conditions_are_no_mistake(page):
+    page.work("(1 - x^2) y'' - 2x y' + n(n+1) y = 0", "", 6)
+    worked(page, "general")
+    assert "c₀" in page.text("#notes") and "write y(0) = 1" in page.text("#notes")
+    assert page.wait(lambda: "n = 1" in page.text("#drawn-for"), "a picture")

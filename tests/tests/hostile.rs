@@ -306,6 +306,54 @@ fn deep_text_is_shown_back_at_once() {
     }
 }
 
+/// Letters in every place: there is an answer within the limits, and what could not be done is said.
+#[test]
+fn letters_in_every_place_get_an_answer() {
+    for (equation, conditions, degree) in [
+        (
+            "y' = a b c d f g h j k l m n p q r s u v w y",
+            "y(0)=1",
+            "12",
+        ),
+        (
+            "y' = a+b+c+d+f+g+h+j+k+l+m+n+p+q+r+s x+u+v+w y",
+            "y(0)=z",
+            "8",
+        ),
+        ("y'' = a y' + b y + c x + d", "y(0)=f, y'(0)=g", "50"),
+        ("y'' = a y'^2 + b y^2 + c x y + d", "y(0)=f, y'(0)=g", "20"),
+        ("y' = y^a + x^2 b^y", "y(0)=c", "8"),
+        ("y' = a^(b^(c^(d^f))) y", "y(0)=1", "8"),
+        ("y' = y/(a+b x) + x/(c+d y) + 1/(a^2-b^2)", "y(0)=k", "8"),
+        ("y''' = a y'' + b y' + c y", "y(p)=1,y'(p)=q,y''(p)=r", "12"),
+        ("y' = sqrt(-1 - a^2) y", "y(0)=1", "4"),
+        ("y' = y/(k - 1) + y/(1 - k)", "", "6"),
+    ] {
+        let worksheet = worked(equation, conditions, degree);
+        check(&worksheet);
+        let entries = worksheet.table.first().map_or(&[][..], Vec::as_slice);
+        let said = !worksheet.diagnostics.is_empty();
+        assert!(said, "{equation}: the letters are named");
+        let defects = worksheet
+            .diagnostics
+            .iter()
+            .filter(|d| d.code == "routes-disagree");
+        assert_eq!(defects.count(), 0, "{equation}");
+        let wanted: usize = degree.parse().expect("a number");
+        let short = ["closed-form-too-long", "stopped-early"];
+        assert!(
+            worksheet.has_error()
+                || entries.len() == wanted + 1
+                || worksheet
+                    .diagnostics
+                    .iter()
+                    .any(|d| short.contains(&d.code)),
+            "{equation}: {} of {wanted}",
+            entries.len()
+        );
+    }
+}
+
 /// What people ask that is no initial value problem of this kind, every code once:
 /// equation ~ conditions ~ degree ~ code ~ outcome ~ marked text.
 const BAD: &str = "
@@ -332,6 +380,9 @@ y^(9) = y ~ y(0)=1 ~ 5 ~ order-too-high ~ Unable ~ y^(9)
 y' = y ~ y(0)=1 ~ 51 ~ degree-out-of-range ~ Unable ~ 51
 y' = y ~ y(0)=1 ~ 1000000000 ~ degree-out-of-range ~ Unable ~ 1000000000
 y' = y ~ y(0)=1 ~ 0 ~ degree-out-of-range ~ Unreadable ~ 0
+y' = (a + b)^50 y ~ y(0)=1 ~ 5 ~ power-too-long ~ Unable ~ (a + b)^50
+y' = |y - a| ~ y(0)=b ~ 5 ~ sign-not-known ~ Unable ~ |y - a|
+y' = y^n ~ y(0)=0 ~ 5 ~ power-of-nonpositive ~ Undefined ~ y
 <script>alert(1)</script> ~ y(0)=1 ~ 5 ~ markup ~ Unreadable ~ <script>
 ";
 

@@ -25,9 +25,9 @@ pub fn letters(letters: &[LetterData]) -> String {
         let name = escape(&letter.name);
         let _ = write!(
             out,
-            "<div class=\"letter\"><label for=\"number-{index}\">{}</label>\
+            "<div class=\"letter\"><label id=\"letter-{index}\" for=\"number-{index}\">{}</label>\
              <input id=\"number-{index}\" data-letter=\"{name}\" type=\"text\" spellcheck=\"false\" autocapitalize=\"none\" aria-describedby=\"letters-notes\">\
-             <input id=\"slide-{index}\" data-letter=\"{name}\" type=\"range\" aria-label=\"{name}\" min=\"{}\" max=\"{}\" step=\"{}\"></div>",
+             <input id=\"slide-{index}\" data-letter=\"{name}\" type=\"range\" aria-labelledby=\"letter-{index}\" min=\"{}\" max=\"{}\" step=\"{}\"></div>",
             letter.label,
             letter.low,
             letter.high,
@@ -349,9 +349,9 @@ mod tests {
             high: 5.0,
         }]);
         for part in [
-            "<label for=\"number-0\"><i>ω</i><sub>0</sub></label>",
+            "<label id=\"letter-0\" for=\"number-0\"><i>ω</i><sub>0</sub></label>",
             "<input id=\"number-0\" data-letter=\"omega_0\" type=\"text\"",
-            "<input id=\"slide-0\" data-letter=\"omega_0\" type=\"range\" aria-label=\"omega_0\" min=\"0.1\" max=\"5\" step=\"0.1\"",
+            "<input id=\"slide-0\" data-letter=\"omega_0\" type=\"range\" aria-labelledby=\"letter-0\" min=\"0.1\" max=\"5\" step=\"0.1\"",
         ] {
             assert!(html.contains(part), "{html}");
         }

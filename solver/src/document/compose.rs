@@ -8,7 +8,7 @@ use super::general;
 use super::ledger::Document;
 use super::names::Names;
 use super::opening;
-use super::rows::Orders;
+use super::rows::{Orders, count_terms, is_long};
 use super::strip;
 use crate::budget::Budget;
 use crate::candidate::Candidate;
@@ -105,12 +105,18 @@ pub fn document(
         }));
         document.strip = strip::terms(entries, &problem.center, &names, decimal);
         document.strip_lead = Some(closing::named(degree, &names));
-        document
-            .rows
-            .push(closing::polynomial(degree, &document.strip, &names));
-        document
-            .rows
-            .extend(general::row(problem, equation, entries, &names));
+        let mut polynomial = closing::polynomial(degree, &document.strip, &names);
+        let mut general = general::row(problem, equation, entries, &names);
+        let long: Vec<&Entry> = entries.iter().filter(|e| is_long(&e.value)).collect();
+        if !long.is_empty() {
+            let terms = long.iter().map(|e| count_terms(&e.value)).sum();
+            polynomial.folded = Some(terms);
+            if let Some(row) = &mut general {
+                row.folded = Some(terms);
+            }
+        }
+        document.rows.push(polynomial);
+        document.rows.extend(general);
         if !beyond.is_empty() {
             let row = closing::beyond(unknown, beyond, &names, &center);
             document.rows.push(row);

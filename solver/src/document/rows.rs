@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::build::{self, Values};
 use super::detail;
-use super::formula::{DOT, Formula};
+use super::formula::{DOT, Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
 use super::names::Names;
 use super::reasons;
@@ -12,11 +12,47 @@ use super::strip;
 use crate::budget::Budget;
 use crate::check::{Agreement, Entry};
 use crate::derivation::{Derivation, Row, RowKind, Side, StopReason, Term, TermValue, Trace};
-use crate::expression::{Expr, Node, Symbol, UndefinedReason};
+use crate::expression::{Expr, Node, Symbol, UndefinedReason, decimal};
 use crate::problem::{Problem, Route};
 
 /// Terms may have so many nodes on average before a line is too long to be read.
 const NODES_PER_TERM: usize = 40;
+
+/// A value with more nodes than this is folded away.
+const LONG_VALUE: usize = 150;
+/// Digits that stand for a folded value.
+const DIGITS: u32 = 12;
+
+/// Is a value longer than a reader can use?
+pub fn is_long(value: &Expr) -> bool {
+    value.size() > LONG_VALUE
+}
+
+/// How many terms stand in a value, those in brackets included.
+pub fn count_terms(value: &Expr) -> usize {
+    match value.node() {
+        Node::Sum(terms) => terms.iter().map(count_terms).sum(),
+        Node::Product(factors) => {
+            let brackets = factors.iter().map(count_terms).filter(|count| *count > 1);
+            brackets.sum::<usize>().max(1)
+        }
+        Node::Power(base, _) => count_terms(base),
+        Node::Number(_) | Node::Symbol(_) | Node::Call(..) => 1,
+    }
+}
+
+/// What stands in the margin for a long value: its digits, all of them right, or how long it is.
+fn in_place_of(head: &Formula, value: &Expr) -> Formula {
+    let (sign, shown) = match decimal(value, DIGITS) {
+        Ok(digits) => {
+            let size = strip::decimal_number(digits.trim_start_matches('-'));
+            let minus = digits.starts_with('-').then_some(Formula::Sign(MINUS));
+            ('≈', Formula::row(minus.into_iter().chain([size])))
+        }
+        Err(_) => ('=', Formula::Text(format!("{} terms", count_terms(value)))),
+    };
+    Formula::row([head.clone(), Formula::Operator(sign), shown])
+}
 
 /// Builds the rows of all orders.
 pub struct Orders<'a> {
@@ -97,7 +133,10 @@ impl<'a> Orders<'a> {
             degree: Some(row.order),
             reason: Prose::default(),
             lines: Vec::new(),
-            known: known.clone(),
+            known: match &value {
+                Some(value) if is_long(value) => Some(in_place_of(&head, value)),
+                _ => known.clone(),
+            },
             folded: None,
             checked: entry.and_then(Entry::agreed),
         };
@@ -171,6 +210,9 @@ impl<'a> Orders<'a> {
                     .extend(self.comparison(row, entry).map(Line::Text));
             }
             out.lines.push(self.coefficient_line(row, entry));
+        }
+        if let Some(value) = value.filter(is_long) {
+            out.folded = out.folded.or(Some(count_terms(&value)));
         }
         out
     }
@@ -276,9 +318,11 @@ impl<'a> Orders<'a> {
             Agreement::Different => {
                 prose.text(", **another value: a defect of this worksheet. Trust neither.**")
             }
-            _ => prose.text(
-                ". Whether that is the same number cannot be decided: the closed forms differ, their digits do not.",
-            ),
+            _ => prose.text(if other.has_parameter() {
+                ". Whether that is the same cannot be decided: the closed forms differ, their values for several numbers do not."
+            } else {
+                ". Whether that is the same number cannot be decided: the closed forms differ, their digits do not."
+            }),
         })
     }
 

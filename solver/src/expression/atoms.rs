@@ -236,7 +236,22 @@ impl Atoms {
                     Some(())
                 }
                 (_, Some(exponent)) => self.power(base, exponent, exponents),
-                (_, None) => self.power(factor, &Rational::one(), exponents),
+                // uᵛ⁺¹ = uᵛ u, so that powers with letters in them are not taken for unrelated.
+                (_, None) => {
+                    for term in exponent.terms() {
+                        let (times, core) = term.split_coefficient();
+                        if core.is_one() {
+                            self.power(base, &times, exponents)?;
+                        } else if times.is_integer() {
+                            let base = Expr::power(base.clone(), core);
+                            self.power(&base, &times, exponents)?;
+                        } else {
+                            let base = Expr::power(base.clone(), term);
+                            self.power(&base, &Rational::one(), exponents)?;
+                        }
+                    }
+                    Some(())
+                }
             },
             _ => self.power(factor, &Rational::one(), exponents),
         }

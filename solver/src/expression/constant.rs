@@ -153,7 +153,36 @@ fn power(base: &Expr, exponent: &Expr) -> Result<Expr, Undefined> {
 
 fn call(function: Function, argument: &Expr) -> Result<Expr, Undefined> {
     require_domain(function, argument)?;
+    if function == Function::Exp
+        && let Some(value) = exp_of_logarithms(argument)
+    {
+        return Ok(tidied(&value));
+    }
     Ok(tidied(&function.value(argument, &sign)))
+}
+
+/// e^(v ln u + w) = u^v eʷ: the logarithm has a value, so u is positive.
+fn exp_of_logarithms(argument: &Expr) -> Option<Expr> {
+    let mut factors = Vec::new();
+    let mut rest = Vec::new();
+    for term in argument.terms() {
+        let (mut logarithms, others): (Vec<Expr>, Vec<Expr>) = term
+            .factors()
+            .into_iter()
+            .partition(|factor| matches!(factor.node(), Node::Call(Function::Ln, _)));
+        match (logarithms.pop(), logarithms.is_empty()) {
+            (Some(logarithm), true) => {
+                let base = logarithm.children().first().map(|u| (*u).clone())?;
+                factors.push(Expr::power(base, Expr::product(others)));
+            }
+            _ => rest.push(term),
+        }
+    }
+    if factors.is_empty() {
+        return None;
+    }
+    factors.push(Expr::call(Function::Exp, Expr::sum(rest)));
+    Some(Expr::product(factors))
 }
 
 fn require_domain(function: Function, u: &Expr) -> Result<(), Undefined> {

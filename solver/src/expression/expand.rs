@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use num_traits::{Signed, ToPrimitive};
+use num_bigint::BigInt;
+use num_traits::{One, Signed, ToPrimitive};
 
 use super::order::base_and_exponent;
 use super::tree::{Expr, Node, Symbol};
+use crate::number::Rational;
 
 impl Expr {
     /// Multiplies out products of sums and positive integer powers of sums, everywhere except
@@ -143,6 +145,9 @@ fn expanded(expression: &Expr, max_terms: usize) -> Option<Expr> {
                 return None;
             }
             let sum = expanded(sum, max_terms)?;
+            if let [u, v] = sum.terms().as_slice() {
+                return binomial((u, v), times, max_terms);
+            }
             let mut result = sum.clone();
             for _ in 1..times {
                 result = multiplied(&result, &sum, max_terms)?;
@@ -151,6 +156,19 @@ fn expanded(expression: &Expr, max_terms: usize) -> Option<Expr> {
         }
         Node::Number(_) | Node::Symbol(_) | Node::Call(..) => Some(expression.clone()),
     }
+}
+
+/// (u + v)ⁿ by the binomial theorem.
+fn binomial((u, v): (&Expr, &Expr), times: usize, max_terms: usize) -> Option<Expr> {
+    let power = |base: &Expr, exponent: usize| Some(base.pow_int(i64::try_from(exponent).ok()?));
+    let mut coefficient = BigInt::one();
+    let mut terms = Vec::with_capacity(times + 1);
+    for k in 0..=times {
+        let product = power(u, times - k)?.mul(&power(v, k)?);
+        terms.push(again(product, max_terms)?.scale(&Rational::from_integer(coefficient.clone())));
+        coefficient = coefficient * (times - k) / (k + 1);
+    }
+    within(Expr::sum(terms), max_terms)
 }
 
 fn multiplied(a: &Expr, b: &Expr, max_terms: usize) -> Option<Expr> {

@@ -47,14 +47,22 @@ pub(super) fn zero_test_evaluated(value: &Expr) -> Truth {
         };
     }
     if value.has_parameter() {
-        let differs = |sample| match at_sample(value, sample).map(|number| evaluate(&number)) {
-            Some(Ok(number)) => zero_test_evaluated(&number) == Truth::NotZero,
-            Some(Err(_)) | None => false,
+        let differs = |bits| {
+            (0..SAMPLES).any(|sample| {
+                at_sample(value, sample).is_some_and(|number| {
+                    matches!(
+                        sign_by_enclosure(&number, bits),
+                        Some(Ordering::Less | Ordering::Greater)
+                    )
+                })
+            })
         };
-        return if (0..SAMPLES).any(differs) {
+        return if differs(QUICK_BITS) {
             Truth::NotZero
         } else if deep::is_identically_zero(value) {
             Truth::Zero
+        } else if differs(MAX_BITS) {
+            Truth::NotZero
         } else {
             Truth::Undecided
         };

@@ -23,6 +23,9 @@ use crate::number::Rational;
 use crate::span::Field;
 use crate::syntax::{Kind, Node};
 
+/// Sums with letters in them are raised to powers up to this one.
+const LARGEST_POWER_OF_LETTERS: u64 = 8;
+
 /// Where values are taken.
 pub(super) struct InitialData<'a> {
     pub(super) names: &'a Names,
@@ -231,6 +234,19 @@ impl InitialData<'_> {
             .and_then(Expr::as_number)
             .map_or(1, |v| v.numer().bits().saturating_add(v.denom().bits()));
         let times = exponent.abs().to_u64().unwrap_or(u64::MAX);
+        let letters = value.is_some_and(|v| v.has_parameter() && v.terms().len() > 1);
+        if letters && times > LARGEST_POWER_OF_LETTERS {
+            return Err(Box::new(
+                self.error(
+                    "power-too-long",
+                    node,
+                    format!(
+                        "This power of a sum of letters is too long when it is multiplied out. Use an exponent up to {LARGEST_POWER_OF_LETTERS}, or one letter for the sum."
+                    ),
+                )
+                .outcome(Outcome::Unable),
+            ));
+        }
         if bits.saturating_mul(times) <= self.budget.bits {
             return Ok(());
         }

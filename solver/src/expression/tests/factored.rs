@@ -76,6 +76,29 @@ fn products_stay_products() {
 }
 
 #[test]
+fn powers_with_letters_are_one_however_they_are_written() {
+    let (k, n_) = (l("k"), l("n"));
+    let exp = |u: &Expr| evaluate(&Expr::raw_call(Function::Exp, u.clone())).expect("a value");
+    let ln = Expr::call(Function::Ln, k.clone());
+    assert_eq!(exp(&n_.mul(&ln)), Expr::power(k.clone(), n_.clone()));
+    assert_eq!(
+        exp(&Expr::call(Function::Ln, n(3)).scale(&ratio(1, 2))),
+        n(3).sqrt()
+    );
+    let both = exp(&n_.mul(&ln).add(&k));
+    let expected = Expr::power(k.clone(), n_.clone()).mul(&Expr::call(Function::Exp, k.clone()));
+    assert_eq!(both, expected);
+    let lower = Expr::power(k.clone(), n_.sub(&n(1)));
+    let quotient = Expr::power(k.clone(), n_.clone()).div(&k);
+    assert_eq!(shown(&lower), shown(&quotient));
+    assert_eq!(
+        shown(&lower.add(&quotient.scale(&ratio(-1, 1)))),
+        "0",
+        "{lower:?}"
+    );
+}
+
+#[test]
 fn what_is_zero_for_all_letters_is_zero() {
     let (k, c) = (l("k"), l("c"));
     let sin = |u: &Expr| Expr::call(Function::Sin, u.clone());
