@@ -4,6 +4,7 @@
 
 use crate::html::{escape, math};
 use solver::document::ledger::Prose;
+use std::fmt::Write as _;
 
 /// The HTML of one run of prose, without a paragraph around it.
 pub fn inline(prose: &Prose) -> String {
@@ -34,7 +35,7 @@ fn words(text: &str, out: &mut String) {
         };
         match marked.split_once(mark) {
             Some((inner, after)) if inner.starts_with(|c: char| !c.is_whitespace()) => {
-                out.push_str(&format!("<{tag}>{}</{tag}>", escape(inner)));
+                let _ = write!(out, "<{tag}>{}</{tag}>", escape(inner));
                 rest = after;
             }
             _ => {
