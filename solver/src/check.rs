@@ -1,6 +1,10 @@
 //! Checks between the stages: the two routes against each other, the polynomial against the
 //! equation.
 
+mod undetermined;
+
+pub use undetermined::undetermined;
+
 use num_bigint::BigInt;
 use num_traits::One;
 
@@ -72,7 +76,9 @@ pub fn compare(derivation: &Derivation, series: &[Expr], degree: usize) -> Compa
         let derived = rows
             .find(|row| {
                 // A value that was taken from series arithmetic is not compared with itself.
-                row.unknown == 0 && row.order == order && row.kind != RowKind::SeriesOnly
+                row.unknown == 0
+                    && row.order == order
+                    && !matches!(row.kind, RowKind::SeriesOnly | RowKind::Holds { .. })
             })
             .and_then(|row| row.value.clone());
         let factorial = Rational::from_integer(factorial(order));
@@ -174,6 +180,16 @@ pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Op
     let equation = problem.equations.first()?;
     let order = problem.unknowns.get(equation.unknown)?.equation_order as usize;
     let expected = coefficients.len().saturating_sub(order);
+    residual_from(problem, coefficients, expected, budget)
+}
+
+/// [`residual`], where powers below `expected` have to cancel.
+pub fn residual_from(
+    problem: &Problem,
+    coefficients: &[Expr],
+    expected: usize,
+    budget: &Budget,
+) -> Option<Residual> {
     let fractions = coefficients.iter().all(|c| c.as_number().is_some());
     let size: usize = coefficients.iter().map(Expr::size).sum();
     let too_long = |c: &Expr| {
@@ -199,14 +215,21 @@ pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Op
         ..*budget
     };
 
-    let derivatives = derivatives_as_polynomials(coefficients, &problem.center, order);
-    let antiderivative = antiderivative(problem, left_minus_right(equation, &derivatives)?);
+    let antiderivative = antiderivative(problem, difference(problem, coefficients)?);
     // Mostly something remains at the first power that can; only otherwise look further.
     let first = first_power(&antiderivative, expected, expected, &budget)?;
     if first.power.is_some() {
         return Some(first);
     }
     Some(first_power(&antiderivative, expected, expected + beyond, &budget).unwrap_or(first))
+}
+
+/// The terms of left side minus right side with the polynomial in place of the unknown.
+fn difference(problem: &Problem, coefficients: &[Expr]) -> Option<Vec<Expr>> {
+    let equation = problem.equations.first()?;
+    let order = problem.unknowns.get(equation.unknown)?.equation_order as usize;
+    let derivatives = derivatives_as_polynomials(coefficients, &problem.center, order);
+    left_minus_right(equation, &derivatives)
 }
 
 /// The terms of left side minus right side with these functions in place of the unknown, its first

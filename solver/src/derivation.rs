@@ -3,21 +3,26 @@
 mod check;
 mod deriver;
 mod differentiate;
+mod every_order;
 mod fingerprint;
 mod leibniz;
 mod like_terms;
 mod raw;
 mod replay;
+mod roots;
 mod rules;
+mod steps;
 mod values;
 
 pub use check::{Check, Defect, DefectKind, check};
 pub use deriver::{Deriver, derive};
+pub use every_order::{Convergence, EveryOrder, every_order};
 pub use leibniz::{LeibnizTerm, leibniz};
 pub use rules::{RULES, RuleEntry};
 
 use crate::expression::Expr;
 use crate::expression::Undefined;
+use crate::number::Rational;
 use crate::problem::Route;
 
 /// Rules of differentiation (calculus) named in the reasons; one table gives each its name,
@@ -130,6 +135,25 @@ pub enum RowKind {
         /// `rest_value / leading_value`.
         rest_value: Option<Expr>,
     },
+    /// Order by order: a line that is not linear in the new derivative; one of the values that
+    /// satisfy it.
+    Chosen {
+        /// Left side.
+        left: Side,
+        /// Right side.
+        right: Side,
+        /// All values that satisfy the line, where they could be found; otherwise empty, and the
+        /// value is the given one, put in and found to satisfy it.
+        values: Vec<Expr>,
+    },
+    /// Order by order: a line that is satisfied whatever the next derivative is. Its order is that
+    /// of the next row.
+    Holds {
+        /// Left side.
+        left: Side,
+        /// Right side.
+        right: Side,
+    },
     /// The derivative has outgrown its budget; the value comes from series arithmetic.
     SeriesOnly,
     /// The line can be written down, but has no value at the initial data. The last row.
@@ -160,6 +184,32 @@ pub enum StopReason {
     LeadingUndecided(Expr),
     /// Standing route: this term (normal form) does not contain the new derivative linearly.
     NotLinear(Expr),
+    /// Order by order: why the next derivative has no value.
+    Demand(Demand),
+}
+
+/// What a line demands of the next derivative, where that is not one value.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Demand {
+    /// The line reads 0 = this, which is not zero.
+    Contradiction(Expr),
+    /// The line gives this value, and the conditions another one.
+    NotAsGiven(Expr),
+    /// The given value does not satisfy the line.
+    GivenFails,
+    /// No line so far gives the value, and this one already needs it; nor do the conditions.
+    Free,
+    /// Several values satisfy the line, and the conditions give none.
+    Several(Vec<Expr>),
+    /// No real value satisfies it.
+    NoReal,
+    /// The values that satisfy it were not found exactly; some that surely lie between two
+    /// numbers, in rising order.
+    Inexact(Vec<(Rational, Rational)>),
+    /// Whether this closed constant is zero cannot be decided.
+    Undecided(Expr),
+    /// Many lines in a row were satisfied by anything.
+    Nothing,
 }
 
 /// One order.

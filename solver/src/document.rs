@@ -16,6 +16,8 @@ pub mod opening;
 pub mod plain;
 pub mod reasons;
 pub mod rows;
+mod steps;
+mod stops;
 pub mod strip;
 pub mod typed;
 pub mod whole;

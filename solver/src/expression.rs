@@ -10,6 +10,7 @@ mod factored;
 pub mod function;
 mod order;
 mod parameters;
+mod partial;
 mod power;
 mod pythagoras;
 mod query;

@@ -20,9 +20,10 @@ mod solve;
 mod walk;
 mod wording;
 
-pub use read::{candidate_from, constant_from, understand};
+pub use read::{candidate_from, constant_from, understand, understand_untried};
 
-use crate::expression::Expr;
+use crate::expression::{Expr, Node, Symbol};
+use crate::span::Span;
 pub use crate::syntax::DegreeRequest;
 
 /// A function to be found.
@@ -96,6 +97,33 @@ pub enum Justification {
         /// (e.g. `1+y` "is not zero", value 3).
         checked: Vec<Checked>,
     },
+    /// Whether there is one is found out by differentiating the equation as it stands and looking
+    /// at what each line demands.
+    OrderByOrder(OrderByOrder),
+}
+
+/// Why no theorem settles beforehand that there is one analytic solution.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OrderByOrder {
+    /// Linear equation, leading coefficient zero at the center.
+    SingularPoint,
+    /// Nonlinear equation, leading coefficient zero at the initial data.
+    LeadingVanishes,
+    /// The equation is not linear in its highest derivative.
+    NotLinear,
+}
+
+/// A condition beyond the values that an equation of this order needs.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AlsoGiven {
+    /// Which unknown.
+    pub unknown: usize,
+    /// Order of the derivative.
+    pub order: usize,
+    /// Its value at the center (closed constant, normal form).
+    pub value: Expr,
+    /// The condition as typed.
+    pub span: Span,
 }
 
 /// A condition on the initial data that makes the right-hand side analytic.
@@ -149,7 +177,7 @@ pub struct Equation {
     pub justification: Justification,
 }
 
-/// A problem that has exactly one Taylor polynomial.
+/// A problem that has exactly one Taylor polynomial, or (worked out order by order) may have one.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {
     /// The independent variable's name.
@@ -159,8 +187,11 @@ pub struct Problem {
     /// Where the series is centered (closed constant).
     pub center: Expr,
     /// For each unknown its value and derivatives at the center, orders 0 to equation order − 1
-    /// (closed constants, normal form).
+    /// (closed constants, normal form). Where the equation is worked out order by order: as many
+    /// of these as are given without a gap.
     pub initial: Vec<Vec<Expr>>,
+    /// What else is given; it must agree with the equation, or chooses among several values.
+    pub also_given: Vec<AlsoGiven>,
     /// One per unknown, in that order.
     pub equations: Vec<Equation>,
     /// Letters that stand for constants, in the order in which they were read.
@@ -210,6 +241,33 @@ impl Problem {
             side_conditions: Vec::new(),
             ..self.clone()
         }
+    }
+
+    /// The value that the conditions fix for a derivative: a given one, but no letter that stands for
+    /// whatever it may be.
+    pub fn fixed(&self, unknown: usize, order: usize) -> Option<&Expr> {
+        self.given(unknown, order).filter(|value| {
+            !matches!(value.node(), Node::Symbol(Symbol::Parameter(name)) if self.is_initial_letter(name))
+        })
+    }
+
+    /// Why the work goes order by order, if it does.
+    pub fn order_by_order(&self) -> Option<OrderByOrder> {
+        match self.equations.first()?.justification {
+            Justification::OrderByOrder(why) => Some(why),
+            Justification::OrdinaryPoint { .. } | Justification::AnalyticRightSide { .. } => None,
+        }
+    }
+
+    /// The value that the conditions give to a derivative.
+    pub fn given(&self, unknown: usize, order: usize) -> Option<&Expr> {
+        let initial = self.initial.get(unknown)?;
+        initial.get(order).or_else(|| {
+            let also = self.also_given.iter();
+            also.filter(|given| given.unknown == unknown && given.order == order)
+                .map(|given| &given.value)
+                .next()
+        })
     }
 }
 

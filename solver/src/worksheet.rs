@@ -5,7 +5,9 @@ pub mod export;
 mod json;
 mod numbers;
 mod points;
+mod refusal;
 mod row_text;
+mod steps;
 mod terms;
 
 pub use crate::check::{Entry, Residual};
@@ -17,7 +19,7 @@ use std::cell::Cell;
 use crate::budget::Budget;
 use crate::candidate::{self, Candidate};
 use crate::check;
-use crate::derivation::{self, Derivation, RowKind};
+use crate::derivation::{self, Derivation, EveryOrder, RowKind};
 use crate::diagnostic::{Diagnostic, Outcome, Severity};
 use crate::document::ledger::Document;
 use crate::document::typed;
@@ -89,6 +91,8 @@ pub struct Worksheet {
     pub problem: Option<Problem>,
     /// The derivation.
     pub derivation: Option<Derivation>,
+    /// Where the work goes order by order: what all later lines demand, as far as that was found.
+    pub every_order: Option<EveryOrder>,
     /// Exact coefficients, order 0 to the degree, one list per unknown.
     pub table: Vec<Vec<Entry>>,
     /// The check by substitution.
@@ -172,6 +176,10 @@ pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Wo
         return worksheet;
     };
 
+    if problem.order_by_order().is_some() {
+        return steps::prepare(worksheet, problem, (budget, progress));
+    }
+
     if !progress(Stage::Series) {
         return stopped(worksheet);
     }
@@ -196,15 +204,15 @@ pub fn prepare(request: &Request, budget: &Budget, progress: Progress<'_>) -> Wo
     )
 }
 
-/// Checks and writes down what was found. Values that disagree are an error, and shown: the ledger
-/// is written all the same, with the rows in question marked.
+/// Says what the comparison showed. Values that disagree are an error, and shown: the ledger is
+/// written all the same, with the rows in question marked.
 fn present(
     mut worksheet: Worksheet,
     problem: Problem,
     derivation: Derivation,
     comparison: check::Comparison,
     wanted: &terms::Wanted,
-    (budget, progress): (&Budget, Progress<'_>),
+    limits: (&Budget, Progress<'_>),
 ) -> Worksheet {
     worksheet.diagnostics.extend(compared(
         &comparison,
@@ -212,29 +220,56 @@ fn present(
         &worksheet.request,
         !problem.parameters.is_empty(),
     ));
+    let also = steps::also_given(&worksheet.request, &problem, &comparison, limits.0);
+    let contradicted = also.iter().any(|d| d.severity == Severity::Error);
+    worksheet.diagnostics.extend(also);
     worksheet.table = comparison.table;
     if worksheet.table.first().is_none_or(Vec::is_empty) {
         return worksheet;
     }
+    let estimated = wanted.too_long.then_some(wanted.degree);
+    let worksheet = write_down(worksheet, problem, derivation, estimated, limits);
+    if contradicted {
+        return steps::without_answer(worksheet);
+    }
+    worksheet
+}
 
+/// Checks and writes down what was found. `estimated`: values beyond the table are too long, and
+/// estimated up to this degree.
+fn write_down(
+    mut worksheet: Worksheet,
+    problem: Problem,
+    derivation: Derivation,
+    estimated: Option<usize>,
+    (budget, progress): (&Budget, Progress<'_>),
+) -> Worksheet {
     if !progress(Stage::Residual) {
         return stopped(worksheet);
     }
-    worksheet.residual = check::residual(&problem, &worksheet.coefficients(), budget);
+    let coefficients = worksheet.coefficients();
+    worksheet.residual = match (problem.order_by_order(), &worksheet.every_order) {
+        (None, _) => check::residual(&problem, &coefficients, budget),
+        (Some(_), Some(every)) => {
+            let expected = i64::try_from(coefficients.len()).unwrap_or(i64::MAX) - every.shift;
+            let expected = usize::try_from(expected).unwrap_or(0);
+            check::residual_from(&problem, &coefficients, expected, budget)
+        }
+        (Some(_), None) => None,
+    };
 
     if !progress(Stage::Document) {
         return stopped(worksheet);
     }
     let reached = worksheet.table.first().map_or(0, Vec::len);
-    let beyond = if wanted.too_long && problem.parameters.is_empty() {
-        reference::taylor(&problem, wanted.degree, budget)
+    let beyond = match estimated.filter(|_| problem.parameters.is_empty()) {
+        Some(degree) => reference::taylor(&problem, degree, budget)
             .into_iter()
             .enumerate()
             .skip(reached)
             .map(|(degree, estimate)| (degree, estimate.text))
-            .collect()
-    } else {
-        Vec::new()
+            .collect(),
+        None => Vec::new(),
     };
     worksheet.candidate = tested(&mut worksheet, &problem, budget);
     let nodes_left = Cell::new(DECIMAL_NODES);
@@ -252,6 +287,7 @@ fn present(
             table: &worksheet.table,
             residual: worksheet.residual.as_ref(),
             candidate: worksheet.candidate.as_ref(),
+            every_order: worksheet.every_order.as_ref(),
             beyond: &beyond,
         },
         budget,
@@ -307,6 +343,9 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     let Some(problem) = worksheet.problem.clone().filter(|_| !worksheet.has_error()) else {
         return worksheet;
     };
+    if problem.order_by_order().is_some() {
+        return worksheet;
+    }
     let interval = points::interval(&worksheet.request.interval, budget)
         .ok()
         .flatten();

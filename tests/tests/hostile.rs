@@ -362,8 +362,8 @@ y' = x + y) ~ y(0)=1 ~ 5 ~ unbalanced-bracket ~ Unreadable ~ )
 y'' = y ~ y(0)=1 ~ 5 ~ missing-condition ~ Unreadable ~
 y' = y ~ y(0)=1, y(0)=2 ~ 5 ~ contradictory-conditions ~ Contradictory ~ y(0)=2
 y'' = y ~ y(0)=1, y'(2)=0 ~ 5 ~ boundary-value-problem ~ Unable ~ 2
-y' = y ~ y(0)=1, y'(0)=1 ~ 5 ~ condition-order ~ Unreadable ~ y'(0)=1
-x y'' = y ~ y(0)=1, y'(0)=0 ~ 5 ~ singular-center ~ Undefined ~ x y''
+y' = y ~ y(0)=1, y'(0)=2 ~ 5 ~ forced-value ~ Contradictory ~ y'(0)=2
+x y'' = y ~ y(0)=1, y'(0)=0 ~ 5 ~ forced-value ~ Contradictory ~ y(0)=1
 y' = 1/(x - y) ~ y(1)=1 ~ 5 ~ division-by-zero ~ Undefined ~ (x - y)
 y' = ln(y - 2) ~ y(0)=1 ~ 5 ~ log-of-nonpositive ~ Undefined ~ ln(y - 2)
 y' = |y| ~ y(0)=0 ~ 5 ~ abs-at-kink ~ Undefined ~ |y|

@@ -17,7 +17,7 @@ use crate::problem::Problem;
 use super::deriver::first_line;
 use super::fingerprint::{is_derivative, same_sum};
 use super::replay::replay;
-use super::{Derivation, Row, RowKind, Side, StopReason, Term, TermValue};
+use super::{Demand, Derivation, Row, RowKind, Side, StopReason, Term, TermValue};
 
 /// What the checker found.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
@@ -136,7 +136,7 @@ impl<'a> Checker<'a> {
         let outgrown = own.any(|r| r.kind == RowKind::SeriesOnly);
         let expected_order = rows_before
             .clone()
-            .filter(|r| r.unknown == row.unknown)
+            .filter(|r| r.unknown == row.unknown && !matches!(r.kind, RowKind::Holds { .. }))
             .count();
         let mut before = rows_before;
         let ended = before.any(|r| matches!(r.kind, RowKind::Stopped { .. }));
@@ -145,12 +145,18 @@ impl<'a> Checker<'a> {
             DefectKind::RowOrder,
         );
         let initial = self.problem.initial.get(row.unknown);
-        let given = initial.and_then(|values| values.get(row.order));
+        let in_steps = self.problem.order_by_order().is_some();
+        let given = if in_steps {
+            self.problem.fixed(row.unknown, row.order)
+        } else {
+            initial.and_then(|values| values.get(row.order))
+        };
         if outgrown {
             self.require(row.kind == RowKind::SeriesOnly, DefectKind::RowOrder);
         }
         match &row.kind {
             RowKind::Initial => {
+                let given = self.problem.given(row.unknown, row.order);
                 self.require(
                     given.is_some() && row.value.as_ref() == given,
                     DefectKind::InitialValue,
@@ -163,10 +169,30 @@ impl<'a> Checker<'a> {
                 leading_value,
                 rest_value,
             } => {
-                self.require(given.is_none(), DefectKind::InitialValue);
+                self.check_agrees(given.filter(|_| in_steps), row);
+                self.require(in_steps || given.is_none(), DefectKind::InitialValue);
                 self.check_lines(row, left, right);
                 self.check_values(row, left, right);
                 self.check_leading(row, leading_value.as_ref(), rest_value.as_ref());
+            }
+            RowKind::Chosen {
+                left,
+                right,
+                values,
+            } => {
+                self.require(in_steps, DefectKind::RowOrder);
+                self.check_agrees(given, row);
+                let several = values.len() != 1 && given.is_none();
+                self.require(!several, DefectKind::InitialValue);
+                self.check_lines(row, left, right);
+                self.check_values(row, left, right);
+            }
+            RowKind::Holds { left, right } => {
+                self.require(in_steps && row.value.is_none(), DefectKind::Value);
+                self.check_lines(row, left, right);
+                let difference = difference(left, right);
+                let zero = self.value_of(&difference).map(|value| is_zero(&value));
+                self.require_decided(zero.unwrap_or(Some(false)), DefectKind::Value);
             }
             RowKind::Stopped {
                 left,
@@ -175,7 +201,7 @@ impl<'a> Checker<'a> {
             } => {
                 self.require(row.value.is_none(), DefectKind::Value);
                 self.check_lines(row, left, right);
-                self.check_stop(reason);
+                self.check_stop(row, reason, &difference(left, right));
             }
         }
         if let (Some(symbol), Some(value)) = (symbol_of(row), &row.value) {
@@ -340,14 +366,17 @@ impl<'a> Checker<'a> {
         }
         // Both sides as obtained with the new value put in must agree.
         self.known.insert(symbol, row_value.clone());
-        let all = left
-            .obtained
-            .iter()
-            .map(|term| term.expression.clone())
-            .chain(right.obtained.iter().map(|term| term.expression.neg()));
-        let difference = Expr::raw_sum(all.collect());
-        let zero = self.value_of(&difference).map(|value| is_zero(&value));
+        let zero = self
+            .value_of(&difference(left, right))
+            .map(|value| is_zero(&value));
         self.require_decided(zero.unwrap_or(Some(false)), DefectKind::Value);
+    }
+
+    /// The value is the given one, where one is given.
+    fn check_agrees(&mut self, given: Option<&Expr>, row: &Row) {
+        if let (Some(given), Some(value)) = (given, &row.value) {
+            self.require_decided(is_zero(&given.sub(value)), DefectKind::InitialValue);
+        }
     }
 
     fn check_term_value(&mut self, term: &Term, value: &TermValue, new: &Symbol) {
@@ -359,7 +388,11 @@ impl<'a> Checker<'a> {
                 self.require_decided(same, DefectKind::TermValue);
             }
             (None, None) => {
-                self.require(term.expression.contains(new), DefectKind::TermValue);
+                let expected = self.problem.order_by_order().is_some();
+                self.require(
+                    expected || term.expression.contains(new),
+                    DefectKind::TermValue,
+                );
             }
             (Some(_), None) | (None, Some(_)) => self.defect(DefectKind::TermValue),
         }
@@ -398,8 +431,19 @@ impl<'a> Checker<'a> {
         }
     }
 
-    fn check_stop(&mut self, reason: &StopReason) {
+    fn check_stop(&mut self, row: &Row, reason: &StopReason, difference: &Expr) {
+        let given = self.problem.fixed(row.unknown, row.order);
         let justified = match reason {
+            StopReason::Demand(Demand::Contradiction(value)) => {
+                let left = self.value_of(difference);
+                left.is_some_and(|left| is_zero(&left.add(value)) == Some(true))
+                    && zero_test(value) == Truth::NotZero
+            }
+            StopReason::Demand(Demand::NotAsGiven(value)) => {
+                given.is_some_and(|given| is_zero(&given.sub(value)) == Some(false))
+            }
+            StopReason::Demand(Demand::GivenFails) => given.is_some(),
+            StopReason::Demand(_) => self.problem.order_by_order().is_some() && given.is_none(),
             StopReason::Undefined { term, .. } => self.value_of(term).is_none(),
             StopReason::LeadingUndecided(leading) => zero_test(leading) == Truth::Undecided,
             StopReason::LeadingZero | StopReason::NotLinear(_) => true,
@@ -416,6 +460,13 @@ impl<'a> Checker<'a> {
         let value = evaluate(&substituted).ok()?;
         value.is_constant().then_some(value)
     }
+}
+
+/// Left side minus right side, as obtained.
+fn difference(left: &Side, right: &Side) -> Expr {
+    let left = left.obtained.iter().map(|term| term.expression.clone());
+    let right = right.obtained.iter().map(|term| term.expression.neg());
+    Expr::raw_sum(left.chain(right).collect())
 }
 
 fn symbol_of(row: &Row) -> Option<Symbol> {

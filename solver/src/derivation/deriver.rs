@@ -27,13 +27,17 @@ enum Last {
 /// Works out a derivation one row at a time, as far as it is asked for.
 #[derive(Clone, Debug)]
 pub struct Deriver<'a> {
-    problem: &'a Problem,
-    budget: Budget,
-    known: Known,
+    pub(super) problem: &'a Problem,
+    pub(super) budget: Budget,
+    pub(super) known: Known,
     last: Vec<Last>,
-    fuel: Fuel,
+    pub(super) fuel: Fuel,
     next_id: usize,
     stopped: bool,
+    /// Order by order: a line that needs a value first.
+    pub(super) waiting: Option<(Side, Side)>,
+    /// Order by order: lines in a row that demanded nothing.
+    pub(super) idle: usize,
     derivation: Derivation,
 }
 
@@ -57,8 +61,13 @@ impl<'a> Deriver<'a> {
             last: vec![Last::Nothing; problem.unknowns.len()],
             next_id: 0,
             stopped: false,
+            waiting: None,
+            idle: 0,
             derivation: Derivation {
-                route,
+                route: match problem.order_by_order() {
+                    None => route,
+                    Some(_) => Route::Standing,
+                },
                 rows: Vec::new(),
             },
         }
@@ -99,7 +108,9 @@ impl<'a> Deriver<'a> {
         })?;
         let order = self.rows_of(unknown);
         let initial = self.problem.initial.get(unknown)?;
-        let row = if let Some(value) = initial.get(order) {
+        let row = if self.problem.order_by_order().is_some() {
+            self.row_in_steps()?
+        } else if let Some(value) = initial.get(order) {
             Row {
                 unknown,
                 order,
@@ -133,9 +144,36 @@ impl<'a> Deriver<'a> {
         true
     }
 
-    fn rows_of(&self, unknown: usize) -> usize {
+    pub(super) fn rows_of(&self, unknown: usize) -> usize {
         let rows = self.derivation.rows.iter();
-        rows.filter(|row| row.unknown == unknown).count()
+        rows.filter(|row| row.unknown == unknown && !matches!(row.kind, RowKind::Holds { .. }))
+            .count()
+    }
+
+    /// The equation, then its derivatives; `None` when the line outgrows the budget. It counts as
+    /// outgrown until [`Deriver::keep_line`].
+    pub(super) fn next_line(
+        &mut self,
+        unknown: usize,
+        first: impl FnOnce() -> (Vec<Expr>, Vec<Expr>),
+    ) -> Option<(Side, Side)> {
+        let last = self.last.get_mut(unknown)?;
+        let sides = match std::mem::replace(last, Last::Outgrown) {
+            Last::Nothing => {
+                let (left, right) = first();
+                (self.given_side(left), self.given_side(right))
+            }
+            Last::Line(left, right) => self.differentiated(&left, &right)?,
+            Last::Outgrown => return None,
+        };
+        self.fits(&sides.0, &sides.1).then_some(sides)
+    }
+
+    /// The line that is differentiated next.
+    pub(super) fn keep_line(&mut self, unknown: usize, (left, right): &(Side, Side)) {
+        if let Some(last) = self.last.get_mut(unknown) {
+            *last = Last::Line(left.combined.clone(), right.combined.clone());
+        }
     }
 
     fn worked_row(&mut self, unknown: usize, order: usize) -> Option<Row> {
@@ -145,27 +183,17 @@ impl<'a> Deriver<'a> {
             unknown,
             order: u32::try_from(order).ok()?,
         };
-        let last = self.last.get_mut(unknown)?;
-        let sides = match std::mem::replace(last, Last::Outgrown) {
-            Last::Nothing => {
-                let (left, right) = first_line(equation, self.derivation.route, &symbol);
-                Some((self.given_side(left), self.given_side(right)))
-            }
-            Last::Line(left, right) => self.differentiated(&left, &right),
-            Last::Outgrown => None,
-        };
         let row = |kind, value| Row {
             unknown,
             order,
             kind,
             value,
         };
-        let Some((mut left, mut right)) = sides.filter(|(left, right)| self.fits(left, right))
-        else {
+        let route = self.derivation.route;
+        let next = self.next_line(unknown, || first_line(equation, route, &symbol));
+        let Some((mut left, mut right)) = next else {
             return Some(row(RowKind::SeriesOnly, None));
         };
-        let combined = (left.combined.clone(), right.combined.clone());
-        let route = self.derivation.route;
         let solved = solve(
             &mut left,
             &mut right,
@@ -176,9 +204,9 @@ impl<'a> Deriver<'a> {
         );
         Some(match solved {
             Ok(solution) => {
-                if let Some(last) = self.last.get_mut(unknown) {
-                    *last = Last::Line(combined.0, combined.1);
-                }
+                let sides = (left, right);
+                self.keep_line(unknown, &sides);
+                let (left, right) = sides;
                 let read = |value: &Expr| factored(value, &|name| problem.is_initial_letter(name));
                 let kind = RowKind::Worked {
                     left,

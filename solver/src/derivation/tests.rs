@@ -4,4 +4,5 @@ mod checker;
 mod random;
 mod rows;
 mod standing;
+mod steps;
 mod support;

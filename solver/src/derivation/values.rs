@@ -67,6 +67,11 @@ impl Known {
         self.evaluated(&expression.substitute(&|symbol| self.of(symbol)), fuel)
     }
 
+    /// `expression` with everything known in place, in normal form.
+    pub(super) fn put_in(&self, expression: &Expr) -> Expr {
+        expression.substitute(&|symbol| self.of(symbol))
+    }
+
     /// The same with `new` standing for `symbol`, a derivative that is not known yet.
     pub(super) fn value_assuming(
         &self,
@@ -154,8 +159,12 @@ pub(super) fn of_terms(
         let value = if expression.contains(new) {
             None
         } else {
-            let value = known.value(expression, fuel);
-            Some(value.map_err(|because| undefined(expression, because))?)
+            match known.value(expression, fuel) {
+                Ok(value) => Some(value),
+                // Order by order a line may hold derivatives beyond the new one.
+                Err(because) if because.reason == UndefinedReason::NotConstant => None,
+                Err(because) => return Err(undefined(expression, because)),
+            }
         };
         let zero_factor = match &value {
             Some(value) if !value.is_zero() => None,
@@ -170,7 +179,7 @@ pub(super) fn of_terms(
     Ok(values)
 }
 
-fn undefined(term: &Expr, because: Undefined) -> StopReason {
+pub(super) fn undefined(term: &Expr, because: Undefined) -> StopReason {
     StopReason::Undefined {
         term: term.clone(),
         because,

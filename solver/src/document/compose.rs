@@ -9,11 +9,12 @@ use super::ledger::Document;
 use super::names::Names;
 use super::opening;
 use super::rows::{Orders, count_terms, is_long};
+use super::steps;
 use super::strip;
 use crate::budget::Budget;
 use crate::candidate::Candidate;
 use crate::check::{Entry, Residual};
-use crate::derivation::{Derivation, Row, RowKind};
+use crate::derivation::{Derivation, EveryOrder, Row, RowKind, StopReason};
 use crate::expression::Expr;
 use crate::problem::Problem;
 
@@ -34,8 +35,23 @@ pub struct Sources<'a> {
     pub residual: Option<&'a Residual>,
     /// The test of a formula.
     pub candidate: Option<&'a Candidate>,
+    /// Order by order: what all later lines demand.
+    pub every_order: Option<&'a EveryOrder>,
     /// Degrees whose exact coefficients are too long, with estimates of these.
     pub beyond: &'a [(usize, String)],
+}
+
+/// Order by order there may be no answer, only the line that shows why.
+fn has_no_answer(derivation: &Derivation) -> bool {
+    derivation.rows.last().is_some_and(|row| {
+        matches!(
+            row.kind,
+            RowKind::Stopped {
+                reason: StopReason::Demand(_),
+                ..
+            }
+        )
+    })
 }
 
 /// Builds the ledger and the polynomial strip. `decimal` gives a closed constant's decimal digits.
@@ -52,6 +68,7 @@ pub fn document(
         table,
         residual,
         candidate,
+        every_order,
         beyond,
     } = sources;
     let names = Names::of(problem);
@@ -71,9 +88,12 @@ pub fn document(
             &names,
         ));
         rows.push(opening::assumption(problem, equation, &names, &center));
-        rows.push(opening::taylor_formula(
-            problem, unknown, degree, &names, &center,
-        ));
+        let ended = has_no_answer(derivation);
+        if !ended {
+            rows.push(opening::taylor_formula(
+                problem, unknown, degree, &names, &center,
+            ));
+        }
         rows.extend(opening::solving(
             problem,
             equation,
@@ -87,11 +107,15 @@ pub fn document(
             .iter()
             .filter(|row| row.unknown == unknown)
             .collect();
-        let reached = worked.len();
+        if ended {
+            rows.extend(worked.into_iter().map(|row| orders.row(row)));
+            continue;
+        }
+        let reached = worked.last().map_or(0, |row| row.order + 1);
         rows.extend(
             worked
                 .into_iter()
-                .take(degree + 1)
+                .filter(|row| row.order <= degree)
                 .map(|row| orders.row(row)),
         );
         // Where differentiation stopped and series arithmetic went on.
@@ -103,6 +127,9 @@ pub fn document(
                 value: Some(entry.value.clone()),
             })
         }));
+        if problem.order_by_order().is_some() {
+            rows.push(steps::later(problem, every_order, &names, &center));
+        }
         document.strip = strip::terms(entries, &problem.center, &names, decimal);
         document.strip_lead = Some(closing::named(degree, &names));
         let mut polynomial = closing::polynomial(degree, &document.strip, &names);

@@ -155,6 +155,7 @@ impl Writer {
             '/' => self.push("/"),
             '≈' => self.push(" \\approx "),
             '≠' => self.push(" \\neq "),
+            '≥' => self.push(" \\ge "),
             '→' => self.push(" \\to "),
             '⋯' => self.push(" \\cdots "),
             other => {

@@ -8,6 +8,7 @@ use super::formula::Formula;
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
 use super::names::Names;
 use super::rows::{chain, lead, value_piece};
+use super::steps;
 use super::strip;
 use crate::expression::{Expr, Node, Symbol};
 use crate::problem::{
@@ -83,6 +84,7 @@ pub fn given(
             Prose::words("Already solved for ").math(highest).text("."),
         )),
         Route::Solved => {}
+        Route::Standing if problem.order_by_order().is_some() => {}
         Route::Standing => lines.push(Line::Text(
             Prose::words("Differentiated as it stands: the coefficient of ")
                 .math(highest.clone())
@@ -193,6 +195,7 @@ pub fn assumption(
                 .math(place)
                 .text(" is an *ordinary point*: there is exactly one solution with these initial values, and it is analytic there (existence theorem at an ordinary point).")
         }
+        Justification::OrderByOrder(why) => steps::assumption(problem, *why, names, place),
         Justification::AnalyticRightSide {
             polynomial,
             checked,
@@ -222,7 +225,10 @@ pub fn assumption(
     };
     plain_row(
         "assumption",
-        Prose::words("Assumption, checked"),
+        Prose::words(match equation.justification {
+            Justification::OrderByOrder(_) => "Assumption",
+            _ => "Assumption, checked",
+        }),
         vec![Line::Text(text)],
     )
 }

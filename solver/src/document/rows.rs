@@ -8,11 +8,13 @@ use super::formula::{DOT, Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
 use super::names::Names;
 use super::reasons;
+use super::steps;
+use super::stops;
 use super::strip;
 use crate::budget::Budget;
 use crate::check::{Agreement, Entry};
 use crate::derivation::{Derivation, Row, RowKind, Side, StopReason, Term, TermValue, Trace};
-use crate::expression::{Expr, Node, Symbol, UndefinedReason, decimal};
+use crate::expression::{Expr, Node, Symbol, decimal};
 use crate::problem::{Problem, Route};
 
 /// Terms may have so many nodes on average before a line is too long to be read.
@@ -70,6 +72,8 @@ pub struct Orders<'a> {
     /// The equation, where it is differentiated as it stands.
     standing: Vec<&'a Expr>,
     stopped: bool,
+    /// Lines of the equation so far.
+    lines: usize,
 }
 
 impl<'a> Orders<'a> {
@@ -86,9 +90,10 @@ impl<'a> Orders<'a> {
             .rows
             .iter()
             .filter_map(|row| match &row.kind {
-                RowKind::Worked { left, right, .. } | RowKind::Stopped { left, right, .. } => {
-                    Some([left, right])
-                }
+                RowKind::Worked { left, right, .. }
+                | RowKind::Chosen { left, right, .. }
+                | RowKind::Holds { left, right }
+                | RowKind::Stopped { left, right, .. } => Some([left, right]),
                 RowKind::Initial | RowKind::SeriesOnly => None,
             })
             .flatten()
@@ -113,6 +118,7 @@ impl<'a> Orders<'a> {
                 _ => Vec::new(),
             },
             stopped: false,
+            lines: 0,
         }
     }
 
@@ -140,6 +146,22 @@ impl<'a> Orders<'a> {
             folded: None,
             checked: entry.and_then(Entry::agreed),
         };
+        self.by_kind(&mut out, row, head, known);
+        if let Some(entry) = entry.filter(|_| out.degree.is_some()) {
+            if out.folded.is_none() {
+                out.lines
+                    .extend(self.comparison(row, entry).map(Line::Text));
+            }
+            out.lines.push(self.coefficient_line(row, entry));
+        }
+        if let Some(value) = value.filter(is_long) {
+            out.folded = out.folded.or(Some(count_terms(&value)));
+        }
+        out
+    }
+
+    /// What the row's kind asks for.
+    fn by_kind(&mut self, out: &mut LedgerRow, row: &Row, head: Formula, known: Option<Formula>) {
         match &row.kind {
             RowKind::Initial => {
                 out.reason = Prose::words("Initial value");
@@ -168,27 +190,41 @@ impl<'a> Orders<'a> {
                 leading_value,
                 rest_value,
             } => {
-                let sides = [left, right];
-                let terms = sides
-                    .iter()
-                    .map(|s| s.combined.len().max(s.obtained.len()))
-                    .sum::<usize>();
-                let nodes: usize = sides
-                    .iter()
-                    .flat_map(|side| &side.combined)
-                    .map(|term| term.expression.size())
-                    .sum();
-                let readable = self.budget.readable_terms;
-                if terms > readable || nodes > readable.saturating_mul(NODES_PER_TERM) {
-                    out.folded = Some(terms);
-                }
-                self.worked(&mut out, row, sides);
+                self.worked(out, row, [left, right]);
                 if self.route == Route::Standing
                     && let (Some(leading), Some(rest)) = (leading_value, rest_value)
                 {
                     let lines = self.solved_for(row, leading, rest, out.lines.last());
                     out.lines.extend(lines);
                 }
+                out.lines
+                    .extend(steps::forced(self.problem, row, &head, self.names));
+            }
+            RowKind::Chosen {
+                left,
+                right,
+                values,
+            } => {
+                self.worked(out, row, [left, right]);
+                out.lines
+                    .extend(steps::chosen(self.problem, row, &head, values, self.names));
+            }
+            RowKind::Holds { left, right } => {
+                out.key = format!("line-{}", self.lines);
+                out.degree = None;
+                out.known = None;
+                out.checked = None;
+                self.worked(out, row, [left, right]);
+                out.lines.push(steps::holds());
+            }
+            RowKind::Stopped {
+                left,
+                right,
+                reason: StopReason::Demand(demand),
+            } => {
+                self.worked(out, row, [left, right]);
+                out.lines
+                    .extend(steps::demand(self.problem, row, &head, demand, self.names));
             }
             RowKind::Stopped {
                 left,
@@ -196,29 +232,34 @@ impl<'a> Orders<'a> {
                 reason,
             } => {
                 self.stopped = true;
-                self.worked(&mut out, row, [left, right]);
-                let mut why = self.why_stopped(row, reason);
-                if entry.is_some() {
+                self.worked(out, row, [left, right]);
+                let mut why = stops::why_stopped(head, reason, self.names);
+                if self.entry(row).is_some() {
                     why = why.text(" The value comes from series arithmetic alone.");
                 }
                 out.lines.push(Line::Text(why));
             }
         }
-        if let Some(entry) = entry {
-            if out.folded.is_none() {
-                out.lines
-                    .extend(self.comparison(row, entry).map(Line::Text));
-            }
-            out.lines.push(self.coefficient_line(row, entry));
-        }
-        if let Some(value) = value.filter(is_long) {
-            out.folded = out.folded.or(Some(count_terms(&value)));
-        }
-        out
     }
 
     fn at_center(&self, unknown: usize, order: usize) -> Formula {
         Formula::value_at(self.names.derivative(unknown, order), self.center.clone())
+    }
+
+    /// The number of terms, if a worked row has too many to be read.
+    fn too_long(&self, row: &Row, sides: [&Side; 2]) -> Option<usize> {
+        let terms = sides
+            .iter()
+            .map(|s| s.combined.len().max(s.obtained.len()))
+            .sum::<usize>();
+        let nodes: usize = sides
+            .iter()
+            .flat_map(|side| &side.combined)
+            .map(|term| term.expression.size())
+            .sum();
+        let readable = self.budget.readable_terms;
+        let long = terms > readable || nodes > readable.saturating_mul(NODES_PER_TERM);
+        (long && matches!(row.kind, RowKind::Worked { .. })).then_some(terms)
     }
 
     /// Differentiated line, like terms, substitution.
@@ -229,10 +270,18 @@ impl<'a> Orders<'a> {
             Route::Standing => &sides[..],
         };
         let traces: Vec<&Trace> = explained.iter().flat_map(|side| &side.traces).collect();
+        out.folded = self.too_long(row, sides);
         let given = self.problem.initial.get(row.unknown).map_or(0, Vec::len);
-        let first = row.order <= given;
+        let first = match self.problem.order_by_order() {
+            None => row.order <= given,
+            Some(_) => self.lines == 0,
+        };
+        self.lines += 1;
         if first {
-            out.reason = Prose::words("Substitute the initial values");
+            out.reason = Prose::words(match self.problem.order_by_order() {
+                None => "Substitute the initial values",
+                Some(_) => "Put in what is known at the center",
+            });
         } else {
             out.reason = if out.folded.is_some() {
                 Prose::words("Differentiate again, rule by rule as before")
@@ -282,7 +331,11 @@ impl<'a> Orders<'a> {
     /// derivative, where it is the product rule.
     fn at_once(&self, out: &mut LedgerRow, row: &Row) {
         let given = self.problem.initial.get(row.unknown).map_or(0, Vec::len);
-        let Some(times) = row.order.checked_sub(given).filter(|times| *times >= 2) else {
+        let times = match self.problem.order_by_order() {
+            None => row.order.checked_sub(given),
+            Some(_) => self.lines.checked_sub(1),
+        };
+        let Some(times) = times.filter(|times| *times >= 2) else {
             return;
         };
         let Ok(times) = u32::try_from(times) else {
@@ -529,6 +582,8 @@ impl<'a> Orders<'a> {
         };
         let left = if leading.is_one() {
             head.clone()
+        } else if *leading == Expr::int(-1) {
+            Formula::row([Formula::Sign(MINUS), head.clone()])
         } else {
             Formula::row([factor, Formula::Operator(DOT), head.clone()])
         };
@@ -557,42 +612,6 @@ impl<'a> Orders<'a> {
             ));
         }
         lines
-    }
-
-    /// Why a row has no value, or none that we can find.
-    fn why_stopped(&self, row: &Row, reason: &StopReason) -> Prose {
-        let head = self.at_center(row.unknown, row.order);
-        match reason {
-            StopReason::Undefined { term, because }
-                if because.reason == UndefinedReason::CannotDecide =>
-            {
-                Prose::words("Here the work stops: whether ")
-                    .math(build::formula(term, self.names))
-                    .text(" has a value at the initial data cannot be decided (")
-                    .math(build::formula(&because.expression, self.names))
-                    .text(").")
-            }
-            StopReason::Undefined { term, because } => Prose::words("Here the work stops: ")
-                .math(build::formula(term, self.names))
-                .text(" has no value at the initial data: ")
-                .text(undefined_words(because.reason))
-                .text(" (")
-                .math(build::formula(&because.expression, self.names))
-                .text(")."),
-            StopReason::LeadingZero => Prose::words("Here the work stops: what multiplies ")
-                .math(head)
-                .text(" is zero, so the equation does not determine it."),
-            StopReason::LeadingUndecided(factor) => {
-                Prose::words("Here the work stops: what multiplies ")
-                    .math(head)
-                    .text(" is ")
-                    .math(build::formula(factor, self.names))
-                    .text(", and whether that is zero cannot be decided.")
-            }
-            StopReason::NotLinear(term) => Prose::words("Here the work stops: in ")
-                .math(build::formula(term, self.names))
-                .text(" the new derivative does not stand as a plain factor."),
-        }
     }
 
     /// `y⁽⁴⁾(0)/4! = 2/24 = 1/12`, or which degree is missing.
@@ -666,22 +685,4 @@ pub fn value_piece(formula: Formula, role: Role) -> Piece {
 /// `formula =`
 pub fn equals_behind(formula: Formula) -> Formula {
     Formula::row([formula, Formula::Operator('=')])
-}
-
-/// What is wrong, in words that go before the part it is wrong with.
-fn undefined_words(reason: UndefinedReason) -> &'static str {
-    match reason {
-        UndefinedReason::DivisionByZero => "a divisor is zero",
-        UndefinedReason::ZeroToTheZero => "zero to the power zero",
-        UndefinedReason::LogOfNonPositive => "the logarithm of a number that is not positive",
-        UndefinedReason::RootOfNegative => "an even root of a negative number",
-        UndefinedReason::PowerOfNonPositive => "a power of a number that is not positive",
-        UndefinedReason::OutsideUnitInterval => "an argument that is not between −1 and 1",
-        UndefinedReason::BelowOne => "an argument below 1",
-        UndefinedReason::Pole => "a pole",
-        UndefinedReason::KinkOfAbs => "the kink of an absolute value",
-        UndefinedReason::NotConstant => "a letter without a value",
-        UndefinedReason::CannotDecide => "whether it is defined cannot be decided",
-        UndefinedReason::TooLarge => "beyond what is computed here",
-    }
 }

@@ -1,6 +1,7 @@
 //! The data put into the equation: is the leading coefficient not zero, is everything analytic?
 
 use super::Checked;
+use super::OrderByOrder;
 use super::conditions::Given;
 use super::justify::is_linear;
 use super::names::Names;
@@ -31,6 +32,83 @@ pub(super) struct Stage<'a> {
 type Checks = Result<(Expr, Vec<Checked>), Box<Diagnostic>>;
 
 impl Stage<'_> {
+    /// Must each order show what it demands, because the highest derivative is not given by the
+    /// equation at the data? `None` also where that cannot be told.
+    pub(super) fn order_by_order(&self) -> Option<OrderByOrder> {
+        if self.solution.leading.is_zero() {
+            return Some(OrderByOrder::NotLinear);
+        }
+        let value = evaluate(&self.put_in(&self.solution.leading, &self.given.center)).ok()?;
+        if zero_test(&value) != Truth::Zero {
+            return None;
+        }
+        Some(if is_linear(self.solution) {
+            OrderByOrder::SingularPoint
+        } else {
+            OrderByOrder::LeadingVanishes
+        })
+    }
+
+    /// Is everything that the equation is built from analytic at the data, as far as they are
+    /// known? A singular point is said, with a way out.
+    ///
+    /// # Errors
+    /// A diagnostic when it is not.
+    pub(super) fn check_given(
+        &self,
+        why: OrderByOrder,
+        out: &mut Vec<Diagnostic>,
+    ) -> Result<(), Box<Diagnostic>> {
+        let text = &self.given.center_text;
+        let other = || self.another_center().into_iter();
+        self.analytic(&self.given.center, text)
+            .map_err(|mut diagnostic| {
+                if diagnostic.outcome == Outcome::Undefined {
+                    diagnostic.suggestions.extend(other());
+                }
+                diagnostic
+            })?;
+        let highest = derivative(&self.names.unknown, self.names.order);
+        let x = &self.names.variable;
+        let (code, message) = match why {
+            OrderByOrder::NotLinear => return Ok(()),
+            OrderByOrder::SingularPoint => (
+                "singular-center",
+                format!(
+                    "{x} = {text} is a singular point: the coefficient of {highest} vanishes there. The equation is differentiated as it stands, and each order shows what it demands."
+                ),
+            ),
+            OrderByOrder::LeadingVanishes => (
+                "leading-zero",
+                format!(
+                    "The coefficient of {highest} is 0 at {}, so the equation does not give {highest} there. It is differentiated as it stands, and each order shows what it demands.",
+                    self.words(text)
+                ),
+            ),
+        };
+        let mut notice = Diagnostic::notice(code, Field::Equation, self.leading_place(), message);
+        notice.suggestions.extend(other());
+        out.push(notice);
+        Ok(())
+    }
+
+    /// What was checked for both sides' being analytic at the data.
+    fn analytic(&self, center: &Expr, center_text: &str) -> Result<Vec<Checked>, Box<Diagnostic>> {
+        let data = InitialData {
+            names: self.names,
+            text: self.text,
+            field: Field::Equation,
+            budget: self.budget,
+            center: Some(center.clone()),
+            initial: self.given.values.clone(),
+            words: self.all_words(center_text),
+        };
+        let mut checked = Vec::new();
+        data.value(&self.relation.left, &mut checked)?;
+        data.value(&self.relation.right, &mut checked)?;
+        Ok(checked)
+    }
+
     /// The leading coefficient's value, and what else was checked.
     pub(super) fn check(&self) -> Checks {
         let text = &self.given.center_text;
@@ -47,18 +125,7 @@ impl Stage<'_> {
 
     fn check_at(&self, center: &Expr, center_text: &str) -> Checks {
         let leading_value = self.leading_value(center, center_text)?;
-        let data = InitialData {
-            names: self.names,
-            text: self.text,
-            field: Field::Equation,
-            budget: self.budget,
-            center: Some(center.clone()),
-            initial: self.given.values.clone(),
-            words: self.all_words(center_text),
-        };
-        let mut checked = Vec::new();
-        data.value(&self.relation.left, &mut checked)?;
-        data.value(&self.relation.right, &mut checked)?;
+        let checked = self.analytic(center, center_text)?;
         match leading_value {
             Some(value) => Ok((value, checked)),
             // It has no value, and yet every part of it has.
@@ -90,7 +157,8 @@ impl Stage<'_> {
         };
         match zero_test(&value) {
             Truth::NotZero => Ok(Some(value)),
-            Truth::Zero => Err(Box::new(self.leading_vanishes(center, center_text))),
+            // At another center than the one given, which `order_by_order` has looked at.
+            Truth::Zero => Ok(None),
             Truth::Undecided => Err(Box::new(
                 Diagnostic::error(
                     "undecided",
@@ -117,44 +185,6 @@ impl Stage<'_> {
             }
             Symbol::Pi | Symbol::Parameter(_) => None,
         })
-    }
-
-    /// After the division nothing is left that vanishes below.
-    fn solved_has_values(&self, center: &Expr) -> bool {
-        self.solution
-            .solved
-            .iter()
-            .all(|term| evaluate(&self.put_in(term, center)).is_ok())
-    }
-
-    fn leading_vanishes(&self, center: &Expr, center_text: &str) -> Diagnostic {
-        let highest = derivative(&self.names.unknown, self.names.order);
-        let x = &self.names.variable;
-        let (code, message) = if self.solved_has_values(center) {
-            (
-                "removable-singularity",
-                format!(
-                    "The coefficient of {highest} vanishes at {x} = {center_text}, and so does everything else there. Divide the equation by the common factor first."
-                ),
-            )
-        } else if is_linear(self.solution) {
-            (
-                "singular-center",
-                format!(
-                    "{x} = {center_text} is a singular point: the coefficient of {highest} vanishes there. Choose another center."
-                ),
-            )
-        } else {
-            (
-                "leading-zero",
-                format!(
-                    "The coefficient of {highest} is 0 at {}, so the equation does not give {highest} there.",
-                    self.words(center_text)
-                ),
-            )
-        };
-        Diagnostic::error(code, Field::Equation, self.leading_place(), message)
-            .outcome(Outcome::Undefined)
     }
 
     /// The term with the highest derivative.

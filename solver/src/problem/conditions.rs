@@ -1,13 +1,13 @@
-//! The initial conditions: all at one point, one for each order below the equation's. Without any
-//! the initial values are letters.
+//! The initial conditions: all at one point, mostly one for each order below the equation's. Without
+//! any the initial values are letters.
 
-use super::Checked;
 use super::letters::{Letters, free_letters, value_letters};
 use super::names::Names;
 use super::point::{InitialData, slice};
 use super::settle::settle;
 use super::walk::nodes;
 use super::wording::{derivative, typed_derivative, typeset};
+use super::{AlsoGiven, Checked};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
 use crate::expression::{Expr, Truth, zero_test};
@@ -18,7 +18,7 @@ use crate::syntax::{Condition, Kind, Node};
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Given {
     pub(super) center: Expr,
-    /// By order.
+    /// By order, as far as there is no gap, and not beyond what the equation's order needs.
     pub(super) values: Vec<Expr>,
     /// As typed.
     pub(super) center_text: String,
@@ -26,6 +26,10 @@ pub(super) struct Given {
     pub(super) value_texts: Vec<String>,
     /// What was required of parameters in them.
     pub(super) checked: Vec<Checked>,
+    /// The other ones.
+    pub(super) also: Vec<AlsoGiven>,
+    /// What is wrong with them, if the equation can be solved for its highest derivative.
+    pub(super) unfit: Vec<Diagnostic>,
 }
 
 /// One condition with its values.
@@ -78,24 +82,34 @@ pub(super) fn read(
         return None;
     }
     let center = reader.common_point(&all, out)?;
-    let mut chosen = reader.by_order(&all, out)?;
-    if chosen.iter().any(Option::is_none) {
-        out.push(reader.missing(&chosen));
-        return None;
-    }
+    let chosen = reader.by_order(&all, out)?;
     let mut given = Given {
         center: center.point.clone(),
         values: Vec::new(),
         center_text: slice(text, &center.condition.point).to_owned(),
         value_texts: Vec::new(),
         checked: Vec::new(),
+        also: Vec::new(),
+        unfit: reader.unfit(&all, &chosen),
     };
-    for read in chosen.drain(..).flatten() {
-        given.values.push(read.value.clone());
+    for (order, read) in chosen.iter().enumerate() {
+        let Some(read) = read else {
+            continue;
+        };
         given.checked.extend(read.checked.iter().cloned());
-        given
-            .value_texts
-            .push(slice(text, &read.condition.value).to_owned());
+        if order < reader.order() && order == given.values.len() {
+            given.values.push(read.value.clone());
+            given
+                .value_texts
+                .push(slice(text, &read.condition.value).to_owned());
+        } else {
+            given.also.push(AlsoGiven {
+                unknown: 0,
+                order,
+                value: read.value.clone(),
+                span: read.condition.span,
+            });
+        }
     }
     Some(given)
 }
@@ -245,6 +259,8 @@ impl<'a> Reader<'a> {
             center_text: "0".to_owned(),
             value_texts: letters,
             checked: Vec::new(),
+            also: Vec::new(),
+            unfit: Vec::new(),
         }
     }
 
@@ -338,7 +354,10 @@ impl<'a> Reader<'a> {
         all: &'r [Read<'a>],
         out: &mut Vec<Diagnostic>,
     ) -> Option<Vec<Option<&'r Read<'a>>>> {
-        let mut chosen: Vec<Option<&Read<'_>>> = vec![None; self.order()];
+        let limit = self.order().max(self.budget.degree + 1);
+        let orders = all.iter().map(|r| r.condition.order as usize + 1);
+        let count = orders.max().unwrap_or(0).clamp(self.order(), limit);
+        let mut chosen: Vec<Option<&Read<'_>>> = vec![None; count];
         let present: Vec<u32> = all.iter().map(|r| r.condition.order).collect();
         let before = out.len();
         let mut notices = Vec::new();
@@ -364,6 +383,26 @@ impl<'a> Reader<'a> {
         }
         out.extend(notices);
         Some(chosen)
+    }
+
+    /// Conditions that an equation solved for its highest derivative does not need are accepted
+    /// beside the ones that it needs, not in their place.
+    fn unfit(&self, all: &[Read<'a>], chosen: &[Option<&Read<'a>>]) -> Vec<Diagnostic> {
+        let needed = chosen.get(..self.order()).unwrap_or(chosen);
+        if needed.iter().all(Option::is_some) {
+            return Vec::new();
+        }
+        let present: Vec<u32> = all.iter().map(|r| r.condition.order).collect();
+        let beyond: Vec<Diagnostic> = all
+            .iter()
+            .filter(|read| read.condition.order >= self.names.order)
+            .map(|read| self.beyond_order(read, &present))
+            .collect();
+        if beyond.is_empty() {
+            vec![self.missing(needed)]
+        } else {
+            beyond
+        }
     }
 
     fn beyond_order(&self, read: &Read<'_>, present: &[u32]) -> Diagnostic {

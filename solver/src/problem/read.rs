@@ -7,16 +7,15 @@ use super::differentials;
 use super::justify::justify;
 use super::letters::{self, Letters};
 use super::names::{self, Names};
-use super::point::{InitialData, slice};
+use super::point::InitialData;
 use super::settle::settle;
 use super::solve::{self, Obstacle, Solution};
 use super::walk::{nodes, unbracketed};
-use super::wording::{derivative, typed_derivative};
-use super::{DegreeRequest, Equation, Problem, Unknown};
+use super::wording::derivative;
+use super::{Checked, DegreeRequest, Equation, Justification, Problem, Route, Unknown};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity, Suggestion};
 use crate::expression::Expr;
-use crate::number::rational::integer;
 use crate::span::{Field, Span};
 use crate::syntax::{self, Condition, Kind, Node, Relation};
 
@@ -40,7 +39,7 @@ pub fn understand(
     degree: &str,
     budget: &Budget,
 ) -> (Option<Problem>, Vec<Diagnostic>) {
-    let (problem, mut diagnostics) = read_once(equation, conditions, degree, budget);
+    let (problem, mut diagnostics) = understand_untried(equation, conditions, degree, budget);
     let errors = |list: &[Diagnostic]| {
         list.iter()
             .filter(|d| d.severity == Severity::Error)
@@ -52,7 +51,7 @@ pub fn understand(
         let code = diagnostic.code;
         diagnostic.suggestions.retain(|suggestion| {
             let text = |own, field| applied_to(own, field, suggestion);
-            let (_, after) = read_once(
+            let (_, after) = understand_untried(
                 &text(equation, Field::Equation),
                 &text(conditions, Field::Conditions),
                 &text(degree, Field::Degree),
@@ -78,7 +77,8 @@ fn applied_to(text: &str, field: Field, suggestion: &Suggestion) -> String {
     syntax::applied(text, &own)
 }
 
-fn read_once(
+/// [`understand`] without trying the suggestions: they may not mend what they are offered for.
+pub fn understand_untried(
     equation: &str,
     conditions: &str,
     degree: &str,
@@ -326,7 +326,7 @@ impl Sheet<'_> {
             &letters,
             out,
         )?;
-        let solution = solution?;
+        let mut solution = solution?;
         let stage = Stage {
             text: self.equation,
             conditions: &self.conditions,
@@ -336,17 +336,13 @@ impl Sheet<'_> {
             solution: &solution,
             given: &given,
         };
-        let (leading_value, checked) = match stage.check() {
-            Ok(found) => found,
-            Err(diagnostic) => {
-                out.push(*diagnostic);
-                return None;
-            }
-        };
-        out.extend(letters.notice());
-        let mut all_checked = checked.clone();
+        let (justification, leading_value, mut all_checked) = justified(&stage, out)?;
         all_checked.extend(given.checked.iter().cloned());
-        let justification = justify(&solution, leading_value.clone(), checked);
+        if matches!(justification, Justification::OrderByOrder(_)) {
+            // Dividing by the leading coefficient would divide by zero.
+            solution.default_route = Route::Standing;
+        }
+        out.extend(letters.notice());
         let equation = Equation {
             given: build::sides(&relation, &names, Form::Typed),
             unknown: 0,
@@ -366,6 +362,7 @@ impl Sheet<'_> {
             }],
             center: given.center,
             initial: vec![given.values],
+            also_given: given.also,
             equations: vec![equation],
             parameters: Vec::new(),
             side_conditions: Vec::new(),
@@ -373,7 +370,7 @@ impl Sheet<'_> {
         };
         problem.parameters = letters::parameters(&letters.found, &problem);
         problem.side_conditions =
-            letters::side_conditions(&problem, &[leading_value], &all_checked);
+            letters::side_conditions(&problem, leading_value.as_slice(), &all_checked);
         Some(problem)
     }
 
@@ -393,82 +390,60 @@ impl Sheet<'_> {
             nowhere.value(side, &mut Vec::new())?;
         }
         let sides = build::sides(relation, names, Form::Normal);
-        solve::solve(sides, names.order)
-            .map_err(|obstacle| Box::new(self.obstacle(obstacle, relation, names)))
-    }
-
-    fn obstacle(&self, obstacle: Obstacle, relation: &Relation, names: &Names) -> Diagnostic {
-        let highest = derivative(&names.unknown, names.order);
-        match obstacle {
-            Obstacle::Identity => Diagnostic::error(
-                "identity",
-                Field::Equation,
-                relation.span,
-                "Both sides are the same, so every function satisfies this: nothing determines the unknown.",
-            )
-            .outcome(Outcome::NotDetermined),
-            Obstacle::Cancels => Diagnostic::error(
-                "highest-derivative-cancels",
-                Field::Equation,
-                relation.span,
-                format!("The terms with {highest} cancel, so this is not an equation of order {}. Leave them out.", names.order),
-            ),
-            Obstacle::NotLinear => self.not_linear(relation, names),
+        match solve::solve(sides.clone(), names.order) {
+            Err(Obstacle::NotLinear) => Ok(solve::unsolved(sides)),
+            other => {
+                other.map_err(|obstacle| Box::new(obstacle_message(obstacle, relation, names)))
+            }
         }
     }
+}
 
-    fn not_linear(&self, relation: &Relation, names: &Names) -> Diagnostic {
-        let highest = derivative(&names.unknown, names.order);
-        let is_highest = |n: &Node| matches!(&unbracketed(n).kind, Kind::Derivative { order, .. } if *order == names.order);
-        let all = || {
-            nodes(&relation.left)
-                .into_iter()
-                .chain(nodes(&relation.right))
-        };
-        let power = all().find(|n| matches!(&n.kind, Kind::Power(base, _) if is_highest(base)));
-        let span = power
-            .or_else(|| all().find(|n| is_highest(n) && !matches!(n.kind, Kind::Bracketed(_))))
-            .map_or(relation.span, |n| n.span);
-        let diagnostic = Diagnostic::error(
+/// Why there is a solution, the leading coefficient's value if it has to be one that is not zero,
+/// and what was checked. `None`, with a diagnostic, where the data do not fit.
+fn justified(
+    stage: &Stage<'_>,
+    out: &mut Vec<Diagnostic>,
+) -> Option<(Justification, Option<Expr>, Vec<Checked>)> {
+    let found = match stage.order_by_order() {
+        Some(why) => stage
+            .check_given(why, out)
+            .map(|()| (Justification::OrderByOrder(why), None, Vec::new())),
+        None if stage.given.unfit.is_empty() => stage.check().map(|(leading, checked)| {
+            let justification = justify(stage.solution, leading.clone(), checked.clone());
+            (justification, Some(leading), checked)
+        }),
+        None => {
+            out.extend(stage.given.unfit.iter().cloned());
+            return None;
+        }
+    };
+    found.map_err(|diagnostic| out.push(*diagnostic)).ok()
+}
+
+fn obstacle_message(obstacle: Obstacle, relation: &Relation, names: &Names) -> Diagnostic {
+    let highest = derivative(&names.unknown, names.order);
+    match obstacle {
+        Obstacle::Identity => Diagnostic::error(
+            "identity",
+            Field::Equation,
+            relation.span,
+            "Both sides are the same, so every function satisfies this: nothing determines the unknown.",
+        )
+        .outcome(Outcome::NotDetermined),
+        Obstacle::Cancels => Diagnostic::error(
+            "highest-derivative-cancels",
+            Field::Equation,
+            relation.span,
+            format!("The terms with {highest} cancel, so this is not an equation of order {}. Leave them out.", names.order),
+        ),
+        Obstacle::NotLinear => Diagnostic::error(
             "highest-derivative-not-linear",
             Field::Equation,
-            span,
-            format!(
-                "{highest} must stand alone and to the first power. Solve the equation for {highest} first{}.",
-                if power.is_some() { "; each sign of a root is an equation of its own" } else { "" }
-            ),
+            relation.span,
+            format!("{highest} does not stand to the first power."),
         )
-        .outcome(Outcome::Unable);
-        // y'^2 = … or … = y'^2
-        let root = |side: &Node, other: &Node| -> Option<String> {
-            let Kind::Power(base, exponent) = &unbracketed(side).kind else {
-                return None;
-            };
-            let Kind::Number(exponent) = &unbracketed(exponent).kind else {
-                return None;
-            };
-            let name = if *exponent == integer(2) {
-                "sqrt"
-            } else if *exponent == integer(3) {
-                "cbrt"
-            } else {
-                return None;
-            };
-            let free = !nodes(other).into_iter().any(is_highest);
-            (free && is_highest(base)).then(|| {
-                let head = typed_derivative(&names.unknown, names.order);
-                format!(
-                    "{head} = {name}({})",
-                    slice(self.equation, unbracketed(other))
-                )
-            })
-        };
-        let proposal =
-            root(&relation.left, &relation.right).or_else(|| root(&relation.right, &relation.left));
-        match proposal {
-            Some(text) => diagnostic.suggest(format!("write {text}"), relation.span, text),
-            None => diagnostic,
-        }
+        .outcome(Outcome::Unable),
     }
 }
 

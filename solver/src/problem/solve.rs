@@ -23,6 +23,7 @@ const FREED: usize = 200;
 pub(super) struct Solution {
     pub(super) standing: (Vec<Expr>, Vec<Expr>),
     pub(super) standing_steps: usize,
+    /// The number 0 where it is not linear in the highest derivative.
     pub(super) leading: Expr,
     pub(super) solved: Vec<Expr>,
     pub(super) steps: Vec<SolveStep>,
@@ -83,6 +84,18 @@ pub(super) fn solve(sides: (Vec<Expr>, Vec<Expr>), order: u32) -> Result<Solutio
         steps: work.steps,
         default_route,
     })
+}
+
+/// The equation as it stands, where it is not linear in its highest derivative.
+pub(super) fn unsolved(sides: (Vec<Expr>, Vec<Expr>)) -> Solution {
+    Solution {
+        standing: sides,
+        standing_steps: 0,
+        leading: Expr::zero(),
+        solved: Vec::new(),
+        steps: Vec::new(),
+        default_route: Route::Standing,
+    }
 }
 
 /// Differentiating as it stands pays when solving put an expression into the denominators.

@@ -3,7 +3,7 @@
 use num_bigint::BigInt;
 use num_traits::One;
 
-use super::{Worksheet, points};
+use super::{Worksheet, points, steps};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Outcome, Severity};
 use crate::document::beside::Origin;
@@ -206,6 +206,17 @@ fn one(
         )]);
     }
     match found {
+        Some(problem) if errors.is_empty() && !steps::is_explicit(&problem, budget) => {
+            Err(vec![
+                Diagnostic::error(
+                    "beside-not-ordinary",
+                    Field::Beside,
+                    whole,
+                    "With these the equation does not simply give its highest derivative, or they contradict it. Work them out on their own.",
+                )
+                .outcome(Outcome::Unable),
+            ])
+        }
         Some(problem) if errors.is_empty() => Ok(Beside {
             text: text.to_owned(),
             coefficients: series::coefficients_as_far(&problem, degree, budget).coefficients,
@@ -260,7 +271,7 @@ fn new_center(text: &str, independent: &str, budget: &Budget) -> Option<Result<E
 /// The values of the polynomial and of its derivatives below the equation order at a place.
 fn values(problem: &Problem, coefficients: &[Expr], place: &Expr) -> Option<Vec<Expr>> {
     let distance = evaluate(&place.sub(&problem.center)).ok()?;
-    let order = problem.initial.first().map_or(0, Vec::len);
+    let order = problem.unknowns.first()?.equation_order as usize;
     (0..order)
         .map(|order| {
             let terms = derivative(coefficients, order)

@@ -19,7 +19,7 @@ pub(super) fn expression(
     let (route, row) = find(worksheet, unknown, order)?;
     let order = u32::try_from(order).ok()?;
     match (&row.kind, route) {
-        (RowKind::SeriesOnly, _) => None,
+        (RowKind::SeriesOnly | RowKind::Chosen { .. } | RowKind::Holds { .. }, _) => None,
         (RowKind::Initial, _) => Some(plain::derivative(names.unknown(unknown), order)),
         (RowKind::Worked { right, .. } | RowKind::Stopped { right, .. }, Route::Solved) => {
             Some(plain::sum(terms(right), names))
@@ -50,7 +50,10 @@ pub(super) fn equation(
         (
             Route::Standing,
             Row {
-                kind: RowKind::Worked { left, right, .. } | RowKind::Stopped { left, right, .. },
+                kind:
+                    RowKind::Worked { left, right, .. }
+                    | RowKind::Chosen { left, right, .. }
+                    | RowKind::Stopped { left, right, .. },
                 ..
             },
         ) => Some(format!(
@@ -64,7 +67,9 @@ pub(super) fn equation(
 
 fn find(worksheet: &Worksheet, unknown: usize, order: usize) -> Option<(Route, &Row)> {
     let derivation = worksheet.derivation.as_ref()?;
-    let is_it = |row: &&Row| row.unknown == unknown && row.order == order;
+    let is_it = |row: &&Row| {
+        row.unknown == unknown && row.order == order && !matches!(row.kind, RowKind::Holds { .. })
+    };
     Some((derivation.route, derivation.rows.iter().find(is_it)?))
 }
 

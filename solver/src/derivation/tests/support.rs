@@ -50,6 +50,7 @@ pub(super) fn standing(
         }],
         center,
         initial: vec![initial],
+        also_given: Vec::new(),
         equations: vec![Equation {
             given: sides.clone(),
             unknown: 0,
@@ -106,7 +107,8 @@ pub(super) fn row_text(row: &Row) -> String {
             right,
             reason,
         } => format!("{} stopped {reason:?}", lines(left, right)),
-        RowKind::Worked { left, right, .. } => {
+        RowKind::Holds { left, right } => format!("{} holds", lines(left, right)),
+        RowKind::Worked { left, right, .. } | RowKind::Chosen { left, right, .. } => {
             let value = row.value.as_ref().map_or("none".into(), show);
             let values: Vec<String> = left
                 .values

@@ -1,0 +1,290 @@
+//! Real zeros of a polynomial in one unknown value.
+
+use num_traits::{One, Signed, Zero};
+
+use crate::expression::{Expr, Truth, evaluate, sign, zero_test};
+use crate::number::Rational;
+use crate::number::rational::{integer, ratio};
+
+/// Integers tried as numerators and denominators of rational zeros.
+const LARGEST_TRIED: u64 = 1000;
+
+/// Bisections of an interval that holds one zero.
+const HALVINGS: usize = 40;
+
+/// The real zeros.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Roots {
+    /// All of them, exactly, each once, in rising order where they could be compared.
+    All(Vec<Expr>),
+    /// Intervals that hold exactly one each, all together; not all have a closed form here.
+    Inexact(Vec<(Rational, Rational)>),
+    /// Not a polynomial, or nothing could be told.
+    Unknown,
+}
+
+/// The real zeros of the polynomial with these coefficients (closed constants, by rising power; the
+/// last is not zero). Fewer than two coefficients: [`Roots::Unknown`].
+pub(super) fn real_roots(coefficients: &[Expr]) -> Roots {
+    if coefficients.len() < 2 {
+        return Roots::Unknown;
+    }
+    if let Some(numbers) = coefficients
+        .iter()
+        .map(|c| c.as_number().cloned())
+        .collect::<Option<Vec<Rational>>>()
+    {
+        return of_rational(numbers);
+    }
+    let found = exact(coefficients);
+    found.map_or(Roots::Unknown, |values| Roots::All(sorted(values)))
+}
+
+fn of_rational(mut numbers: Vec<Rational>) -> Roots {
+    let whole = numbers.clone();
+    let mut values: Vec<Expr> = Vec::new();
+    let mut add = |value: Expr| {
+        if !values.contains(&value) {
+            values.push(value);
+        }
+    };
+    while numbers.len() > 2 {
+        let Some(root) = rational_root(&numbers) else {
+            break;
+        };
+        numbers = divided(&numbers, &root);
+        add(Expr::number(root));
+    }
+    let rest: Vec<Expr> = numbers.into_iter().map(Expr::number).collect();
+    match exact(&rest) {
+        Some(more) => {
+            more.into_iter().for_each(add);
+            Roots::All(sorted(values))
+        }
+        None => isolated(&whole).map_or(Roots::Unknown, Roots::Inexact),
+    }
+}
+
+/// a + b u, a + b u + c u², a + c uⁿ.
+fn exact(coefficients: &[Expr]) -> Option<Vec<Expr>> {
+    let value = |e: Expr| evaluate(&e).ok();
+    match coefficients {
+        [_] => Some(Vec::new()),
+        [a, b] => Some(vec![value(a.neg().div(b))?]),
+        [a, b, c] => {
+            let discriminant = value(b.square().sub(&a.mul(c).scale(&integer(4))))?;
+            let center = value(b.neg().div(c).scale(&ratio(1, 2)))?;
+            match sign(&discriminant)? {
+                std::cmp::Ordering::Less => Some(Vec::new()),
+                std::cmp::Ordering::Equal => Some(vec![center]),
+                std::cmp::Ordering::Greater => {
+                    let half = discriminant.sqrt().div(c).scale(&ratio(1, 2));
+                    Some(vec![value(center.sub(&half))?, value(center.add(&half))?])
+                }
+            }
+        }
+        [a, between @ .., last] if between.iter().all(Expr::is_zero) => {
+            let power = value(a.neg().div(last))?;
+            let exponent = ratio(1, i64::try_from(coefficients.len() - 1).ok()?);
+            let root = |of: &Expr| value(Expr::power(of.clone(), Expr::number(exponent.clone())));
+            match (coefficients.len().is_multiple_of(2), sign(&power)?) {
+                (_, std::cmp::Ordering::Equal) => Some(vec![Expr::zero()]),
+                (true, _) => Some(vec![root(&power)?]),
+                (false, std::cmp::Ordering::Less) => Some(Vec::new()),
+                (false, std::cmp::Ordering::Greater) => {
+                    let root = root(&power)?;
+                    Some(vec![root.neg(), root])
+                }
+            }
+        }
+        _ => None,
+    }
+}
+
+fn sorted(mut values: Vec<Expr>) -> Vec<Expr> {
+    // A handful: exchange neighbours that are surely in the wrong order.
+    for end in (1..values.len()).rev() {
+        for place in 0..end {
+            if let (Some(a), Some(b)) = (values.get(place), values.get(place + 1))
+                && sign(&a.sub(b)) == Some(std::cmp::Ordering::Greater)
+            {
+                values.swap(place, place + 1);
+            }
+        }
+    }
+    values.dedup_by(|a, b| zero_test(&a.sub(b)) == Truth::Zero);
+    values
+}
+
+fn at(numbers: &[Rational], place: &Rational) -> Rational {
+    numbers
+        .iter()
+        .rev()
+        .fold(Rational::zero(), |sum, c| sum * place + c)
+}
+
+/// A zero p/q: p divides the lowest and q the highest coefficient once denominators are cleared.
+fn rational_root(numbers: &[Rational]) -> Option<Rational> {
+    use num_integer::Integer;
+    use num_traits::ToPrimitive;
+    if numbers.first()?.is_zero() {
+        return Some(Rational::zero());
+    }
+    let common = numbers
+        .iter()
+        .fold(num_bigint::BigInt::one(), |common, c| common.lcm(c.denom()));
+    let whole = |c: &Rational| (c * Rational::from_integer(common.clone())).to_integer();
+    let (lowest, highest) = (whole(numbers.first()?), whole(numbers.last()?));
+    let divisors = |of: &num_bigint::BigInt| -> Vec<i64> {
+        let limit = of
+            .magnitude()
+            .to_u64()
+            .unwrap_or(u64::MAX)
+            .min(LARGEST_TRIED);
+        (1..=limit)
+            .filter(|d| (of.magnitude() % *d).is_zero())
+            .filter_map(|d| i64::try_from(d).ok())
+            .collect()
+    };
+    let below = divisors(&highest);
+    divisors(&lowest)
+        .into_iter()
+        .flat_map(|p| [p, -p])
+        .flat_map(|p| below.iter().map(move |q| ratio(p, *q)))
+        .find(|place| at(numbers, place).is_zero())
+}
+
+/// Synthetic division by u − root.
+fn divided(numbers: &[Rational], root: &Rational) -> Vec<Rational> {
+    let mut quotient: Vec<Rational> = Vec::with_capacity(numbers.len());
+    let mut carry = Rational::zero();
+    for c in numbers.iter().skip(1).rev() {
+        carry = carry * root + c;
+        quotient.push(carry.clone());
+    }
+    quotient.reverse();
+    quotient
+}
+
+/// Intervals with one zero each, by Sturm's theorem (e.g. Basu, Pollack, Roy, *Algorithms in Real
+/// Algebraic Geometry*, th. 2.62; locator from memory).
+fn isolated(numbers: &[Rational]) -> Option<Vec<(Rational, Rational)>> {
+    let chain = sturm(numbers);
+    let leading = numbers.last()?.abs();
+    // Cauchy's bound.
+    let bound = numbers
+        .iter()
+        .map(|c| c.abs() / &leading)
+        .fold(Rational::one(), |sum, c| sum + c);
+    let count =
+        |low: &Rational, high: &Rational| changes(&chain, low).checked_sub(changes(&chain, high));
+    let mut found = Vec::new();
+    let mut open = vec![(-bound.clone(), bound, 0)];
+    while let Some((low, high, halved)) = open.pop() {
+        let zeros = count(&low, &high)?;
+        if zeros == 0 {
+            continue;
+        }
+        if zeros == 1 && halved >= HALVINGS {
+            found.push((low, high));
+            continue;
+        }
+        if halved > 4 * HALVINGS {
+            return None;
+        }
+        let middle = (&low + &high) * ratio(1, 2);
+        open.push((middle.clone(), high, halved + 1));
+        open.push((low, middle, halved + 1));
+    }
+    Some(found)
+}
+
+/// The polynomial, its derivative, and minus the remainders of Euclid's algorithm.
+fn sturm(numbers: &[Rational]) -> Vec<Vec<Rational>> {
+    let derivative = numbers
+        .iter()
+        .zip(0..)
+        .skip(1)
+        .map(|(c, n)| c * integer(n))
+        .collect();
+    let mut chain = vec![numbers.to_vec(), derivative];
+    while let [.., a, b] = chain.as_slice() {
+        let mut rest = a.clone();
+        while rest.len() >= b.len() {
+            let (Some(top), Some(divisor)) = (rest.pop(), b.last()) else {
+                break;
+            };
+            let factor = top / divisor;
+            let start = rest.len() + 1 - b.len();
+            for (value, c) in rest.iter_mut().skip(start).zip(b) {
+                *value -= &factor * c;
+            }
+        }
+        while rest.last().is_some_and(Zero::is_zero) {
+            rest.pop();
+        }
+        if rest.is_empty() {
+            break;
+        }
+        chain.push(rest.into_iter().map(|c| -c).collect());
+    }
+    chain
+}
+
+fn changes(chain: &[Vec<Rational>], place: &Rational) -> usize {
+    let signs: Vec<bool> = chain
+        .iter()
+        .map(|numbers| at(numbers, place))
+        .filter(|value| !value.is_zero())
+        .map(|value| value.is_negative())
+        .collect();
+    signs
+        .windows(2)
+        .filter(|pair| matches!(pair, [a, b] if a != b))
+        .count()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn roots(numbers: &[i64]) -> Roots {
+        let coefficients: Vec<Expr> = numbers.iter().map(|n| Expr::int(*n)).collect();
+        real_roots(&coefficients)
+    }
+
+    #[test]
+    fn zeros_are_exact_where_they_can_be() {
+        let all = |values: &[Expr]| Roots::All(values.to_vec());
+        // (u−2)(u+2); (u−1)²; u²+1; (u−1)(u²−2); u³−8; 2u³−1; u(u−1/2)
+        assert_eq!(roots(&[-4, 0, 1]), all(&[Expr::int(-2), Expr::int(2)]));
+        assert_eq!(roots(&[1, -2, 1]), all(&[Expr::one()]));
+        assert_eq!(roots(&[1, 0, 1]), all(&[]));
+        let root = Expr::int(2).sqrt();
+        assert_eq!(
+            roots(&[2, -2, -1, 1]),
+            all(&[root.neg(), Expr::one(), root])
+        );
+        assert_eq!(roots(&[-8, 0, 0, 1]), all(&[Expr::int(2)]));
+        assert_eq!(
+            roots(&[0, -1, 2]),
+            all(&[Expr::zero(), Expr::number(ratio(1, 2))])
+        );
+        assert_eq!(roots(&[3]), Roots::Unknown);
+    }
+
+    #[test]
+    fn other_zeros_are_enclosed_one_by_one() {
+        // u³ − 3u + 1 has three irrational real zeros, 2 cos 40°, 2 cos 80°, 2 cos 160°.
+        let Roots::Inexact(found) = roots(&[1, -3, 0, 1]) else {
+            panic!("no closed form is known here");
+        };
+        let near = [-1.879_385_241_6, 0.347_296_355_3, 1.532_088_886_2];
+        assert_eq!(found.len(), near.len());
+        for ((low, high), near) in found.iter().zip(near) {
+            let low = crate::expression::to_f64(&Expr::number(low.clone())).expect("a number");
+            let high = crate::expression::to_f64(&Expr::number(high.clone())).expect("a number");
+            assert!(low - 1e-9 < near && near < high + 1e-9 && high - low < 1e-9);
+        }
+    }
+}

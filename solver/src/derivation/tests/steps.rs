@@ -1,0 +1,205 @@
+//! Order by order: what each line demands, and that the checker agrees.
+
+use super::super::{
+    Convergence, Demand, Derivation, Deriver, RowKind, StopReason, check, every_order,
+};
+use super::support::show;
+use crate::budget::Budget;
+use crate::problem::{Problem, Route, understand};
+
+fn problem(equation: &str, conditions: &str) -> Problem {
+    let (problem, said) = understand(equation, conditions, "5", &Budget::PAGE);
+    problem.unwrap_or_else(|| panic!("{equation}: {said:?}"))
+}
+
+fn rows(problem: &Problem, up_to: usize) -> Derivation {
+    let mut deriver = Deriver::new(problem, Route::Solved, &Budget::PAGE);
+    while deriver.next_order() <= up_to && deriver.next_row().is_some() {}
+    let derivation = deriver.finish();
+    let report = check(problem, &derivation);
+    assert!(report.defects.is_empty(), "{:?}", report.defects);
+    derivation
+}
+
+/// The values in order, `=` where a line demanded nothing, and why the work ended.
+fn story(derivation: &Derivation) -> String {
+    let words: Vec<String> = derivation
+        .rows
+        .iter()
+        .map(|row| match &row.kind {
+            RowKind::Holds { .. } => "=".to_owned(),
+            RowKind::Stopped { reason, .. } => match reason {
+                StopReason::Demand(Demand::Several(values)) => {
+                    let values: Vec<String> = values.iter().map(show).collect();
+                    format!("several {}", values.join(" "))
+                }
+                StopReason::Demand(Demand::Contradiction(value)) => format!("0≠{}", show(value)),
+                StopReason::Demand(Demand::NotAsGiven(value)) => format!("not {}", show(value)),
+                StopReason::Demand(Demand::Inexact(found)) => format!("inexact {}", found.len()),
+                StopReason::Demand(other) => format!("{other:?}"),
+                other => format!("{other:?}"),
+            },
+            _ => row.value.as_ref().map_or("?".to_owned(), show),
+        })
+        .collect();
+    words.join(", ")
+}
+
+#[test]
+fn each_line_is_taken_for_what_it_demands() {
+    for (equation, conditions, expected) in [
+        ("x y'' + y' + x y = 0", "y(0) = 1", "1, 0, -1/2, 0, 3/8"),
+        (
+            "x^2 y'' + x y' + x^2 y = 0",
+            "y(0) = 1",
+            "=, 1, 0, -1/2, 0, 3/8",
+        ),
+        (
+            "x y'' + y' + x y = 0",
+            "y(0) = 1, y'(0) = 0",
+            "1, 0, -1/2, 0, 3/8",
+        ),
+        ("x y'' + y' + x y = 0", "y(0) = 1, y'(0) = 1", "1, not 0"),
+        ("x y'' + y' + x y = 0", "y'(0) = 0", "Free"),
+        ("x y' = 2y", "y(0) = 0", "0, 0, =, Free"),
+        ("x y' = 2y", "y(0) = 1", "not 0"),
+        ("x y' = 2y", "y(0) = 0, y''(0) = 3", "0, 0, =, 3, 0, 0"),
+        ("x y' = y + x", "y(0) = 0", "0, 0≠1"),
+        ("x^2 y' = y - x", "y(0) = 0", "0, 1, 2, 12, 144"),
+        ("x y' = x^3", "y(0) = 1", "=, 1, 0, 0, 2, 0"),
+        (
+            "(1 - x^2) y'' - 2x y' + 6y = 0",
+            "y(1) = 1",
+            "1, 3, 3, 0, 0",
+        ),
+        // Lane and Emden; Clairaut's equation and its envelope y = −x²/4.
+        ("x y'' + 2y' + x y^5 = 0", "y(0) = 1", "1, 0, -1/3, 0, 1"),
+        ("y = x y' + y'^2", "y(0) = 1, y'(0) = 1", "1, 1, 0, 0, 0"),
+        ("y = x y' + y'^2", "y(0) = 1", "1, several -1 1"),
+        ("y = x y' + y'^2", "y(0) = 0", "0, 0, =, several -1/2 0"),
+        ("y = x y' + y'^2", "y(0) = -1", "-1, NoReal"),
+        ("y y' = x", "y(0) = 0", "0, =, several -1 1"),
+        ("y y' = x", "y(0) = 0, y'(0) = -1", "0, =, -1, 0, 0, 0"),
+        ("y'^2 = y", "y(0) = 0, y''(0) = 1/2", "0, 0, =, 1/2, 0, 0"),
+        (
+            "y'^3 = 27 y^2",
+            "y(0) = 0, y'''(0) = 6",
+            "0, 0, =, =, 0, =, =, 6, 0",
+        ),
+        ("y' + e^(y') = 1 + x", "y(0) = 0", "0, inexact 0"),
+        (
+            "y' + e^(y') = 1 + x",
+            "y(0) = 0, y'(0) = 1",
+            "0, GivenFails",
+        ),
+        ("y'^3 - 3y' + 1 = y", "y(0) = 0", "0, inexact 3"),
+        ("y'^3 + y' = x + 2", "y(0) = 0", "0, 1, 1/4, -3/32, 21/256"),
+    ] {
+        let problem = problem(equation, conditions);
+        assert_eq!(
+            story(&rows(&problem, 4)),
+            expected,
+            "{equation}, {conditions}"
+        );
+    }
+}
+
+#[test]
+fn what_every_later_line_demands() {
+    use Convergence::{Converges, Diverges, Unknown};
+    for (equation, conditions, shift, factor, zeros, convergence) in [
+        (
+            "x y'' + y' + x y = 0",
+            "y(0) = 1",
+            1,
+            "1 1",
+            &[][..],
+            Converges,
+        ),
+        (
+            "x^2 y'' + x y' + x^2 y = 0",
+            "y(0) = 1",
+            0,
+            "0 0 1",
+            &[0],
+            Converges,
+        ),
+        (
+            "x^2 y'' + x y' + (x^2 - 4) y = 0",
+            "y(0) = 0, y'(0) = 0, y''(0) = 1",
+            0,
+            "-4 0 1",
+            &[2],
+            Converges,
+        ),
+        (
+            "x y' = 2y",
+            "y(0) = 0, y''(0) = 1",
+            0,
+            "-2 1",
+            &[2],
+            Converges,
+        ),
+        ("x^2 y' = y - x", "y(0) = 0", 0, "-1", &[], Diverges),
+        // y = x satisfies it: the coefficients end.
+        ("x^2 y' = y - x + x^2", "y(0) = 0", 0, "-1", &[], Unknown),
+        (
+            "x^2 y' = y + y^2 - x",
+            "y(0) = 0, y'(0) = 1",
+            0,
+            "-1",
+            &[],
+            Unknown,
+        ),
+        (
+            "x y'' + 2y' + x y^5 = 0",
+            "y(0) = 1",
+            1,
+            "2 1",
+            &[],
+            Converges,
+        ),
+        (
+            "y'^2 = 1 + y",
+            "y(0) = 3, y'(0) = 2",
+            1,
+            "4",
+            &[],
+            Converges,
+        ),
+        (
+            "y'^2 = y",
+            "y(0) = 0, y''(0) = 1/2",
+            0,
+            "-1 1",
+            &[],
+            Converges,
+        ),
+    ] {
+        let problem = problem(equation, conditions);
+        let found = every_order(&problem, &rows(&problem, 12), &Budget::PAGE).expect(equation);
+        let words: Vec<String> = found.factor.iter().map(show).collect();
+        assert_eq!(
+            (
+                found.shift,
+                words.join(" ").as_str(),
+                found.zeros.as_deref(),
+                found.convergence
+            ),
+            (shift, factor, Some(zeros), convergence),
+            "{equation}"
+        );
+    }
+}
+
+#[test]
+fn the_checker_notices_a_line_that_does_not_hold_and_a_wrong_choice() {
+    let problem = problem("y'^2 = y", "y(0) = 0, y''(0) = 1/2");
+    let mut derivation = rows(&problem, 3);
+    for row in &mut derivation.rows {
+        if matches!(row.kind, RowKind::Chosen { .. }) && row.order == 2 {
+            row.value = Some(crate::expression::Expr::int(2));
+        }
+    }
+    assert!(!check(&problem, &derivation).defects.is_empty());
+}

@@ -1,0 +1,277 @@
+//! Problems that are worked out order by order.
+
+use super::refusal::refusal;
+use super::{Progress, Request, Stage, Worksheet, compared, stopped, terms::Wanted, write_down};
+use crate::budget::Budget;
+use crate::check::{self, Agreement};
+use crate::derivation::{
+    Convergence, Demand, Derivation, Deriver, EveryOrder, RowKind, StopReason, every_order,
+};
+use crate::diagnostic::Diagnostic;
+use crate::expression::{Expr, Truth, zero_test};
+use crate::number::Rational;
+use crate::problem::{DegreeRequest, Problem, Route};
+use crate::series;
+use crate::span::{Field, Span};
+
+/// What differentiating has shown.
+pub(super) struct Found {
+    pub(super) derivation: Derivation,
+    every: Option<EveryOrder>,
+    degree: usize,
+    notice: Option<Diagnostic>,
+}
+
+/// The rows, looking further than the degree where that shows what every later line demands.
+pub(super) fn derive(problem: &Problem, request: &Request, budget: &Budget) -> Found {
+    let mut deriver = Deriver::new(problem, Route::Standing, budget);
+    let (degree, notice) = match problem.degree {
+        DegreeRequest::Degree(degree) => (degree, None),
+        DegreeRequest::NonzeroTerms(count) => nonzero_terms(&mut deriver, count, request, budget),
+    };
+    let order = problem.unknowns.first().map_or(1, |u| u.equation_order) as usize;
+    let mut every = None;
+    for reach in [2 * order + 2, 4 * order + 8] {
+        go_on(&mut deriver, degree.max(reach));
+        every = every_order(problem, deriver.derivation(), budget);
+        if every.is_some() || ended(deriver.derivation()).is_some() {
+            break;
+        }
+    }
+    if let Some(every) = &every {
+        // Line by line up to where the general statement begins.
+        let last = i64::try_from(every.from).unwrap_or(i64::MAX);
+        let last = last.saturating_add(every.shift).max(0);
+        go_on(&mut deriver, usize::try_from(last).unwrap_or(degree));
+    }
+    let mut derivation = deriver.finish();
+    if ended(&derivation).is_none() {
+        derivation.rows.retain(|row| row.order <= degree);
+    }
+    Found {
+        derivation,
+        every,
+        degree,
+        notice,
+    }
+}
+
+fn go_on(deriver: &mut Deriver<'_>, up_to: usize) {
+    while deriver.next_order() <= up_to && deriver.next_row().is_some() {}
+}
+
+/// The degree of the k-th term that is not zero.
+fn nonzero_terms(
+    deriver: &mut Deriver<'_>,
+    count: usize,
+    request: &Request,
+    budget: &Budget,
+) -> (usize, Option<Diagnostic>) {
+    let limit = (4 * count + 8).min(budget.degree);
+    let mut found = 0;
+    let mut last = 0;
+    while found < count && deriver.next_order() <= limit {
+        let Some(row) = deriver.next_row() else {
+            break;
+        };
+        if let Some(value) = &row.value
+            && zero_test(value) != Truth::Zero
+        {
+            found += 1;
+            last = row.order;
+        }
+    }
+    let notice = (found < count).then(|| {
+        Diagnostic::notice(
+            "fewer-terms",
+            Field::Degree,
+            Span::new(0, request.degree.len()),
+            format!("Asked for {count} terms, but up to degree {limit} only {found} coefficients differ from zero."),
+        )
+    });
+    (last, notice)
+}
+
+/// What the last line demanded, when the work ended there without an answer.
+pub(super) fn ended(derivation: &Derivation) -> Option<(usize, &Demand)> {
+    match &derivation.rows.last()?.kind {
+        RowKind::Stopped {
+            reason: StopReason::Demand(demand),
+            ..
+        } => Some((derivation.rows.last()?.order, demand)),
+        _ => None,
+    }
+}
+
+/// The ledger, the exact polynomial and its checks.
+pub(super) fn prepare(
+    mut worksheet: Worksheet,
+    problem: Problem,
+    (budget, progress): (&Budget, Progress<'_>),
+) -> Worksheet {
+    if !progress(Stage::Derivation) {
+        return stopped(worksheet);
+    }
+    let Found {
+        mut derivation,
+        every,
+        degree,
+        notice,
+    } = derive(&problem, &worksheet.request, budget);
+    worksheet.diagnostics.extend(notice);
+    if !progress(Stage::Series) {
+        return stopped(worksheet);
+    }
+    let ended = ended(&derivation).map(|(order, demand)| (order, demand.clone()));
+    let degree = match &ended {
+        Some((order, _)) => order.saturating_sub(1),
+        None => degree,
+    };
+    let derived: Vec<Expr> = derivation
+        .rows
+        .iter()
+        .filter_map(|row| row.value.as_ref().map(|value| (row.order, value)))
+        .map(|(order, value)| value.scale(&Rational::new(1.into(), check::factorial(order))))
+        .collect();
+    let series = match (&every, &ended) {
+        (Some(every), None) => check::undetermined(&problem, &derived, every, degree, budget),
+        _ => Vec::new(),
+    };
+    let coefficients: Vec<Expr> = (0..=degree)
+        .map_while(|order| {
+            let found = series.get(order).cloned().flatten();
+            found.or_else(|| derived.get(order).cloned())
+        })
+        .collect();
+    super::fill_in(&mut derivation, &coefficients);
+    let mut comparison = check::compare(&derivation, &coefficients, degree);
+    for entry in comparison.table.iter_mut().flatten() {
+        // The derivation's own value was put beside it.
+        if series.get(entry.order).is_none_or(Option::is_none) {
+            entry.agreement = Agreement::OneRoute;
+        }
+    }
+    if let Some((order, demand)) = &ended {
+        let diagnostic = refusal(&worksheet.request, &problem, *order, demand, budget);
+        worksheet.diagnostics.push(diagnostic);
+    } else {
+        let wanted = Wanted {
+            degree,
+            coefficients: Vec::new(),
+            too_long: false,
+            notice: None,
+        };
+        let said = compared(
+            &comparison,
+            &wanted,
+            &worksheet.request,
+            !problem.parameters.is_empty(),
+        );
+        worksheet.diagnostics.extend(said);
+        if !coefficients.is_empty() {
+            let said = not_plotted(&worksheet.request, every.as_ref());
+            worksheet.diagnostics.push(said);
+        }
+    }
+    worksheet.every_order = every;
+    worksheet.table = comparison.table;
+    let worksheet = write_down(worksheet, problem, derivation, None, (budget, progress));
+    if ended.is_some() || coefficients.is_empty() {
+        return without_answer(worksheet);
+    }
+    worksheet
+}
+
+/// The lines that show why there is no polynomial, and no polynomial.
+pub(super) fn without_answer(mut worksheet: Worksheet) -> Worksheet {
+    worksheet.table.clear();
+    worksheet.residual = None;
+    worksheet.beside.clear();
+    let document = &mut worksheet.document;
+    document.strip.clear();
+    document.strip_lead = None;
+    let closing = ["polynomial", "beyond", "residual"];
+    document
+        .rows
+        .retain(|row| !closing.contains(&row.key.as_str()) && !row.key.starts_with("beside"));
+    worksheet
+}
+
+/// What the series is worth, and that nothing is plotted.
+fn not_plotted(request: &Request, every: Option<&EveryOrder>) -> Diagnostic {
+    let (code, message) = match every.map(|every| every.convergence) {
+        Some(Convergence::Converges) => (
+            "not-plotted",
+            "The series converges near the center. No numerical solution is computed where the work goes order by order, so nothing is plotted.",
+        ),
+        Some(Convergence::Diverges) => (
+            "formal-only",
+            "The series is formal only: its coefficients satisfy the equation order by order, but it converges nowhere except at the center. Nothing is plotted.",
+        ),
+        Some(Convergence::Unknown) | None => (
+            "formal-only",
+            "The series is formal: its coefficients satisfy the equation order by order, but whether it converges anywhere except at the center is not shown here. Nothing is plotted.",
+        ),
+    };
+    let whole = Span::new(0, request.equation.len());
+    Diagnostic::notice(code, Field::Equation, whole, message)
+}
+
+/// Conditions that an equation solved for its highest derivative does not need: do they say what
+/// the equation says?
+pub(super) fn also_given(
+    request: &Request,
+    problem: &Problem,
+    comparison: &check::Comparison,
+    budget: &Budget,
+) -> Vec<Diagnostic> {
+    let mut said = Vec::new();
+    for given in &problem.also_given {
+        let entries = comparison.table.get(given.unknown);
+        let value = match entries.and_then(|entries| entries.get(given.order)) {
+            Some(entry) => Some(entry.value.clone()),
+            None => value_by_series(problem, given.order, budget),
+        };
+        let truth = value
+            .as_ref()
+            .map(|value| zero_test(&value.sub(&given.value)));
+        said.push(match (truth, value) {
+            (Some(Truth::Zero), _) => Diagnostic::notice(
+                "redundant-condition",
+                Field::Conditions,
+                given.span,
+                "The equation says the same; this condition is not needed.",
+            ),
+            (Some(Truth::NotZero), Some(value)) => refusal(
+                request,
+                problem,
+                given.order,
+                &Demand::NotAsGiven(value),
+                budget,
+            ),
+            _ => refusal(
+                request,
+                problem,
+                given.order,
+                &Demand::Undecided(given.value.clone()),
+                budget,
+            ),
+        });
+    }
+    said
+}
+
+/// Does the equation give its highest derivative at the data, and agree with all of them?
+pub(super) fn is_explicit(problem: &Problem, budget: &Budget) -> bool {
+    problem.order_by_order().is_none()
+        && problem.also_given.iter().all(|given| {
+            let value = value_by_series(problem, given.order, budget);
+            value.is_some_and(|value| zero_test(&value.sub(&given.value)) == Truth::Zero)
+        })
+}
+
+/// A derivative's value at the center, of an equation solved for its highest derivative.
+fn value_by_series(problem: &Problem, order: usize, budget: &Budget) -> Option<Expr> {
+    let found = series::coefficients(problem, order, budget).ok()?;
+    Some(series::derivative_value(found.get(order)?, order))
+}
