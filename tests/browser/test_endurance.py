@@ -4,6 +4,7 @@ import urllib.parse
 
 import pytest
 from conftest import SUB_PATH
+from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.select import Select
 
 AIRY = ("y'' = x y", "y(0) = 1, y'(0) = 0")
@@ -131,3 +132,42 @@ def test_decimals_say_about_only_when_they_are_rounded(page):
         assert sign in page.script(lead) and other not in page.script(lead)
         page.script(choose, "exact")
         assert "=" in page.script(lead)
+
+
+def test_the_strip_never_hides_what_has_the_focus(page):
+    page.driver.set_window_size(1100, 640)
+    page.work("y'' + sin y = 0", "y(0) = 1, y'(0) = 0", 6)
+    worked(page, "order-6")
+    page.script("document.querySelector('input[name=depth]:checked').focus()")
+    covered = """
+        const one = document.activeElement, strip = document.getElementById('polynomial');
+        if (!one.closest('#ledger')) return null;
+        if (strip.contains(one)) return '';
+        const box = one.getBoundingClientRect(), bar = strip.getBoundingClientRect();
+        return box.bottom > bar.top + 1 && box.top < bar.bottom - 1 ? one.outerHTML.slice(0, 80) : '';
+    """
+    inside = 0
+    for _ in range(60):
+        page.driver.switch_to.active_element.send_keys(Keys.TAB)
+        if page.script(covered) is None:
+            break
+        inside += 1
+        # Rows are measured as they come into sight: it may take a moment to settle.
+        page.wait(lambda: not page.script(covered), "the strip to uncover " + str(page.script(covered)), 3)
+    assert inside > 12, "the ledger's buttons and terms were reached"
+
+
+def test_a_long_value_in_the_margin_is_not_cut_off(page):
+    page.work("y'' + sin y = 0", "y(0) = 1, y'(0) = 0", 6)
+    worked(page, "order-6")
+    cut = page.script(
+        """
+        const row = document.querySelector("[data-key='order-6']");
+        row.scrollIntoView({block: 'center'});
+        const cell = row.querySelector('.known'), right = cell.getBoundingClientRect().right;
+        const scrolls = e => getComputedStyle(e.closest('span')).overflowX === 'auto';
+        const terms = [...cell.querySelectorAll(':scope > span math')];
+        return [terms.length, terms.filter(e => e.getBoundingClientRect().right > right + 1 && !scrolls(e)).map(e => e.textContent)];
+        """
+    )
+    assert cut[0] >= 3 and cut[1] == [], cut

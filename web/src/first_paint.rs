@@ -4,7 +4,9 @@
 use crate::answer;
 use crate::examples::{CAUTION, EXAMPLES, Example};
 use crate::html::escape;
-use crate::protocol::{Reply, RowMarkup, Sheet};
+use crate::inputs::Depth;
+use crate::markup;
+use crate::protocol::{Reply, Sheet};
 use crate::view;
 use std::fmt::Write;
 
@@ -21,7 +23,7 @@ pub fn fill(template: &str) -> String {
             first = Some(*sheet);
         }
     });
-    let reading = view::reading(&answer::reading(&inputs));
+    let reading = markup::html(&view::reading(&answer::reading(&inputs)));
     let mut page = template.to_owned();
     let mut put = |hole: &str, text: &str| page = page.replace(&format!("<!--{hole}-->"), text);
     put("examples", &choices());
@@ -42,8 +44,10 @@ pub fn fill(template: &str) -> String {
         if example.caution { "" } else { " hidden" },
     );
     if let Some(sheet) = first {
-        put("rows", &rows(&sheet.rows));
-        put("strip", &sheet.strip);
+        let rows = markup::at_depth(&sheet.rows, inputs.depth == Depth::Rules);
+        put("rows-digest", &markup::digest(&rows));
+        put("rows", &markup::html(&rows));
+        put("strip", &markup::html(&sheet.strip));
         put("checked", &escape(&sheet.checked));
         put("highest", &sheet.degree.to_string());
     }
@@ -61,20 +65,4 @@ fn choices() -> String {
         );
     }
     out
-}
-
-fn rows(rows: &[RowMarkup]) -> String {
-    rows.iter().fold(String::new(), |mut out, row| {
-        let degree = row
-            .degree
-            .map_or_else(String::new, |degree| format!(" data-degree=\"{degree}\""));
-        let _ = write!(
-            out,
-            "<div class=\"{}\" data-key=\"{}\"{degree}>{}</div>",
-            escape(&row.class),
-            escape(&row.key),
-            row.html
-        );
-        out
-    })
 }

@@ -1,9 +1,76 @@
 //! Small things that every piece of markup needs.
 
-use solver::document::formula::Formula;
+use solver::document::formula::{Formula, MINUS};
 pub use solver::document::mathml::escape;
 
 /// A formula as a `math` element of its own.
 pub fn math(formula: &Formula) -> String {
     solver::document::mathml::write(formula)
+}
+
+/// A formula as `math` elements, so that a long sum can break in front of its terms, as browsers do
+/// not break inside one.
+pub fn broken(formula: &Formula) -> String {
+    let Formula::Row(parts) = formula else {
+        return math(formula);
+    };
+    let mut out = String::new();
+    let mut piece = Vec::new();
+    let mut flush = |piece: &mut Vec<Formula>| {
+        if !piece.is_empty() {
+            out.push_str(&math(&Formula::Row(std::mem::take(piece))));
+        }
+    };
+    for part in parts {
+        if matches!(part, Formula::Operator('+' | MINUS)) {
+            flush(&mut piece);
+        }
+        piece.push(part.clone());
+        if matches!(part, Formula::Operator('=' | '≈')) {
+            flush(&mut piece);
+        }
+    }
+    flush(&mut piece);
+    out
+}
+
+/// Are there so many characters that a narrow column may be too narrow?
+pub fn is_wide(html: &str, most: usize) -> bool {
+    let mut inside = false;
+    let visible = html.chars().filter(|character| {
+        match character {
+            '<' | '&' => inside = true,
+            '>' | ';' => inside = false,
+            _ => return !inside,
+        }
+        false
+    });
+    visible.count() > most
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sums_break_in_front_of_their_terms() {
+        let letter = |name: &str| Formula::Identifier(name.into());
+        let sum = Formula::Row(vec![
+            letter("y"),
+            Formula::Operator('='),
+            letter("a"),
+            Formula::Operator(MINUS),
+            letter("b"),
+        ]);
+        let html = broken(&sum);
+        assert_eq!(html.matches("<math").count(), 3, "{html}");
+        assert!(html.contains("</math><math><mo form=\"infix\">"), "{html}");
+        assert_eq!(broken(&letter("a")), math(&letter("a")));
+    }
+
+    #[test]
+    fn width_is_what_is_seen() {
+        assert!(!is_wide("<mi>abc</mi>&#x2062;<mi>d</mi>", 4));
+        assert!(is_wide("<mi>abc</mi><mi>de</mi>", 4));
+    }
 }

@@ -1,9 +1,9 @@
-//! The ledger's rows and the polynomial strip as HTML.
+//! The ledger's rows and the polynomial strip as markup.
 
 use crate::appearance;
-use crate::html::{escape, math};
+use crate::html::{broken, escape, is_wide, math};
+use crate::markup::{self, Markup};
 use crate::prose;
-use crate::protocol::RowMarkup;
 use solver::document::formula::Formula;
 use solver::document::ledger::{Document, LedgerRow, Line, Piece, Role, StripTerm};
 use solver::document::strip::Figures;
@@ -13,213 +13,211 @@ use std::fmt::Write;
 /// So many known values stand openly in a row's margin; more are folded away.
 const OPEN_VALUES: usize = 5;
 
+/// A term with more characters than this gets a scroll bar where it is too wide. (A scroll bar for
+/// every term would cost the browser as much as the terms do.)
+const WIDE_TERM: usize = 24;
+/// The same for a term of a value in the margin.
+const WIDE_VALUE: usize = 12;
+
 /// All rows. Each row's margin holds what is known by then.
-pub fn rows(document: &Document) -> Vec<RowMarkup> {
+pub fn rows(document: &Document) -> Vec<Markup> {
     let mut known: Vec<&Formula> = Vec::new();
     document
         .rows
         .iter()
         .map(|row| {
-            let html = row_html(row, &known);
+            let made = row_markup(row, &known);
             known.extend(&row.known);
-            RowMarkup {
-                key: row.key.clone(),
-                class: class(row),
-                degree: row.degree,
-                html,
-            }
+            made
         })
         .collect()
 }
 
-fn class(row: &LedgerRow) -> String {
+fn row_markup(row: &LedgerRow, known: &[&Formula]) -> Markup {
     let mut class = String::from("row");
+    let mut button = String::new();
     if let Some(degree) = row.degree {
         class.push_str(" of ");
         class.push_str(&appearance::classes(degree));
-    }
-    if row.checked == Some(false) {
-        class.push_str(" defect");
-    }
-    class
-}
-
-fn row_html(row: &LedgerRow, known: &[&Formula]) -> String {
-    let mut out = format!(
-        "<div class=\"reason\">{}</div><div class=\"degree\">",
-        prose::inline(&row.reason)
-    );
-    if let Some(degree) = row.degree {
         let _ = write!(
-            out,
+            button,
             "<button type=\"button\" data-show=\"{degree}\" title=\"show degree {degree} in the plot\" \
              aria-label=\"Degree {degree}: show it in the plot\">{degree}</button>"
         );
     }
-    out.push_str("</div><div class=\"work\">");
     if row.checked == Some(false) {
-        out.push_str(
-            "<p class=\"alarm\">Defect: differentiation and series arithmetic give different values here. \
-             Trust neither; please report this problem.</p>",
-        );
+        class.push_str(" defect");
     }
-    let mut body = String::new();
-    let mut terms = 0;
-    for line in &row.lines {
-        line_html(&mut body, line, &mut terms);
+    let parts = vec![
+        Markup::leaf("div", "reason", prose::inline(&row.reason)),
+        Markup::leaf("div", "degree", button),
+        Markup::around("div", "work", work(row)),
+        Markup::around("div", "known", margin(row.known.as_ref(), known)),
+    ];
+    let made = Markup::around("div", &class, parts).keyed(&row.key);
+    match row.degree {
+        Some(degree) => made.with("data-degree", degree.to_string()),
+        None => made,
     }
+}
+
+fn work(row: &LedgerRow) -> Vec<Markup> {
+    let mut out = Vec::new();
+    if row.checked == Some(false) {
+        out.push(Markup::leaf(
+            "p",
+            "alarm",
+            "Defect: differentiation and series arithmetic give different values here. \
+             Trust neither; please report this problem.",
+        ));
+    }
+    // One tab stop for each row: its first term; arrow keys go on from there.
+    let mut stop = "0";
+    let lines = row.lines.iter().map(|line| line_markup(line, &mut stop));
     match row.folded {
         Some(count) => {
-            let _ = write!(
-                out,
-                "<details class=\"folded\"><summary>{count} terms: too long to read, folded</summary>{body}</details>"
-            );
+            let words = format!("{count} terms: too long to read, folded");
+            let mut folded = vec![Markup::leaf("summary", "", words)];
+            folded.extend(lines);
+            out.push(Markup::around("details", "folded", folded));
         }
-        None => out.push_str(&body),
+        None => out.extend(lines),
     }
-    out.push_str("</div><div class=\"known\">");
-    known_html(&mut out, row.known.as_ref(), known);
-    out.push_str("</div>");
     out
 }
 
-fn known_html(out: &mut String, newest: Option<&Formula>, before: &[&Formula]) {
-    let Some(newest) = newest else { return };
-    let _ = write!(out, "<span class=\"new\">{}</span>", math(newest));
-    let folded = before.len() > OPEN_VALUES;
-    if folded {
-        let _ = write!(
-            out,
-            "<details><summary>and {} before</summary>",
-            before.len()
-        );
+fn margin(newest: Option<&Formula>, before: &[&Formula]) -> Vec<Markup> {
+    let value = |class: &str, formula: &Formula| {
+        let html = broken(formula);
+        let wide = html.split("</math>").any(|term| is_wide(term, WIDE_VALUE));
+        let class = if wide {
+            format!("{class} wide")
+        } else {
+            class.into()
+        };
+        Markup::leaf("span", class.trim_start(), html)
+    };
+    let Some(newest) = newest else {
+        return Vec::new();
+    };
+    let mut out = vec![value("new", newest)];
+    let earlier = before.iter().rev().map(|formula| value("", formula));
+    if before.len() > OPEN_VALUES {
+        let summary = Markup::leaf("summary", "", format!("and {} before", before.len()));
+        let folded: Vec<Markup> = std::iter::once(summary).chain(earlier).collect();
+        out.push(Markup::leaf("details", "", markup::html(&folded)));
+    } else {
+        out.extend(earlier);
     }
-    for formula in before.iter().rev() {
-        let _ = write!(out, "<span>{}</span>", math(formula));
-    }
-    if folded {
-        out.push_str("</details>");
-    }
+    out
 }
 
-fn line_html(out: &mut String, line: &Line, terms: &mut usize) {
+fn line_markup(line: &Line, stop: &mut &str) -> Markup {
     match line {
-        Line::Text(text) => {
-            let _ = write!(out, "<p>{}</p>", prose::inline(text));
-        }
+        Line::Text(text) => Markup::leaf("p", "", prose::inline(text)),
         Line::Formula {
             label,
             pieces,
             detail,
             reason,
         } => {
-            let _ = write!(
-                out,
-                "<div class=\"line{}{}\">",
-                if *detail { " detail" } else { "" },
-                if label.is_empty() { "" } else { " named" }
-            );
+            let mut parts = Vec::new();
             if !label.is_empty() {
-                let _ = write!(out, "<span class=\"label\">{}</span>", escape(label));
+                parts.push(Markup::leaf("span", "label", escape(label)));
             }
-            out.push_str("<div class=\"terms\">");
-            for piece in pieces {
-                piece_html(out, piece, terms);
-            }
-            out.push_str("</div>");
+            // The tab stop must be a term that is always shown.
+            let mut none = "-1";
+            let stop = if *detail { &mut none } else { stop };
+            let pieces = pieces.iter().map(|piece| piece_markup(piece, stop));
+            parts.push(Markup::around("div", "terms", pieces.collect()));
             if let Some(reason) = reason {
-                let _ = write!(
-                    out,
-                    "<span class=\"because\">{}</span>",
-                    prose::inline(reason)
-                );
+                parts.push(Markup::leaf("span", "because", prose::inline(reason)));
             }
-            out.push_str("</div>");
+            let class = match (*detail, label.is_empty()) {
+                (true, true) => "line detail",
+                (true, false) => "line detail named",
+                (false, true) => "line",
+                (false, false) => "line named",
+            };
+            Markup {
+                detail: *detail,
+                ..Markup::around("div", class, parts)
+            }
         }
     }
 }
 
-/// One tab stop for each row: its first term; arrow keys go on from there.
-fn piece_html(out: &mut String, piece: &Piece, terms: &mut usize) {
+fn piece_markup(piece: &Piece, stop: &mut &str) -> Markup {
     let mut class = String::from(match piece.role {
         Role::Lead => "t lead",
         Role::Term => "t",
         Role::Value => "t value",
     });
-    if piece.vanishes.is_some() {
-        class.push_str(" gone");
+    let mut html = math(&piece.formula);
+    if is_wide(&html, WIDE_TERM) {
+        class.push_str(" wide");
     }
-    let _ = write!(out, "<span class=\"{class}\"");
-    if let Some(id) = piece.id {
-        let sources: Vec<String> = piece.sources.iter().map(usize::to_string).collect();
-        let stop = if *terms == 0 { 0 } else { -1 };
-        let _ = write!(
-            out,
-            " data-term=\"{id}\" data-from=\"{}\" tabindex=\"{stop}\"",
-            sources.join(" ")
-        );
-        *terms += 1;
-    }
-    let _ = write!(out, ">{}", math(&piece.formula));
     if let Some(why) = &piece.vanishes {
-        let _ = write!(out, "<small>{}</small>", math(why));
+        class.push_str(" gone");
+        let _ = write!(html, "<small>{}</small>", math(why));
     }
-    out.push_str("</span>");
+    let made = Markup::leaf("span", &class, html);
+    match piece.id {
+        Some(id) => {
+            let sources: Vec<String> = piece.sources.iter().map(usize::to_string).collect();
+            made.with("data-term", id.to_string())
+                .with("data-from", sources.join(" "))
+                .with("tabindex", std::mem::replace(stop, "-1"))
+        }
+        None => made,
+    }
 }
 
 /// The items of the polynomial strip.
-pub fn strip(document: &Document) -> String {
-    let mut out = String::new();
-    if let (Some(exact), Some(decimal)) = (
-        whole::polynomial_lead(document, Figures::Simplified),
-        whole::polynomial_lead(document, Figures::Decimals),
-    ) {
-        let _ = write!(
-            out,
-            "<li class=\"lead\"><span class=\"coefficient\"><span class=\"same\">{}</span>\
-             <span class=\"decimal\">{}</span></span></li>",
-            math(&exact),
-            math(&decimal)
-        );
-    }
-    for term in &document.strip {
-        term_html(&mut out, term);
-    }
-    out
+pub fn strip(document: &Document) -> Vec<Markup> {
+    let lead = whole::polynomial_lead(document, Figures::Simplified)
+        .zip(whole::polynomial_lead(document, Figures::Decimals))
+        .map(|(exact, decimal)| {
+            let ways = vec![
+                Markup::leaf("span", "same", math(&exact)),
+                Markup::leaf("span", "decimal", math(&decimal)),
+            ];
+            let coefficient = Markup::around("span", "coefficient", ways);
+            Markup::around("li", "lead", vec![coefficient])
+        });
+    lead.into_iter()
+        .chain(document.strip.iter().map(term_markup))
+        .collect()
 }
 
-fn term_html(out: &mut String, term: &StripTerm) {
+fn term_markup(term: &StripTerm) -> Markup {
     let degree = term.degree;
+    let ways = match &term.simplified {
+        Some(simplified) => [
+            ("exact", Some(simplified)),
+            ("factorial", term.factorial_term.as_ref()),
+            ("decimal", term.decimal.as_ref()),
+        ]
+        .into_iter()
+        .map(|(class, way)| Markup::leaf("span", class, math(way.unwrap_or(simplified))))
+        .collect(),
+        None => vec![Markup::leaf(
+            "span",
+            "none",
+            format!("degree {degree} missing"),
+        )],
+    };
     let missing = if term.simplified.is_none() {
         " missing"
     } else {
         ""
     };
-    let _ = write!(
-        out,
-        "<li class=\"of{missing} {}\" data-degree=\"{degree}\"><span class=\"raw\">{}</span>",
-        appearance::classes(degree),
-        math(&term.with_factorial)
-    );
-    match &term.simplified {
-        Some(simplified) => {
-            let _ = write!(
-                out,
-                "<span class=\"coefficient\"><span class=\"exact\">{}</span><span class=\"factorial\">{}</span>\
-                 <span class=\"decimal\">{}</span></span>",
-                math(simplified),
-                math(term.factorial_term.as_ref().unwrap_or(simplified)),
-                math(term.decimal.as_ref().unwrap_or(simplified))
-            );
-        }
-        None => {
-            let _ = write!(
-                out,
-                "<span class=\"coefficient\"><span class=\"none\">degree {degree} missing</span></span>"
-            );
-        }
-    }
-    out.push_str("</li>");
+    let parts = vec![
+        Markup::leaf("span", "raw", math(&term.with_factorial)),
+        Markup::around("span", "coefficient", ways),
+    ];
+    let class = format!("of{missing} {}", appearance::classes(degree));
+    Markup::around("li", &class, parts).with("data-degree", degree.to_string())
 }
 
 #[cfg(test)]
@@ -283,7 +281,7 @@ mod tests {
             rows: vec![row("order-1", Some(1), Some(true))],
             ..Document::default()
         });
-        let html = &made[0].html;
+        let html = &made[0].html();
         assert!(
             html.contains(&format!("<em>why</em> {}", math(&number("7")))),
             "{html}"
@@ -310,7 +308,10 @@ mod tests {
             rows: vec![row("order-1", Some(1), Some(false))],
             ..Document::default()
         });
-        assert!(made[0].class.contains("defect") && made[0].html.contains("Defect"));
+        assert!(
+            made[0].attribute("class").unwrap().ends_with(" defect")
+                && made[0].html().contains("Defect")
+        );
     }
 
     #[test]
@@ -322,16 +323,16 @@ mod tests {
             ..Document::default()
         };
         let made = rows(&document);
-        let third = &made[2].html;
+        let third = &made[2].html();
         let (new, old) = (
             third.find(&math(&number("102"))).unwrap(),
             third.find(&math(&number("101"))).unwrap(),
         );
         assert!(new < old && !third.contains("before</summary>"), "{third}");
-        assert!(made[7].html.contains("and 7 before</summary>"));
+        assert!(made[7].html().contains("and 7 before</summary>"));
         assert_eq!(
             (0..8)
-                .filter(|n| made[7].html.contains(&math(&number(&format!("10{n}")))))
+                .filter(|n| made[7].html().contains(&math(&number(&format!("10{n}")))))
                 .count(),
             8
         );
@@ -345,10 +346,10 @@ mod tests {
             rows: vec![long],
             ..Document::default()
         });
-        assert!(made[0].html.contains("<summary>312 terms"));
+        assert!(made[0].html().contains("<summary>312 terms"));
         assert_eq!(
-            count(&made[0].html, "<details"),
-            count(&made[0].html, "</details>")
+            count(&made[0].html(), "<details"),
+            count(&made[0].html(), "</details>")
         );
     }
 
@@ -376,7 +377,7 @@ mod tests {
                 },
             ],
         };
-        let html = strip(&document);
+        let html = markup::html(&strip(&document));
         assert!(
             html.contains("degree 1 missing") && html.contains(&math(&number("22"))),
             "{html}"

@@ -12,9 +12,11 @@ pub mod first_paint;
 pub mod html;
 pub mod inputs;
 pub mod ledger;
+pub mod markup;
 pub mod numerals;
 #[cfg(target_arch = "wasm32")]
 pub mod page;
+pub mod patch;
 pub mod prose;
 pub mod protocol;
 pub mod sheet;

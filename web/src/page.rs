@@ -4,10 +4,10 @@ mod dom;
 mod effects;
 mod events;
 mod files;
+mod frames;
 mod lights;
 mod link;
 mod pictures;
-mod rows;
 
 use crate::state::{self, Message, State};
 use std::cell::{Cell, RefCell};

@@ -3,6 +3,7 @@
 //! answer, which can be long, as one block of bytes (see [`crate::wire`]) that changes hands
 //! instead of being copied and taken apart on the main thread.
 
+use crate::markup::Markup;
 use crate::wire::{Wire, wire};
 use serde::{Deserialize, Serialize};
 
@@ -25,19 +26,6 @@ pub enum Reply {
     Picture(Box<Drawing>),
     /// A defect: the message of a panic.
     Died(String),
-}
-
-/// A row of the ledger, ready to be put on the page.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct RowMarkup {
-    /// Stable key.
-    pub key: String,
-    /// The row's classes.
-    pub class: String,
-    /// Its degree.
-    pub degree: Option<usize>,
-    /// What is inside.
-    pub html: String,
 }
 
 /// A change of a field's text: field, first byte, one past the last byte, replacement.
@@ -89,9 +77,9 @@ pub struct Sheet {
     /// Errors and notices.
     pub notes: Vec<Note>,
     /// The ledger.
-    pub rows: Vec<RowMarkup>,
+    pub rows: Vec<Markup>,
     /// The polynomial strip's list items.
-    pub strip: String,
+    pub strip: Vec<Markup>,
     /// How far the two routes agree, in words; empty when there is nothing to say.
     pub checked: String,
     /// Do the two routes disagree anywhere?
@@ -218,7 +206,6 @@ pub struct PlotData {
 }
 
 wire! {
-    RowMarkup { key, class, degree, html }
     Note { code, error, field, start, end, message, repairs }
     Copies { latex, mathml, markdown, plain }
     Sheet { sequence, worked, notes, rows, strip, checked, defect, degree, standing, has_routes, copies }

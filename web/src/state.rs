@@ -288,6 +288,7 @@ impl State {
         }
         self.waiting = false;
         self.slow = false;
+        out.push(Effect::Say(String::new()));
         self.sequence = self.sequence.wrapping_add(1);
         self.busy = Some((self.sequence, self.inputs.clone(), now));
         let inputs = address::encode(&self.inputs);
@@ -389,6 +390,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 out.push(Effect::Notes);
             }
             out.extend([
+                Effect::Say(String::new()),
                 Effect::Reading,
                 Effect::Status,
                 Effect::Later(Timer::Work, PAUSE),
@@ -424,6 +426,10 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
         Message::Depth(depth) => {
             state.inputs.depth = depth;
             out.extend([Effect::Switches, Effect::Remember(false)]);
+            if state.sheet.is_some() {
+                state.painting = true;
+                out.extend([Effect::Ledger, Effect::Status]);
+            }
         }
         Message::Figures(figures) => {
             state.inputs.figures = figures;

@@ -2,6 +2,7 @@
 
 use crate::appearance;
 use crate::html::{escape, math};
+use crate::markup::Markup;
 use crate::numerals::{significant, typeset};
 use crate::protocol::{BesideData, LetterData, Note, PlotData};
 use crate::state::State;
@@ -100,11 +101,11 @@ fn widen(text: &str, start: usize, end: usize) -> (usize, usize) {
 }
 
 /// The reading, typeset.
-pub fn reading(formulas: &[Formula]) -> String {
-    formulas.iter().fold(String::new(), |mut out, formula| {
-        let _ = write!(out, "<span>{}</span>", math(formula));
-        out
-    })
+pub fn reading(formulas: &[Formula]) -> Vec<Markup> {
+    formulas
+        .iter()
+        .map(|formula| Markup::leaf("span", "", math(formula)))
+        .collect()
 }
 
 /// The partial sum and its error in a row of the table.

@@ -1,6 +1,7 @@
 //! The few things the page does with elements. Nothing here fails: an element that is not there is
 //! left alone.
 
+use crate::patch::Place;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{Document, Element, HtmlElement, HtmlInputElement, Window};
 
@@ -25,6 +26,13 @@ pub(super) fn now() -> f64 {
 pub(super) fn next_frame(then: &JsValue) {
     if let Some(window) = window() {
         let _ = window.request_animation_frame(then.unchecked_ref());
+    }
+}
+
+/// Calls a function as soon as the browser has done what is due.
+pub(super) fn soon(then: &JsValue) {
+    if let Some(window) = window() {
+        let _ = window.set_timeout_with_callback(then.unchecked_ref());
     }
 }
 
@@ -110,4 +118,35 @@ pub(super) fn set_value(id: &str, value: &str) {
 pub(super) fn closest(target: &JsValue, selector: &str) -> Option<Element> {
     let element = target.dyn_ref::<Element>()?;
     element.closest(selector).ok().flatten()
+}
+
+impl Place for Element {
+    fn first(&self) -> Option<Self> {
+        self.first_element_child()
+    }
+    fn next(&self) -> Option<Self> {
+        self.next_element_sibling()
+    }
+    fn insert(&self, before: Option<&Self>, html: &str) -> Option<Self> {
+        if let Some(before) = before {
+            before.insert_adjacent_html("beforebegin", html).ok()?;
+            before.previous_element_sibling()
+        } else {
+            self.insert_adjacent_html("beforeend", html).ok()?;
+            self.last_element_child()
+        }
+    }
+    fn remove(&self) {
+        Element::remove(self);
+    }
+    fn set_html(&self, html: &str) {
+        self.set_inner_html(html);
+    }
+    fn set(&self, name: &str, value: Option<&str>) {
+        // Only an invalid name could fail, and the names are ours.
+        let _ = match value {
+            Some(value) => self.set_attribute(name, value),
+            None => self.remove_attribute(name),
+        };
+    }
 }

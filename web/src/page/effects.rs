@@ -1,10 +1,10 @@
 //! Effects carried out on the page.
 
-use super::{dom, files, keep, link, pictures, rows};
+use super::{dom, files, frames, keep, link, pictures};
 use crate::address;
 use crate::answer;
 use crate::examples;
-use crate::inputs::{Choice, RouteChoice};
+use crate::inputs::{Choice, Depth, RouteChoice};
 use crate::state::{Effect, Message, State, TextField};
 use crate::view;
 use wasm_bindgen::{JsCast, JsValue};
@@ -71,7 +71,7 @@ fn switches(state: &State) {
 
 fn reading_back(state: &State) {
     let formulas = answer::reading(&state.inputs);
-    dom::set_html("reading", &view::reading(&formulas));
+    frames::read(view::reading(&formulas));
     let caution = examples::caution(&state.inputs);
     dom::set_text("caution", caution.unwrap_or(""));
     dom::set_hidden("caution", caution.is_none());
@@ -79,7 +79,7 @@ fn reading_back(state: &State) {
 
 fn ledger(state: &State) {
     let Some(sheet) = &state.sheet else { return };
-    rows::show(&sheet.rows);
+    frames::show(sheet, state.inputs.depth == Depth::Rules);
     if let Some(slider) = dom::by_id_as::<HtmlInputElement>("shown") {
         slider.set_max(&sheet.degree.to_string());
     }
@@ -87,7 +87,6 @@ fn ledger(state: &State) {
 
 fn strip(state: &State) {
     let Some(sheet) = &state.sheet else { return };
-    dom::set_html("strip", &sheet.strip);
     dom::set_text("checked", &sheet.checked);
     dom::set_body("data-defect", if sheet.defect { "yes" } else { "no" });
 }
@@ -131,9 +130,6 @@ fn status(state: &State) {
     dom::set_hidden("progress", !state.slow);
     let earlier = state.name() == "stale" && state.sheet.is_some();
     dom::set_hidden("earlier", !earlier);
-    if state.name() == "busy" {
-        dom::set_text("said", "");
-    }
 }
 
 fn shown(state: &State) {
@@ -153,7 +149,7 @@ fn shown(state: &State) {
 
 /// Brings a term of the strip into its view, without moving the page.
 fn strip_to(degree: usize) {
-    let Some(strip) = dom::by_id("polynomial") else {
+    let Some(strip) = dom::by_id("strip") else {
         return;
     };
     let found = strip
@@ -161,15 +157,21 @@ fn strip_to(degree: usize) {
         .ok()
         .flatten();
     if let Some(term) = found
-        && strip.scroll_height() > strip.client_height()
+        && strip.scroll_width() > strip.client_width()
     {
-        let below = term.get_bounding_client_rect().bottom()
-            - strip.get_bounding_client_rect().top()
-            - f64::from(strip.client_height());
-        let above = term.get_bounding_client_rect().top() - strip.get_bounding_client_rect().top();
-        let by = if below > 0.0 { below } else { above.min(0.0) };
+        let (term, view) = (
+            term.get_bounding_client_rect(),
+            strip.get_bounding_client_rect(),
+        );
+        let (before, behind) = (term.left() - view.left(), term.right() - view.right());
+        // A term wider than the strip shows its beginning.
+        let by = if before < 0.0 {
+            before
+        } else {
+            behind.clamp(0.0, before)
+        };
         #[allow(clippy::cast_possible_truncation, reason = "pixels of one page")]
-        strip.set_scroll_top(strip.scroll_top() + by.round() as i32);
+        strip.set_scroll_left(strip.scroll_left() + by.ceil() as i32);
     }
 }
 
@@ -185,7 +187,11 @@ fn plot(state: &State) {
             }
         }
     }
-    pictures::paint(state);
+    frames::draw();
+}
+
+/// The read-out and the table.
+pub(super) fn beside_the_plot(state: &State) {
     readout(state);
     table(state);
 }

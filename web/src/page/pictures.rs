@@ -80,19 +80,10 @@ fn data(drawing: &Drawing, logarithmic: bool) -> Option<&PictureData> {
     })
 }
 
-/// Draws both pictures, each with a frame of its own.
-pub(super) fn paint(state: &State) {
-    let [first, rest @ ..] = PICTURES;
-    paint_one(state, first);
-    for picture in rest {
-        let then = Closure::once_into_js(move || {
-            with_state(|state| paint_one(state, picture));
-        });
-        dom::next_frame(&then);
-    }
-}
-
-fn paint_one(state: &State, (id, logarithmic): (&str, bool)) {
+/// Draws one of the pictures: the curves, or the errors on their logarithmic scale.
+pub(super) fn paint(state: &State, logarithmic: bool) {
+    let [curves, errors] = PICTURES;
+    let (id, _) = if logarithmic { errors } else { curves };
     let Some(drawing) = &state.drawing else {
         return;
     };

@@ -22,7 +22,7 @@ fn sheet(sequence: u32, worked: bool, degree: usize) -> Message {
         worked,
         notes,
         rows: vec![],
-        strip: String::new(),
+        strip: vec![],
         checked: String::new(),
         defect: false,
         degree,
@@ -198,6 +198,48 @@ fn slow_work_says_so_and_can_be_stopped() {
     let effects = update(&mut state, Message::Stop, 2000.0);
     assert!(effects.contains(&Effect::Replace) && !state.slow);
     assert_eq!(state.name(), "stale");
+}
+
+#[test]
+fn that_work_was_stopped_stays_said_while_earlier_rows_still_come() {
+    let mut state = settled();
+    update(&mut state, typed("a"), 1000.0);
+    update(&mut state, Message::Timer(Timer::Work), 1200.0);
+    let first = state.sequence;
+    update(&mut state, sheet(first, true, 4), 1210.0);
+    // The picture of that answer is slow, its rows are still being put on the page, and something
+    // newer has been typed.
+    update(&mut state, Message::Timer(Timer::Slow), 1700.0);
+    update(&mut state, typed("ab"), 1710.0);
+    let stopped = update(&mut state, Message::Stop, 1720.0);
+    let said = |effects: &[Effect]| {
+        let mut said = effects.iter().filter_map(|effect| match effect {
+            Effect::Say(text) => Some(text.clone()),
+            _ => None,
+        });
+        said.next_back()
+    };
+    assert!(said(&stopped).is_some_and(|text| text.contains("Stopped")));
+    for (message, now) in [
+        (Message::Painted, 1730.0),
+        (Message::Timer(Timer::Work), 1900.0),
+        (Message::Timer(Timer::Supersede), 2000.0),
+    ] {
+        let effects = update(&mut state, message, now);
+        assert_eq!(said(&effects), None);
+        assert_eq!(asked(&effects), None, "what was typed is not begun either");
+        assert_eq!(state.name(), "stale");
+    }
+}
+
+#[test]
+fn another_depth_puts_the_rows_on_the_page_again() {
+    let mut state = settled();
+    let effects = update(&mut state, Message::Depth(Depth::Rules), 1000.0);
+    assert!(effects.contains(&Effect::Ledger) && asked(&effects).is_none());
+    assert_eq!(state.name(), "busy");
+    update(&mut state, Message::Painted, 1100.0);
+    assert_eq!(state.name(), "ready");
 }
 
 #[test]

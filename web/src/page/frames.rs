@@ -1,0 +1,199 @@
+//! What takes the browser long (rows, strip, pictures) is done a little in each frame, so that
+//! typing is never held up: first the ledger, then the strip, then what follows them, then the
+//! pictures, each in a frame of its own.
+
+use super::{dom, effects, pictures, send, with_state};
+use crate::markup::{self, Content, Markup};
+use crate::patch::{Allowance, patch};
+use crate::protocol::Sheet;
+use crate::state::Message;
+use std::cell::RefCell;
+use wasm_bindgen::closure::Closure;
+
+/// What a frame may change at most, in the unit of [`Markup::cost`]: so much is laid out and
+/// painted within a frame of 16 ms where it was measured (`tests/bench/page.py`).
+const MOST: usize = 7_000;
+/// Slower machines change less in a frame, but not less than this.
+const LEAST: usize = 2_000;
+/// Milliseconds that a frame with its layout and painting should take.
+const GOAL: f64 = 11.0;
+
+#[derive(Default)]
+struct Region {
+    shown: Vec<Markup>,
+    wanted: Vec<Markup>,
+}
+
+impl Region {
+    fn is_done(&mut self, id: &str, allowance: &mut Allowance) -> bool {
+        dom::by_id(id).is_none_or(|place| patch(&place, &mut self.shown, &self.wanted, allowance))
+    }
+}
+
+struct Frames {
+    rows: Region,
+    strip: Region,
+    reading: Region,
+    /// Is it known what came with the page?
+    opened: bool,
+    /// The end of the rows is still to be told.
+    owed: bool,
+    /// Pictures to draw, and the read-out after them.
+    drawing: u8,
+    running: bool,
+    allowance: usize,
+}
+
+thread_local! {
+    static FRAMES: RefCell<Frames> = const {
+        RefCell::new(Frames {
+            rows: Region { shown: Vec::new(), wanted: Vec::new() },
+            strip: Region { shown: Vec::new(), wanted: Vec::new() },
+            reading: Region { shown: Vec::new(), wanted: Vec::new() },
+            opened: false,
+            owed: false,
+            drawing: 0,
+            running: false,
+            allowance: MOST,
+        })
+    };
+}
+
+/// What a frame is for.
+enum Job {
+    Patched,
+    Painted,
+    Draw(u8),
+    Nothing,
+}
+
+/// Begins to bring the ledger and the strip onto the page.
+pub(super) fn show(sheet: &Sheet, details: bool) {
+    FRAMES.with_borrow_mut(|frames| {
+        frames.rows.wanted = markup::at_depth(&sheet.rows, details);
+        frames.strip.wanted.clone_from(&sheet.strip);
+        frames.owed = true;
+        if !std::mem::replace(&mut frames.opened, true) {
+            frames.open();
+        }
+    });
+    run();
+}
+
+/// Shows the reading, at once.
+pub(super) fn read(formulas: Vec<Markup>) {
+    FRAMES.with_borrow_mut(|frames| {
+        if frames.reading.shown.is_empty() {
+            frames.reading.shown = came_with_the_page("reading");
+        }
+        frames.reading.wanted = formulas;
+        frames
+            .reading
+            .is_done("reading", &mut Allowance::new(usize::MAX));
+    });
+}
+
+/// Begins to draw the pictures and what belongs to them.
+pub(super) fn draw() {
+    FRAMES.with_borrow_mut(|frames| frames.drawing = 3);
+    run();
+}
+
+fn run() {
+    if !FRAMES.with_borrow_mut(|frames| std::mem::replace(&mut frames.running, true)) {
+        dom::next_frame(&Closure::once_into_js(frame));
+    }
+}
+
+fn frame() {
+    let begun = dom::now();
+    let job = FRAMES.with_borrow_mut(Frames::next);
+    match job {
+        Job::Patched => {}
+        Job::Painted => send(Message::Painted),
+        Job::Draw(3) => {
+            with_state(|state| pictures::paint(state, false));
+        }
+        Job::Draw(2) => {
+            with_state(|state| pictures::paint(state, true));
+        }
+        Job::Draw(_) => {
+            with_state(effects::beside_the_plot);
+        }
+        Job::Nothing => {
+            FRAMES.with_borrow_mut(|frames| frames.running = false);
+            return;
+        }
+    }
+    // Layout and painting come between this and the next task.
+    dom::soon(&Closure::once_into_js(move || {
+        if matches!(job, Job::Patched) {
+            let took = dom::now() - begun;
+            FRAMES.with_borrow_mut(|frames| frames.adapt(took));
+        }
+        dom::next_frame(&Closure::once_into_js(frame));
+    }));
+}
+
+impl Frames {
+    fn next(&mut self) -> Job {
+        let mut allowance = Allowance::new(self.allowance);
+        let done = self.rows.is_done("rows", &mut allowance)
+            && self.strip.is_done("strip", &mut allowance);
+        if allowance.used || !done {
+            return Job::Patched;
+        }
+        if std::mem::take(&mut self.owed) {
+            return Job::Painted;
+        }
+        if self.drawing > 0 {
+            self.drawing -= 1;
+            return Job::Draw(self.drawing + 1);
+        }
+        Job::Nothing
+    }
+
+    /// The next frame does less when this one took too long, and a little more when not.
+    fn adapt(&mut self, took: f64) {
+        let next = if took > GOAL {
+            self.allowance * 2 / 3
+        } else {
+            self.allowance * 9 / 8
+        };
+        self.allowance = next.clamp(LEAST, MOST);
+    }
+
+    /// The page came with the first example on it. When that is what is wanted there is nothing
+    /// to do; otherwise its rows are changed in their places.
+    fn open(&mut self) {
+        let digest = dom::by_id("rows").and_then(|rows| rows.get_attribute("data-digest"));
+        if digest == Some(markup::digest(&self.rows.wanted)) {
+            self.rows.shown.clone_from(&self.rows.wanted);
+            self.strip.shown.clone_from(&self.strip.wanted);
+        } else {
+            self.rows.shown = came_with_the_page("rows");
+            self.strip.shown = came_with_the_page("strip");
+        }
+    }
+}
+
+/// The children of an element, with nothing known of their insides.
+fn came_with_the_page(id: &str) -> Vec<Markup> {
+    dom::all(&format!("#{id} > *"))
+        .into_iter()
+        .map(|element| {
+            let made = Markup {
+                tag: element.local_name(),
+                attributes: Vec::new(),
+                detail: false,
+                content: Content::Html(String::new()),
+            };
+            ["class", "data-key", "data-degree", "tabindex"]
+                .into_iter()
+                .fold(made, |made, name| match element.get_attribute(name) {
+                    Some(value) => made.with(name, value),
+                    None => made,
+                })
+        })
+        .collect()
+}
