@@ -147,6 +147,9 @@ fn shown(state: &State) {
     strip_to(state.shown);
 }
 
+/// So many pixels at the strip's end are faded, to show that it goes on.
+const FADED: f64 = 34.0;
+
 /// Brings a term of the strip into its view, without moving the page.
 fn strip_to(degree: usize) {
     let Some(strip) = dom::by_id("strip") else {
@@ -163,12 +166,13 @@ fn strip_to(degree: usize) {
             term.get_bounding_client_rect(),
             strip.get_bounding_client_rect(),
         );
-        let (before, behind) = (term.left() - view.left(), term.right() - view.right());
+        let before = term.left() - view.left();
+        let behind = term.right() + FADED - view.right();
         // A term wider than the strip shows its beginning.
         let by = if before < 0.0 {
             before
         } else {
-            behind.clamp(0.0, before)
+            behind.max(0.0).min(before)
         };
         #[allow(clippy::cast_possible_truncation, reason = "pixels of one page")]
         strip.set_scroll_left(strip.scroll_left() + by.ceil() as i32);
