@@ -4,10 +4,12 @@ mod axis;
 mod clip;
 mod sums;
 
-use crate::expression::Expr;
+use crate::expression::{Expr, Symbol, to_f64};
 use crate::number::Rational;
+use crate::number::rational::integer;
 use crate::problem::Problem;
 use crate::reference::{Reference, StopReason};
+use num_traits::ToPrimitive;
 
 use axis::{horizontal_axis, linear_axis};
 use clip::cut;
@@ -109,7 +111,12 @@ pub struct Plot {
     pub table: Vec<TableRow>,
     /// What is set beside it.
     pub beside: Vec<Beside>,
+    /// The pieces of a formula's curve, where one is tested.
+    pub candidate: Vec<Vec<(f64, f64)>>,
 }
+
+/// Formulas are drawn at places with this denominator: far finer than what can be seen.
+const FINE: f64 = 1_073_741_824.0;
 
 /// Rows that a reader sees first are about so many.
 const ROUND_ROWS: usize = 20;
@@ -182,6 +189,7 @@ pub fn build(
         errors,
         table,
         beside,
+        candidate: Vec::new(),
     }
 }
 
@@ -229,6 +237,21 @@ fn along(
 }
 
 impl Plot {
+    /// Draws a formula in the independent variable at the places of the table.
+    pub fn draw_candidate(&mut self, formula: &Expr) {
+        let window = (self.curves.x.low, self.curves.x.high);
+        let points = line(&self.table, window, |row| {
+            let steps = libm::round(row.x_value * FINE).to_i64()?;
+            let place = integer(steps) / integer(FINE.to_i64()?);
+            let value = formula.substitute(&|symbol| match symbol {
+                Symbol::Variable => Some(Expr::number(place.clone())),
+                Symbol::Pi | Symbol::Parameter(_) | Symbol::Derivative { .. } => None,
+            });
+            to_f64(&value)
+        });
+        self.candidate = cut(&points, (self.curves.y.low, self.curves.y.high));
+    }
+
     /// The row of the table whose x is nearest, for a crosshair; `None` only for an empty table.
     pub fn read_out(&self, x: f64) -> Option<&TableRow> {
         let after = self.table.partition_point(|row| row.x_value < x);

@@ -399,7 +399,12 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
         progress(Stage::Reference(steps))
     });
     let others: Vec<plot::Other<'_>> = numeric.iter().map(Beside::drawn).collect();
-    worksheet.plot = Some(plot::build(&problem, &coefficients, &reference, &others));
+    let mut plot = plot::build(&problem, &coefficients, &reference, &others);
+    let tested = worksheet.candidate.as_ref();
+    if let Some(formula) = tested.and_then(|tested| tested.derivatives.first()) {
+        plot.draw_candidate(&formula.with_numbers(&pairs));
+    }
+    worksheet.plot = Some(plot);
     for (own, solved) in worksheet.beside.iter_mut().zip(numeric) {
         own.reference = solved.reference;
     }

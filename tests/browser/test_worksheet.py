@@ -200,6 +200,42 @@ def test_ancestry_is_shown_on_focus(page):
     page.wait(lambda: page.script("return document.querySelectorAll('[data-term].lit').length") >= 2, "related terms to light up")
 
 
+def test_a_formula_is_put_to_the_test_and_kept(page):
+    page.work("y'' + y = 0", "y(0) = 1, y'(0) = 2", 5)
+    worked(page, "order-5")
+    assert not page.script("return document.getElementById('testing').open")
+    page.driver.find_element(By.CSS_SELECTOR, "#testing summary").click()
+    page.type("Formula", "y = cos x + 2 sin x")
+    page.wait(lambda: "this formula is the solution" in page.row("candidate"), "the formula to be the solution")
+    page.script("document.getElementById('curves').scrollIntoView({block: 'center'})")
+    page.screenshot(ARTEFACTS / f"formula-{page.driver.engine}.png")
+    page.type("Formula", "y = cos x + 3 sin x")
+    page.wait(lambda: "not the solution" in page.row("candidate"), "the slip to be found")
+    assert "not satisfied" in page.row("candidate")
+    # The address carries it, and the field is open then.
+    here = page.driver.current_url.split("#")[1]
+    assert "candidate=" in here
+    page.open(here)
+    worked(page, "candidate")
+    assert page.field("Formula").is_displayed()
+    assert page.field("Formula").get_property("value") == "y = cos x + 3 sin x"
+    # Half a formula is no reason to lose the worksheet.
+    page.type("Formula", "y = cos(")
+    page.wait(lambda: "missing behind" in page.messages(), "the message")
+    assert page.state() == "ready" and "order-5" in page.keys()
+
+
+def test_ways_of_writing_are_listed_on_a_page_of_their_own(page):
+    page.work(r"\ddot{\theta} + 9\sin\theta = 0", r"\theta = \frac{\pi}{6}, \dot\theta = 0 at t = 0", 4)
+    worked(page, "order-4")
+    page.role("link", "ways of writing").click()
+    page.wait(lambda: "Ways of writing" in page.text("h1"), "the page on ways of writing")
+    assert r"\frac{dy}{dx} = x y" in page.text("td")
+    sizes = "const d = document.documentElement; return d.scrollWidth - d.clientWidth"
+    assert page.script(sizes) <= 1
+    assert violations(page) == []
+
+
 def test_copying_the_polynomial(page):
     page.work(*AIRY, 3)
     worked(page, "order-3")
@@ -338,7 +374,7 @@ def test_letters_stay_in_the_ledger_and_numbers_drive_the_plot(page):
     page.type("c", "1/4")
     page.wait(lambda: "c = 1/4" in page.text("#drawn-for"), "a picture for c = 1/4")
     # All of it comes back with a reload, and with a link.
-    page.wait(lambda: "numbers=" in page.script("return location.hash"), "the address to follow")
+    page.wait(lambda: "c%3D1%2F4" in page.script("return location.hash"), "the address to follow")
     fragment = page.script("return location.hash.slice(1)")
     page.driver.refresh()
     page.wait_ready()
@@ -353,5 +389,28 @@ def test_letters_stay_in_the_ledger_and_numbers_drive_the_plot(page):
 def test_no_conditions_are_no_mistake(page):
     page.work("(1 - x^2) y'' - 2x y' + n(n+1) y = 0", "", 6)
     worked(page, "general")
-    assert "c₀" in page.text("#notes") and "write y(0) = 1" in page.text("#notes")
+    page.wait(lambda: "c₀" in page.text("#notes") and "write y(0) = 1" in page.text("#notes"), "the notice")
     assert page.wait(lambda: "n = 1" in page.text("#drawn-for"), "a picture")
+
+
+def test_an_answer_without_a_polynomial_shows_its_lines(page):
+    page.work("x y' = 2y", "y(0) = 0", 4)
+    page.wait(lambda: "free" in page.messages(), "the free value")
+    # The ledger is this problem's, not an earlier one's.
+    given = lambda: page.row("given").replace("\N{INVISIBLE TIMES}", "")
+    page.wait(lambda: "xy′=2y" in given(), "its ledger")
+    page.press("write y''(0) = 1")
+    worked(page, "order-4")
+    page.work("x y' = y + x", "y(0) = 0", 4)
+    page.wait(lambda: "xy′=y+x" in given(), "the ledger of a contradiction")
+    page.work("x y'' + y' + x y = 0", "y(0) = 1", 6)
+    worked(page, "order-6")
+    assert "Forced by the equation" in page.row("order-1")
+
+
+def test_a_branch_is_chosen_by_its_slope(page):
+    page.work("y'^2 = 1 + y", "y(0) = 3", 4)
+    page.wait(lambda: "write y'(0) = -2" in page.messages(), "the choice")
+    page.press("write y'(0) = -2")
+    worked(page, "order-4")
+    assert page.field("Conditions").get_property("value") == "y(0) = 3, y'(0) = -2"

@@ -34,6 +34,7 @@ pub fn fill(template: &str) -> String {
         ("from", &inputs.from),
         ("to", &inputs.to),
         ("beside", &inputs.beside),
+        ("candidate", &inputs.candidate),
     ] {
         put(hole, &escape(text));
     }

@@ -191,6 +191,8 @@ pub struct PlotData {
     pub errors: PictureData,
     /// What is set beside them.
     pub beside: Vec<BesideData>,
+    /// The pieces of a tested formula's curve.
+    pub candidate: Vec<Numbers>,
     /// x of each row as text.
     pub table_x: Vec<String>,
     /// x of each row.
@@ -215,7 +217,7 @@ wire! {
     CurveData { degree, pieces }
     PictureData { x, y, curves, beyond }
     BesideData { curves, reference, sums }
-    PlotData { center, curves, errors, beside, table_x, table_at, table_reference, table_value, table_sums, table_errors }
+    PlotData { center, curves, errors, beside, candidate, table_x, table_at, table_reference, table_value, table_sums, table_errors }
 }
 
 impl Wire for Numbers {

@@ -40,7 +40,7 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
         .and_then(|problem| problem.equations.first());
     Sheet {
         sequence,
-        worked: !worksheet.document.rows.is_empty() && !worksheet.document.strip.is_empty(),
+        worked: !worksheet.document.rows.is_empty(),
         notes: notes(worksheet),
         rows: ledger::rows(&worksheet.document),
         strip: ledger::strip(&worksheet.document),
@@ -294,12 +294,12 @@ fn picture(picture: &Picture) -> PictureData {
 fn curve(curve: &Curve) -> CurveData {
     CurveData {
         degree: curve.degree,
-        pieces: curve
-            .pieces
-            .iter()
-            .map(|piece| Numbers(piece.iter().flat_map(|(x, y)| [*x, *y]).collect()))
-            .collect(),
+        pieces: curve.pieces.iter().map(|piece| numbers(piece)).collect(),
     }
+}
+
+fn numbers(piece: &[(f64, f64)]) -> Numbers {
+    Numbers(piece.iter().flat_map(|(x, y)| [*x, *y]).collect())
 }
 
 fn beside(beside: &Beside) -> BesideData {
@@ -327,6 +327,7 @@ fn plot_data(plot: &Plot, center: Option<(f64, f64)>) -> PlotData {
         curves: picture(&plot.curves),
         errors: picture(&plot.errors),
         beside: plot.beside.iter().map(beside).collect(),
+        candidate: plot.candidate.iter().map(|piece| numbers(piece)).collect(),
         table_x: rows.iter().map(|row| row.x.clone()).collect(),
         table_at: Numbers(rows.iter().map(|row| row.x_value).collect()),
         table_reference: rows

@@ -32,17 +32,20 @@ pub enum TextField {
     To,
     /// What is set beside the problem.
     Beside,
+    /// A formula to test.
+    Candidate,
 }
 
 impl TextField {
     /// All of them with their element's id.
-    pub const ALL: [(Self, &'static str); 6] = [
+    pub const ALL: [(Self, &'static str); 7] = [
         (Self::Equation, "equation"),
         (Self::Conditions, "conditions"),
         (Self::Degree, "degree"),
         (Self::From, "from"),
         (Self::To, "to"),
         (Self::Beside, "beside"),
+        (Self::Candidate, "candidate"),
     ];
 
     /// The text in it.
@@ -54,6 +57,7 @@ impl TextField {
             Self::From => &inputs.from,
             Self::To => &inputs.to,
             Self::Beside => &inputs.beside,
+            Self::Candidate => &inputs.candidate,
         }
     }
 
@@ -65,6 +69,7 @@ impl TextField {
             Self::From => &mut inputs.from,
             Self::To => &mut inputs.to,
             Self::Beside => &mut inputs.beside,
+            Self::Candidate => &mut inputs.candidate,
         }
     }
 }
@@ -666,6 +671,7 @@ fn carry_out(inputs: &mut Inputs, mut edits: Vec<Change>) {
             "from" => &mut inputs.from,
             "to" => &mut inputs.to,
             "beside" => &mut inputs.beside,
+            "candidate" => &mut inputs.candidate,
             _ => continue,
         };
         if start <= end && text.is_char_boundary(start) && text.is_char_boundary(end) {

@@ -65,7 +65,9 @@ pub fn notes(notes: &[Note], wanted: impl Fn(&Note) -> bool) -> String {
 pub fn marked(text: &str, field: &str, notes: &[Note]) -> String {
     let mut spans: Vec<(usize, usize)> = notes
         .iter()
-        .filter(|note| (note.error || field == "beside") && note.field == field)
+        .filter(|note| {
+            (note.error || matches!(field, "beside" | "candidate")) && note.field == field
+        })
         .map(|note| widen(text, note.start, note.end))
         .collect();
     solver::sorting::sort_by(&mut spans, Ord::cmp);

@@ -1,6 +1,7 @@
 //! The page on ways of writing: `www/writing.md`, which a test of the solver writes, as HTML.
 
 use pulldown_cmark::{Options, Parser, html};
+use std::fmt::Write;
 
 const HEAD: &str = r#"<!doctype html>
 <html lang="en">
@@ -22,12 +23,15 @@ const HEAD: &str = r#"<!doctype html>
 pub(crate) fn page(markdown: &str) -> String {
     let mut out = HEAD.to_owned();
     html::push_html(&mut out, Parser::new_ext(markdown, Options::ENABLE_TABLES));
-    // On a narrow screen a table scrolls by itself.
-    let out = out
-        .replace(
-            "<table>",
-            "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Table\"><table>",
-        )
-        .replace("</table>", "</table></div>");
-    out + "</main>\n</body>\n</html>\n"
+    // On a narrow screen a table scrolls by itself; each has a name of its own.
+    let mut parts = out.split("<table>");
+    let mut whole = parts.next().unwrap_or("").to_owned();
+    for (number, part) in (1..).zip(parts) {
+        let _ = write!(
+            whole,
+            "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Table {number}\"><table>"
+        );
+        whole += &part.replace("</table>", "</table></div>");
+    }
+    whole + "</main>\n</body>\n</html>\n"
 }

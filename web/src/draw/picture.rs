@@ -30,6 +30,8 @@ pub struct Look<'a> {
     pub independent: &'a str,
     /// What is set beside the picture's own curves.
     pub beside: &'a [BesideData],
+    /// A tested formula's curve.
+    pub candidate: &'a [Numbers],
     /// A dot at the center.
     pub dot: Option<(f64, f64)>,
     /// The values are decimal logarithms.
@@ -84,6 +86,7 @@ pub fn draw<B: DrawingBackend>(
     for one in &selected {
         curve(&pen, one, &layout, look)?;
     }
+    formula(&pen, &layout, look)?;
     if let Some((x, y)) = look.dot.filter(|dot| layout.holds_y(dot.1)) {
         pen.dot((layout.x(x), layout.y(y)), 3.4, paper.ink)?;
     }
@@ -165,6 +168,32 @@ fn curve<B: DrawingBackend>(
     }
     Ok(())
 }
+
+/// The tested formula: dots on (or off) the solution's curve, so that both stay to be seen.
+fn formula<B: DrawingBackend>(pen: &Pen<'_, B>, layout: &Layout, look: &Look<'_>) -> Drawn<B> {
+    for piece in look.candidate {
+        for dash in dashes::cut(&places(piece, layout), &[2.5, 7.0]) {
+            pen.line(&dash, 5.5, look.paper.soft)?;
+        }
+    }
+    let end = look
+        .candidate
+        .last()
+        .and_then(|piece| places(piece, layout).last().copied());
+    let Some((x, y)) = end else { return Ok(()) };
+    let left = x - width(FORMULA, TICK) - 6.0;
+    pen.text(
+        FORMULA,
+        (left, y - 12.0),
+        TICK,
+        FontStyle::Italic,
+        HPos::Left,
+        look.paper.soft,
+    )
+}
+
+/// The name of a tested formula's curve.
+const FORMULA: &str = "formula to test";
 
 /// A curve's name: `P` and its degrees, or the unknown.
 struct Name<'a> {

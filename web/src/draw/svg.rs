@@ -61,6 +61,7 @@ mod tests {
             unknown: "u<v",
             independent: "x",
             beside: &[],
+            candidate: &[],
             dot: Some((0.0, 1.0)),
             logarithmic: false,
             font_scale: 1.0,

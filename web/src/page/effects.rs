@@ -35,6 +35,12 @@ pub(super) fn run(state: &State, effect: &Effect) {
 }
 
 fn fields(state: &State) {
+    // Folded away until it is used.
+    if !state.inputs.candidate.is_empty()
+        && let Some(details) = dom::by_id_as::<HtmlDetailsElement>("testing")
+    {
+        details.set_open(true);
+    }
     for (field, id) in TextField::ALL {
         dom::set_value(id, field.of(&state.inputs));
     }

@@ -66,6 +66,11 @@ fn look<'a>(
             .as_ref()
             .filter(|_| !logarithmic)
             .map_or(&[], |plot| &plot.beside),
+        candidate: drawing
+            .plot
+            .as_ref()
+            .filter(|_| !logarithmic)
+            .map_or(&[], |plot| &plot.candidate),
         logarithmic,
         font_scale: 1.0,
     }
@@ -161,6 +166,7 @@ pub(super) fn warm_up() {
         unknown: "y",
         independent: "x",
         beside: &[],
+        candidate: &[],
         dot: None,
         logarithmic: false,
         font_scale: 1.0,
