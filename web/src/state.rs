@@ -246,15 +246,17 @@ impl State {
     /// The name of what is going on: `ready`, `busy`, or `stale` (the ledger belongs to an earlier
     /// input).
     pub fn name(&self) -> &'static str {
-        if self.painting
-            || !self
-                .answered
-                .as_ref()
-                .is_some_and(|answered| answered.same_work(&self.inputs))
-        {
+        let answered = self
+            .answered
+            .as_ref()
+            .is_some_and(|answered| answered.same_work(&self.inputs));
+        if !answered {
             "busy"
         } else if self.failed {
+            // Also while rows of an earlier answer are still being put on the page.
             "stale"
+        } else if self.painting {
+            "busy"
         } else {
             "ready"
         }

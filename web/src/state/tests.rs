@@ -220,6 +220,7 @@ fn that_work_was_stopped_stays_said_while_earlier_rows_still_come() {
         said.next_back()
     };
     assert!(said(&stopped).is_some_and(|text| text.contains("Stopped")));
+    assert_eq!(state.name(), "stale", "at once");
     for (message, now) in [
         (Message::Painted, 1730.0),
         (Message::Timer(Timer::Work), 1900.0),
