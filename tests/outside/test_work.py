@@ -3,7 +3,7 @@
 Every answer is to come within two seconds in the browser. Time depends on the machine; allocations
 do not, and nearly everything the solver does makes an expression, a number or a piece of text. The
 bounds are a little above what the dearest problems take; those take half a second natively and
-under one and a half in the browser's module. `web/examples/answers.rs` says which stage it was.
+up to about three in the browser's module (measured on a busy machine). `web/examples/answers.rs` says which stage it was.
 """
 
 import json
