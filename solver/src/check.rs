@@ -225,7 +225,7 @@ pub fn residual_from(
 }
 
 /// The terms of left side minus right side with the polynomial in place of the unknown.
-fn difference(problem: &Problem, coefficients: &[Expr]) -> Option<Vec<Expr>> {
+pub fn difference(problem: &Problem, coefficients: &[Expr]) -> Option<Vec<Expr>> {
     let equation = problem.equations.first()?;
     let order = problem.unknowns.get(equation.unknown)?.equation_order as usize;
     let derivatives = derivatives_as_polynomials(coefficients, &problem.center, order);

@@ -171,7 +171,7 @@ fn scale_term(term: &Expr, factor: &Rational) -> Expr {
     }
     match coefficient {
         None => with_coefficient(factor.clone(), factors),
-        Some(own) => with_coefficient(rational::multiply(own, factor), factors),
+        Some(own) => with_coefficient(own * factor, factors),
     }
 }
 
@@ -271,10 +271,10 @@ fn sum_of(terms: &[Expr]) -> Expr {
         match merged.last_mut() {
             Some(last) if last.key == next.key && last.factors == next.factors => {
                 let one = Rational::one();
-                last.coefficient = Some(rational::add(
-                    last.coefficient.as_ref().unwrap_or(&one),
-                    next.coefficient.as_ref().unwrap_or(&one),
-                ));
+                last.coefficient = Some(
+                    last.coefficient.as_ref().unwrap_or(&one)
+                        + next.coefficient.as_ref().unwrap_or(&one),
+                );
                 last.original = None;
             }
             _ => merged.push(next),
@@ -342,7 +342,7 @@ impl Pool {
                 Node::Product(inner) => self.take(inner),
                 Node::Number(value) => {
                     if !value.is_one() {
-                        self.coefficient = rational::multiply(&self.coefficient, value);
+                        self.coefficient *= value;
                     }
                 }
                 Node::Call(Function::Exp, _) => self.exponentials.push(factor.clone()),
@@ -372,7 +372,7 @@ impl Pool {
         let mut again = false;
         if self.radicals.len() > 1 {
             let (factor, radicals) = radical::combine(&self.radicals);
-            next.coefficient = rational::multiply(&next.coefficient, &factor);
+            next.coefficient *= factor;
             next.radicals = radicals;
         } else {
             next.radicals = self.radicals;

@@ -115,7 +115,7 @@ pub(super) fn combine(powers: &[Expr]) -> (Rational, Vec<Expr>) {
             radicals.push(Expr::raw_power(Expr::number(base), Expr::number(exponent)));
             continue;
         };
-        outside = rational::multiply(&outside, &value);
+        outside *= value;
         let fraction = &exponent - &whole;
         if fraction.is_zero() {
             continue;

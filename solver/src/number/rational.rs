@@ -369,24 +369,6 @@ pub fn is_even(n: &BigInt) -> bool {
     n.is_even()
 }
 
-/// a · b, without a greatest common divisor when both are integers.
-pub fn multiply(a: &Rational, b: &Rational) -> Rational {
-    if a.denom().is_one() && b.denom().is_one() {
-        Rational::from_integer(a.numer() * b.numer())
-    } else {
-        a * b
-    }
-}
-
-/// a + b, without a greatest common divisor when both are integers.
-pub fn add(a: &Rational, b: &Rational) -> Rational {
-    if a.denom().is_one() && b.denom().is_one() {
-        Rational::from_integer(a.numer() + b.numer())
-    } else {
-        a + b
-    }
-}
-
 /// Bits of numerator and denominator together.
 pub fn bits(value: &Rational) -> u64 {
     value.numer().bits().saturating_add(value.denom().bits())

@@ -5,11 +5,12 @@ use num_traits::One;
 
 use super::{Worksheet, points, steps};
 use crate::budget::Budget;
+use crate::check;
 use crate::diagnostic::{Diagnostic, Outcome, Severity};
 use crate::document::beside::Origin;
 use crate::document::names::{Names, greek_letter};
 use crate::document::plain;
-use crate::expression::{Expr, Symbol, evaluate};
+use crate::expression::{Expr, evaluate};
 use crate::number::{BigFloat, Rational};
 use crate::plot::{self, Other};
 use crate::problem::{self, Problem};
@@ -302,28 +303,8 @@ fn derivative(coefficients: &[Expr], order: usize) -> Vec<Expr> {
 
 /// Does the polynomial surely satisfy the equation?
 fn solves(problem: &Problem, coefficients: &[Expr]) -> bool {
-    let Some(equation) = problem.equations.first() else {
-        return false;
-    };
-    let distance = Expr::variable().sub(&problem.center);
-    let polynomial = |order: u32| {
-        let terms = derivative(coefficients, order as usize)
-            .into_iter()
-            .zip(0..)
-            .map(|(coefficient, power)| coefficient.mul(&distance.pow_int(power)))
-            .collect();
-        Expr::sum(terms)
-    };
-    let (left, right) = &equation.standing;
-    let difference = Expr::sum(left.clone()).sub(&Expr::sum(right.clone()));
-    difference
-        .substitute(&|symbol| match symbol {
-            Symbol::Derivative { order, .. } => Some(polynomial(*order)),
-            _ => None,
-        })
-        .normal()
-        .expand(TERMS)
-        .is_zero()
+    check::difference(problem, coefficients)
+        .is_some_and(|terms| Expr::raw_sum(terms).normal().expand(TERMS).is_zero())
 }
 
 /// `y(1) = 3/4, y'(1) = 2`
