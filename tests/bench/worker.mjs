@@ -28,7 +28,7 @@ glue.prepare_worker();
 
 let sequence = 0;
 function ask(inputs) {
-  // The worker keeps its last ledger and would not send the same one again.
+  // The worker keeps the last ledger with letters and would not send the same one again.
   glue.answer_question({ sequence, inputs: "equation=y" });
   replies = [];
   sequence += 1;

@@ -27,7 +27,12 @@ pub fn answer(sequence: u32, inputs: &Inputs, last: &mut Last, say: &mut dyn FnM
         say(Reply::Ledger(Box::new(sheet::sheet(sequence, &new))));
         new
     };
-    last.0 = Some(prepared.clone());
+    let has_letters = |worksheet: &&Worksheet| {
+        let problem = worksheet.problem.as_ref();
+        problem.is_some_and(|problem| !problem.parameters.is_empty())
+    };
+    // Without letters no number can change: nothing is kept, and nothing copied.
+    last.0 = Some(&prepared).filter(has_letters).cloned();
     let whole: Worksheet = worksheet::complete(prepared, &Budget::PAGE, &mut |_| true);
     let json = worksheet::export::json(&whole);
     say(Reply::Picture(Box::new(sheet::drawing(
