@@ -184,6 +184,9 @@ const SECTIONS: &[Section] = &[
         &[
             ("θ' = θ + theta", "", "theta' = theta + theta"),
             ("y_1' = y₁ + t", "", "y_1' = y_1 + t"),
+            ("T' = k (T_room - T)", "", "T' = k (T_room - T)"),
+            ("T' = k (T_{room} - T)", "", "T' = k (T_room - T)"),
+            ("v' = g - v/v0", "", "v' = g - v/v_0"),
             ("𝑦′ = 𝑥𝑦", "", "y' = x y"),
             ("y' = 2πx", "", "y' = 2 pi x"),
         ],

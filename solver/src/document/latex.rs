@@ -173,6 +173,10 @@ impl Writer {
             self.push("_{");
             if index.chars().all(|c| c.is_ascii_digit()) {
                 self.push(index);
+            } else if index.len() > 1 && greek_letter(index).is_none() {
+                self.push("\\mathrm{");
+                self.push(index);
+                self.push("}");
             } else {
                 self.letter(index);
             }

@@ -1,6 +1,6 @@
 //! The form in which values with parameters are read: one fraction, common factors cancelled,
 //! products kept as products: −n (n + 1), and a value that is linear in the initial values collected
-//! by them: −k a − (c² − k) b.
+//! by them: −k a − (c² − k) b, but −k (a − m) where that is all.
 //!
 //! Only factors that can be found quickly are: numbers and powers of letters, sums that stand in a
 //! denominator, linear factors of polynomials in one letter (rational root theorem) and of forms in
@@ -197,7 +197,8 @@ impl Work {
     }
 
     /// The terms with each initial value, where all are of the first degree in them and none is
-    /// among the atoms of a denominator; otherwise all terms together.
+    /// among the atoms of a denominator; otherwise all terms together, as also where one factor
+    /// taken out of all of them leaves a short bracket.
     fn by_initial_value(
         &self,
         terms: &Terms,
@@ -227,6 +228,18 @@ impl Work {
                 Some((_, group)) => group.push(term),
                 None => groups.push((own, vec![term])),
             }
+        }
+        // k a − k m, where m is no initial value: k (a − m) says more.
+        let shared = |place: usize| {
+            terms
+                .iter()
+                .all(|(exponents, _)| at(exponents, place) >= UNIT)
+        };
+        if groups.iter().any(|(place, _)| place.is_none())
+            && groups.iter().all(|(_, group)| group.len() == 1)
+            && (0..self.atoms.count()).any(shared)
+        {
+            return vec![terms.clone()];
         }
         groups.into_iter().map(|(_, group)| group).collect()
     }

@@ -4,10 +4,10 @@ use super::names::{Meaning, Names, letter};
 use super::walk::nodes;
 use super::wording::typeset;
 use super::{Checked, Parameter, Problem, Requirement, SolveRule};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Outcome};
 use crate::expression::{Expr, Node as Form, factored, sign};
 use crate::span::{Field, Span};
-use crate::syntax::{Condition, Relation};
+use crate::syntax::{Condition, Kind, Multiplication, Node, Relation};
 
 /// The letters that stand for constants, in the order in which they are read, and where the first
 /// one of them stands.
@@ -57,6 +57,63 @@ impl Letters {
             None => return None,
         };
         Some(Diagnostic::notice("parameters", field, span, message))
+    }
+}
+
+/// `p(x)`, where p is nothing known, is a function that is not given; only as a product could it be
+/// worked with, and nobody means that. `H(t - 1)` and `δ(t)` are the trade's names of a step and of
+/// an impulse (common practice).
+pub(super) fn functions_not_given(relation: &Relation, names: &Names, out: &mut Vec<Diagnostic>) {
+    for node in nodes(&relation.left)
+        .into_iter()
+        .chain(nodes(&relation.right))
+    {
+        let Kind::Product(before, Multiplication::Juxtaposed, brackets) = &node.kind else {
+            continue;
+        };
+        let head = match &before.kind {
+            Kind::Product(_, _, last) | Kind::Quotient(_, last) => last,
+            _ => before,
+        };
+        let (Kind::Name(name), Kind::Bracketed(argument)) = (&head.kind, &brackets.kind) else {
+            continue;
+        };
+        if head.span.end != brackets.span.start || names.meaning(name) != Meaning::Other {
+            continue;
+        }
+        let inside = nodes(argument);
+        let variable =
+            |node: &&Node| matches!(&node.kind, Kind::Name(own) if *own == names.variable);
+        if !inside.iter().any(variable) {
+            continue;
+        }
+        let jump = matches!(name.as_str(), "H" | "delta");
+        if inside.len() > 1 && !jump {
+            continue;
+        }
+        let shown = typeset(name);
+        let message = if jump {
+            format!(
+                "If {shown}(…) is a step or an impulse, it has no Taylor series where it acts: write what holds around the center. A * in between makes it a product."
+            )
+        } else {
+            format!(
+                "{shown}({}) looks like a function of {} that is not given. Write its formula in its place; a * in between makes it a product.",
+                typeset(&names.variable),
+                typeset(&names.variable)
+            )
+        };
+        let between = Span::new(head.span.end, head.span.end);
+        out.push(
+            Diagnostic::error(
+                "function-not-given",
+                Field::Equation,
+                head.span.to(brackets.span),
+                message,
+            )
+            .outcome(Outcome::Unable)
+            .suggest("write the *", between, "*"),
+        );
     }
 }
 

@@ -317,6 +317,11 @@ impl Sheet<'_> {
         if !conditions_good {
             return None;
         }
+        let before = out.len();
+        letters::functions_not_given(&relation, &names, out);
+        if out.len() > before {
+            return None;
+        }
         let letters = Letters::of(&relation, &self.conditions, &names);
         let given = conditions::read(
             &self.conditions,

@@ -357,7 +357,10 @@ impl Lexer<'_> {
             // ISO 80000-2: the common and the binary logarithm.
             "lg" => return self.logarithm(number(10), from, end),
             "lb" => return self.logarithm(number(2), from, end),
-            "if" | "otherwise" | "else" | "piecewise" if self.field == Field::Equation => {
+            "if" | "otherwise" | "else" | "piecewise" | "sgn" | "sign" | "floor" | "ceil"
+            | "max" | "min" | "mod" | "heaviside"
+                if self.field == Field::Equation =>
+            {
                 self.piecewise(self.span(from, end));
                 return self.push(TokenKind::Bad, from, end);
             }
@@ -463,32 +466,24 @@ impl Lexer<'_> {
         self.push(TokenKind::Bad, from, end);
     }
 
-    /// A letter with what belongs to it: an index (`y_1`, `y₁`).
+    /// A letter with what belongs to it: an index (`y_1`, `y₁`, `T_m`, `T_{room}`).
     fn name(&mut self, letter: String, from: usize, to: usize) {
-        let (index, end) = self.index(to);
+        let (index, end) = match self.index(to) {
+            (None, _) => self.letter_index(to),
+            found => found,
+        };
         if let Some(index) = index {
+            if !index.is_empty() && index.chars().all(|c| "xyzt".contains(c)) {
+                let diagnostic = self.error("partial-equation", from, end, PARTIAL);
+                self.diagnostics.push(diagnostic);
+                return self.push(TokenKind::Bad, from, end);
+            }
             return self.push(TokenKind::Name(format!("{letter}_{index}")), from, end);
-        }
-        if self.plain_at(to) == Some('_') {
-            return self.letter_index(&letter, from, to);
         }
         let digits_end = self.digits(to);
         if digits_end > to {
-            let (span, digits) = (self.span(from, digits_end), self.collect(to, digits_end));
-            let message = format!(
-                "A number right behind a letter can be a power, an index or a factor. \
-                 Write {letter}^{digits}, {letter}_{digits} or {digits}{letter}."
-            );
-            let diagnostic = self.error("number-behind-letter", from, digits_end, message);
-            let readings = [
-                format!("{letter}^{digits}"),
-                format!("{letter}_{digits}"),
-                format!("{digits}{letter}"),
-            ];
-            let diagnostic = readings.into_iter().fold(diagnostic, |d, reading| {
-                d.suggest(format!("write {reading}"), span, reading)
-            });
-            self.diagnostics.push(diagnostic);
+            self.tell_of_digits(&letter, from, to, digits_end);
+            let digits = self.collect(to, digits_end);
             return self.push(
                 TokenKind::Name(format!("{letter}_{digits}")),
                 from,
@@ -496,6 +491,34 @@ impl Lexer<'_> {
             );
         }
         self.push(TokenKind::Name(letter), from, to);
+    }
+
+    /// `x0` is an index, because nobody writes a factor or a power that way; `x2` could be any of
+    /// three.
+    fn tell_of_digits(&mut self, letter: &str, from: usize, to: usize, end: usize) {
+        let (span, digits) = (self.span(from, end), self.collect(to, end));
+        let index = format!("{letter}_{digits}");
+        if digits == "0" {
+            let message = format!("{letter}0 is read as {letter} with the index 0.");
+            let notice = Diagnostic::notice("index-zero", self.field, span, message);
+            self.diagnostics
+                .push(notice.suggest(format!("write {index}"), span, index));
+            return;
+        }
+        let message = format!(
+            "A number right behind a letter can be a power, an index or a factor. \
+             Write {letter}^{digits}, {index} or {digits}{letter}."
+        );
+        let diagnostic = self.error("number-behind-letter", from, end, message);
+        let readings = [
+            format!("{letter}^{digits}"),
+            index,
+            format!("{digits}{letter}"),
+        ];
+        let diagnostic = readings.into_iter().fold(diagnostic, |d, reading| {
+            d.suggest(format!("write {reading}"), span, reading)
+        });
+        self.diagnostics.push(diagnostic);
     }
 
     /// The index that begins at glyph `at`, and where it ends.
@@ -523,26 +546,32 @@ impl Lexer<'_> {
         }
     }
 
-    /// `u_x` is a partial derivative; any other index of letters is not known here.
-    fn letter_index(&mut self, letter: &str, from: usize, underscore: usize) {
-        let mut end = underscore + 1;
+    /// An index that begins with a letter, and where it ends: the word behind the underscore, or
+    /// what stands in braces.
+    fn letter_index(&self, at: usize) -> (Option<String>, usize) {
+        if self.plain_at(at) != Some('_') {
+            return (None, at);
+        }
+        let braced = self.plain_at(at + 1) == Some('{');
+        let mut first = at + 1 + usize::from(braced);
+        while braced && self.plain_at(first) == Some(' ') {
+            first += 1;
+        }
+        let mut end = first;
         while self
             .plain_at(end)
-            .is_some_and(|c| c.is_alphanumeric() || c == '{' || c == '}')
+            .is_some_and(|c| c.is_ascii_alphanumeric())
         {
             end += 1;
         }
-        let index = self.collect(underscore + 1, end);
-        let letters = index.trim_matches(['{', '}']);
-        let partial = !letters.is_empty() && letters.chars().all(|c| "xyzt".contains(c));
-        let diagnostic = if partial {
-            self.error("partial-equation", from, end, PARTIAL)
-        } else {
-            let message = format!("An index is a number, as in {letter}_1.");
-            self.error("letter-index", from, end, message)
-        };
-        self.diagnostics.push(diagnostic);
-        self.push(TokenKind::Bad, from, end);
+        let index = self.collect(first, end);
+        while braced && self.plain_at(end) == Some(' ') {
+            end += 1;
+        }
+        if index.is_empty() || (braced && self.plain_at(end) != Some('}')) {
+            return (None, at);
+        }
+        (Some(index), end + usize::from(braced))
     }
 
     /// Everything that is neither a plain letter, a digit nor an operator.

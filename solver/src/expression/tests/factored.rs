@@ -43,6 +43,9 @@ fn products_stay_products() {
             expanded(&[&below, &above]).scale(&ratio(1, 2)),
             "(1/2 (m + -1) (m + 2))",
         ),
+        // One short bracket with a letter that is no initial value, or two terms.
+        (expanded(&[&k, &a.sub(&m)]), "(k (a + (-1 m)))"),
+        (a.mul(&k).sub(&c), "((a k) + (-1 c))"),
         // Not linear in the initial values: all terms together.
         (a.square().sub(&a.mul(&k)), "(a (a + (-1 k)))"),
         // A form of the second degree in two letters.

@@ -57,6 +57,12 @@ y'' = y'( x - 2 ) ~ y(0)=1, y'(0)=1
 y' = y(2) ~ y(0)=1
   value-at-point ~ y(2) ~ Unable
   y' = y*(2) ~ y(0)=1
+y' + 2p(x) y = 0 ~ y(0)=1
+  function-not-given ~ p(x) ~ Unable
+  y' + 2p*(x) y = 0 ~ y(0)=1
+y'' + y = H(t - 1) ~ y(0)=1, y'(0)=0
+  function-not-given ~ H(t - 1) ~ Unable
+  y'' + y = H*(t - 1) ~ y(0)=1, y'(0)=0
 y' = abs(y - a) ~ y(0)=b
   sign-not-known ~ abs(y - a) ~ Unable
   -

@@ -81,8 +81,8 @@ impl Parser<'_> {
 
     fn comma_in_brackets(&mut self) {
         let span = self.here();
-        let message =
-            "A comma has no meaning inside brackets: every function here has one argument.";
+        let message = "A comma has no meaning inside brackets: every function here has one \
+                       argument, and what f(x, y) stands for is written out as a formula.";
         let diagnostic = self.error("comma-in-brackets", span, message);
         self.tell(diagnostic);
         let mut open = 0_usize;

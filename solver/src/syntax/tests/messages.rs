@@ -112,9 +112,9 @@ fn names() {
         ("y' = «squareroot»(x)", "unknown-name", Some("y' = sqrt(x)")),
         ("y' = «foo»", "unknown-name", Some("y' = f o o")),
         ("y' = «velocity»", "unknown-name", None),
-        ("y' = «max»(x)", "unknown-name", None),
+        ("y' = «max»(x)", "piecewise", None),
+        ("y' = «u_x» + u", "partial-equation", None),
         ("y' = «x2»", "number-behind-letter", Some("y' = x^2")),
-        ("y' = «k_a» y", "letter-index", None),
         ("y' = «у»+x", "look-alike-letter", Some("y' = y+x")),
         ("«у»' = х+у", "look-alike-letter", Some("y' = x+y")),
     ]);
