@@ -1,5 +1,6 @@
 //! Successive differentiation: the trace that the reader reads.
 
+mod ahead;
 mod check;
 mod deriver;
 mod differentiate;
@@ -14,6 +15,7 @@ mod rules;
 mod steps;
 mod values;
 
+pub use ahead::{Ahead, look_ahead};
 pub use check::{Check, Defect, DefectKind, check};
 pub use deriver::{Deriver, derive};
 pub use every_order::{Convergence, EveryOrder, every_order};
@@ -198,7 +200,12 @@ pub enum Demand {
     /// The given value does not satisfy the line.
     GivenFails,
     /// No line so far gives the value, and this one already needs it; nor do the conditions.
-    Free,
+    Free {
+        /// It is proved that no later line gives it either, and that each value has a solution.
+        sure: bool,
+    },
+    /// As before, but later lines contradict whatever the value is.
+    FailsLater,
     /// Several values satisfy the line, and the conditions give none.
     Several(Vec<Expr>),
     /// No real value satisfies it.

@@ -122,8 +122,13 @@ pub struct AlsoGiven {
     pub order: usize,
     /// Its value at the center (closed constant, normal form).
     pub value: Expr,
-    /// The condition as typed.
+    /// The condition as typed; [`Self::BY_LATER_LINES`] for none.
     pub span: Span,
+}
+
+impl AlsoGiven {
+    /// In place of a condition's text: the value is the only one with which later lines hold.
+    pub const BY_LATER_LINES: Span = Span { start: 0, end: 0 };
 }
 
 /// A condition on the initial data that makes the right-hand side analytic.
@@ -257,6 +262,13 @@ impl Problem {
             Justification::OrderByOrder(why) => Some(why),
             Justification::OrdinaryPoint { .. } | Justification::AnalyticRightSide { .. } => None,
         }
+    }
+
+    /// Is the value given because later lines hold with no other?
+    pub fn by_later_lines(&self, unknown: usize, order: usize) -> bool {
+        self.also_given.iter().any(|also| {
+            (also.unknown, also.order, also.span) == (unknown, order, AlsoGiven::BY_LATER_LINES)
+        })
     }
 
     /// The value that the conditions give to a derivative.

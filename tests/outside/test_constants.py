@@ -91,7 +91,7 @@ def verdict(pair):
     return answer["candidate"]["conditions"][0]["verdict"]
 
 
-def test_equal_and_unequal_constants():
+def test_equal_and_unequal_constants(record_property):
     cases = pairs()
     with ThreadPoolExecutor(2) as pool:
         verdicts = list(pool.map(verdict, cases))
@@ -104,6 +104,7 @@ def test_equal_and_unequal_constants():
     ]
     assert not wrong, wrong
     undecided = [pair for pair, said in zip(cases, verdicts, strict=True) if said == "cannot decide"]
+    record_property("random problems", ("constants", len(cases), len(undecided)))
     share = len(undecided) / len(cases)
     print(f"{len(cases)} pairs, {sum(equal)} equal, cannot decide {share:.1%}")
     assert share <= MOST_UNDECIDED, (share, undecided[:20])

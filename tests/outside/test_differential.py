@@ -32,7 +32,7 @@ def same(ours, theirs):
 
 
 @pytest.mark.parametrize("part", range(PARTS))
-def test_random_problems_have_the_values_that_sympy_finds(part):
+def test_random_problems_have_the_values_that_sympy_finds(part, record_property):
     mismatches, unable = [], []
     for seed in range(part, COUNT, PARTS):
         problem = Problem(seed)
@@ -46,6 +46,7 @@ def test_random_problems_have_the_values_that_sympy_finds(part):
             if not same(a, b):
                 mismatches.append((seed, problem.equation, problem.conditions, order, str(a), str(b)))
                 break
+    record_property("random problems", ("numbers", len(range(part, COUNT, PARTS)), len(unable)))
     assert not mismatches, mismatches[:5]
     assert not unable, f"{len(unable)} refused: {unable[:5]}"
 

@@ -19,7 +19,7 @@ def same(ours, theirs):
     return abs(sp.N(ours, 60) - sp.N(theirs, 60)) < scale * sp.Float("1e-50", 60)
 
 
-def test_random_problems_with_letters():
+def test_random_problems_with_letters(record_property):
     wrong, refused, undecided, kinds, rows = [], [], [], collections.Counter(), 0
     for seed in range(COUNT):
         problem = Problem(seed)
@@ -47,6 +47,8 @@ def test_random_problems_with_letters():
                     break
             at = polynomial.subs(sp.Symbol("x"), problem.center + sp.Rational(1, 3)).subs(sample)
             assert same(at, whole), (problem.equation, problem.conditions)
+    open_ones = {equation for equation, *_ in refused + undecided}
+    record_property("random problems", ("letters", COUNT, len(open_ones)))
     assert not wrong, wrong[:5]
     assert not refused, (len(refused), refused[:5])
     assert not undecided, f"{len(undecided)} of {rows} rows undecided: {undecided[:5]}"

@@ -64,6 +64,12 @@ pub enum Convergence {
 }
 
 impl EveryOrder {
+    /// The order of the derivative that this line gives.
+    pub fn order_of(&self, line: usize) -> usize {
+        let line = i64::try_from(line).unwrap_or(i64::MAX);
+        usize::try_from(line.saturating_add(self.shift)).unwrap_or(0)
+    }
+
     /// The line that gives the derivative of this order, where there is one with a factor that is
     /// surely not zero.
     pub fn line_for(&self, order: usize) -> Option<usize> {
@@ -77,10 +83,15 @@ impl EveryOrder {
 /// j, i, and Aⱼ⁽ⁱ⁾ at the center.
 type Pair = (usize, usize, Expr);
 
-struct Along<'a> {
+/// The Aⱼ along the solution, and their derivatives at the center.
+pub(super) struct Along<'a> {
     known: &'a Known,
     fuel: Fuel,
-    /// For each j: the last derivative of Aⱼ, and the values so far.
+    linear: bool,
+    /// Degree in x of F without the unknown and its derivatives; `None`: not a polynomial.
+    free_degree: Option<usize>,
+    /// For each j: the last derivative of Aⱼ, and the values so far. Behind them the same of F without
+    /// the unknown and its derivatives.
     coefficients: Vec<(Expr, Vec<Expr>)>,
 }
 
@@ -90,33 +101,19 @@ pub fn every_order(
     derivation: &Derivation,
     budget: &Budget,
 ) -> Option<EveryOrder> {
-    let equation = problem.equations.first()?;
-    let highest = problem.unknowns.first()?.equation_order;
-    let (left, right) = &equation.standing;
-    let whole = Expr::sum(
-        left.iter()
-            .cloned()
-            .chain(right.iter().map(Expr::neg))
-            .collect(),
-    );
     let mut known = Known::new(problem);
     for value in derivation.rows.iter().filter_map(|row| row.value.as_ref()) {
         known.push(0, value.clone());
     }
-    let symbol = |order| Symbol::Derivative { unknown: 0, order };
-    let partials: Vec<Expr> = (0..=highest).map(|j| whole.partial(&symbol(j))).collect();
-    let linear = !partials.iter().any(Expr::has_derivative);
-    let polynomials: Option<Vec<usize>> = partials
+    let mut along = Along::new(problem, &known, budget)?;
+    let m = along.highest();
+    let polynomials: Option<Vec<usize>> = along
+        .coefficients
         .iter()
-        .map(|a| a.degree_in(&Symbol::Variable))
+        .take(m + 1)
+        .map(|(a, _)| a.degree_in(&Symbol::Variable))
         .collect();
-    let nodes = u64::try_from(budget.nodes).unwrap_or(u64::MAX);
-    let mut along = Along {
-        known: &known,
-        fuel: Fuel::new(nodes.saturating_mul(10)),
-        coefficients: partials.into_iter().map(|a| (a, Vec::new())).collect(),
-    };
-    let m = highest as usize;
+    let linear = along.linear;
     for distance in 0..=LARGEST_DISTANCE {
         // s = m − distance: the pairs (j, i) with j − i = s.
         let mut taking_part = Vec::new();
@@ -141,7 +138,7 @@ pub fn every_order(
             Convergence::Converges
         } else if linear
             && let Some(degrees) = &polynomials
-            && along.diverges(&whole, degrees, (m, distance), &taking_part)
+            && along.diverges(degrees, (m, distance), &taking_part)
         {
             Convergence::Diverges
         } else {
@@ -159,9 +156,38 @@ pub fn every_order(
     None
 }
 
-impl Along<'_> {
+impl<'a> Along<'a> {
+    /// From the equation as it stands; `known` are the values so far.
+    pub(super) fn new(problem: &Problem, known: &'a Known, budget: &Budget) -> Option<Self> {
+        let (left, right) = &problem.equations.first()?.standing;
+        let minus = right.iter().map(Expr::neg);
+        let whole = Expr::sum(left.iter().cloned().chain(minus).collect());
+        let highest = problem.unknowns.first()?.equation_order;
+        let mut parts: Vec<Expr> = (0..=highest)
+            .map(|order| whole.partial(&Symbol::Derivative { unknown: 0, order }))
+            .collect();
+        let linear = !parts.iter().any(Expr::has_derivative);
+        let free = whole
+            .substitute(&|symbol| matches!(symbol, Symbol::Derivative { .. }).then(Expr::zero));
+        let free_degree = free.degree_in(&Symbol::Variable);
+        parts.push(free);
+        let nodes = u64::try_from(budget.nodes).unwrap_or(u64::MAX);
+        Some(Self {
+            known,
+            fuel: Fuel::new(nodes.saturating_mul(10)),
+            linear,
+            free_degree,
+            coefficients: parts.into_iter().map(|a| (a, Vec::new())).collect(),
+        })
+    }
+
+    /// m
+    pub(super) fn highest(&self) -> usize {
+        self.coefficients.len().saturating_sub(2)
+    }
+
     /// Aⱼ⁽ⁱ⁾ at the center.
-    fn value(&mut self, j: usize, i: usize) -> Option<Expr> {
+    pub(super) fn value(&mut self, j: usize, i: usize) -> Option<Expr> {
         let (expression, values) = self.coefficients.get_mut(j)?;
         while values.len() <= i {
             if !values.is_empty() {
@@ -182,7 +208,6 @@ impl Along<'_> {
     /// coefficients then grows without bound; but not when the coefficients end in zeros.
     fn diverges(
         &mut self,
-        whole: &Expr,
         degrees: &[usize],
         (m, distance): (usize, usize),
         upper: &[Pair],
@@ -217,9 +242,7 @@ impl Along<'_> {
             return false;
         }
         // From this line on the right side is used up and neither factor is zero.
-        let free = whole
-            .substitute(&|symbol| matches!(symbol, Symbol::Derivative { .. }).then(Expr::zero));
-        let Some(used_up) = free.degree_in(&Symbol::Variable) else {
+        let Some(used_up) = self.free_degree else {
             return false;
         };
         let last = |parts: &[Pair]| {

@@ -184,7 +184,7 @@ impl Deriver<'_> {
         if unknown.iter().any(|symbol| symbol != new) {
             return match given {
                 Some(value) => Ok(Found::Given(value.clone())),
-                None => stop(Demand::Free),
+                None => stop(Demand::Free { sure: false }),
             };
         }
         let given = self.problem.fixed(0, order);

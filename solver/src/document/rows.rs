@@ -167,6 +167,10 @@ impl<'a> Orders<'a> {
                 out.reason = Prose::words("Initial value");
                 out.lines
                     .extend(known.map(|formula| chain("", vec![lead(formula)])));
+                if self.problem.by_later_lines(row.unknown, row.order) {
+                    out.reason = Prose::words("Forced by later lines");
+                    out.lines.push(steps::by_later_lines());
+                }
             }
             RowKind::SeriesOnly => {
                 out.reason = Prose::words("Series arithmetic");

@@ -79,6 +79,13 @@ pub(super) fn forced(problem: &Problem, row: &Row, head: &Formula, names: &Names
     Some(Line::Text(prose))
 }
 
+/// Below a value that no line gives alone.
+pub(super) fn by_later_lines() -> Line {
+    Line::Text(Prose::words(
+        "The lines so far leave this value free. But later lines hold with this value only: they are linear equations for the derivatives, and were solved together.",
+    ))
+}
+
 /// Below a line that is satisfied whatever comes.
 pub(super) fn holds() -> Line {
     Line::Text(Prose::words(
@@ -184,10 +191,16 @@ pub(super) fn demand(
                 .text(", which does not satisfy this line: **they contradict the equation**."),
             None => prose,
         },
-        Demand::Free => prose
+        Demand::Free { sure } => prose
             .text("This line asks for a higher derivative; none of the lines so far gives ")
             .math(head.clone())
-            .text(": **it is free**. Each value of it gives another solution, unless a later line forbids it. Add a condition for it."),
+            .text(": **it is free**. Each value of it gives another solution")
+            .text(if *sure { "" } else { ", unless a later line forbids it" })
+            .text(". Add a condition for it."),
+        Demand::FailsLater => prose
+            .text("This line asks for a higher derivative; none of the lines so far gives ")
+            .math(head.clone())
+            .text(". But with no value of it can all later lines be satisfied (they were solved together as linear equations): **a contradiction**. No function that is analytic here satisfies the equation with these data."),
         Demand::Several(values) => prose
             .text("Satisfied by ")
             .prose(alternatives(head, values, names))

@@ -45,7 +45,7 @@ pub(super) fn refusal(
     });
     let proposals: Vec<Expr> = match demand {
         Demand::NotAsGiven(value) => vec![value.clone()],
-        Demand::Free => vec![Expr::one()],
+        Demand::Free { .. } => vec![Expr::one()],
         Demand::Several(values) => values.clone(),
         _ => Vec::new(),
     };
@@ -78,8 +78,13 @@ fn message(
             (Field::Equation, whole),
             Outcome::Contradictory,
             format!(
-                "A line reads 0 = {}: no function that is analytic at the center satisfies the equation with these data.",
-                written(value)
+                "A line reads 0 = {}: {}no function that is analytic at the center satisfies the equation with these data.",
+                written(value),
+                if value.has_parameter() {
+                    "where that is not zero, "
+                } else {
+                    ""
+                }
             ),
         ),
         Demand::NotAsGiven(value) => error(
@@ -97,12 +102,25 @@ fn message(
             Outcome::Contradictory,
             format!("The equation is not satisfied with this value of {head}."),
         ),
-        Demand::Free => error(
+        Demand::Free { sure } => error(
             "free-value",
             here,
             Outcome::NotDetermined,
             format!(
-                "The equation leaves {head} free: each value gives another solution. Add a condition for it."
+                "The equation leaves {head} free{}. Add a condition for it.",
+                if *sure {
+                    ": each value gives another solution"
+                } else {
+                    " as far as was looked"
+                }
+            ),
+        ),
+        Demand::FailsLater => error(
+            "no-analytic-solution",
+            (Field::Equation, whole),
+            Outcome::Contradictory,
+            format!(
+                "Later lines contradict whatever {head} is: no function that is analytic at the center satisfies the equation with these data."
             ),
         ),
         Demand::Several(values) => error(
@@ -162,17 +180,17 @@ fn mends(request: &Request, suggestion: &Suggestion, code: &str, budget: &Budget
         .filter(|d| d.severity == Severity::Error)
         .map(|d| d.code)
         .collect();
-    let Some(found) = found.filter(|_| errors.is_empty()) else {
+    let Some(mut found) = found.filter(|_| errors.is_empty()) else {
         return false;
     };
     if found.order_by_order().is_none() {
         return is_explicit(&found, budget);
     }
-    let after = derive(&found, &changed, budget).derivation;
+    let after = derive(&mut found, &changed, budget).derivation;
     match ended(&after) {
         None => true,
         // The next choice may wait behind this one.
-        Some((_, Demand::Several(_) | Demand::Free)) => {
+        Some((_, Demand::Several(_) | Demand::Free { .. })) => {
             code == "several-values" || code == "free-value"
         }
         Some(_) => false,

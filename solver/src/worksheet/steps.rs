@@ -5,12 +5,13 @@ use super::{Progress, Request, Stage, Worksheet, compared, stopped, terms::Wante
 use crate::budget::Budget;
 use crate::check::{self, Agreement};
 use crate::derivation::{
-    Convergence, Demand, Derivation, Deriver, EveryOrder, RowKind, StopReason, every_order,
+    Ahead, Convergence, Demand, Derivation, Deriver, EveryOrder, RowKind, StopReason, every_order,
+    look_ahead,
 };
 use crate::diagnostic::Diagnostic;
 use crate::expression::{Expr, Truth, zero_test};
 use crate::number::Rational;
-use crate::problem::{DegreeRequest, Problem, Route};
+use crate::problem::{AlsoGiven, DegreeRequest, Problem, Route};
 use crate::series;
 use crate::span::{Field, Span};
 
@@ -22,8 +23,42 @@ pub(super) struct Found {
     notice: Option<Diagnostic>,
 }
 
-/// The rows, looking further than the degree where that shows what every later line demands.
-pub(super) fn derive(problem: &Problem, request: &Request, budget: &Budget) -> Found {
+/// Zeros of P are looked at line by line up to this order.
+const LOOKED_AT: usize = 40;
+
+/// The rows, looking further than the degree where that shows what every later line demands. Values
+/// that only later lines force are added to what the problem gives.
+pub(super) fn derive(problem: &mut Problem, request: &Request, budget: &Budget) -> Found {
+    loop {
+        let mut found = rows(problem, request, budget);
+        let Some((order, Demand::Free { .. })) = ended(&found.derivation) else {
+            return found;
+        };
+        let every = found.every.as_ref();
+        let demand = match every.and_then(|every| look_ahead(problem, every, order, budget)) {
+            Some(Ahead::Forced(value)) => {
+                problem.also_given.push(AlsoGiven {
+                    unknown: 0,
+                    order,
+                    value,
+                    span: AlsoGiven::BY_LATER_LINES,
+                });
+                continue;
+            }
+            Some(Ahead::Free) => Demand::Free { sure: true },
+            Some(Ahead::Contradiction) => Demand::FailsLater,
+            None => return found,
+        };
+        if let Some(row) = found.derivation.rows.last_mut()
+            && let RowKind::Stopped { reason, .. } = &mut row.kind
+        {
+            *reason = StopReason::Demand(demand);
+        }
+        return found;
+    }
+}
+
+fn rows(problem: &Problem, request: &Request, budget: &Budget) -> Found {
     let mut deriver = Deriver::new(problem, Route::Standing, budget);
     let (degree, notice) = match problem.degree {
         DegreeRequest::Degree(degree) => (degree, None),
@@ -39,10 +74,14 @@ pub(super) fn derive(problem: &Problem, request: &Request, budget: &Budget) -> F
         }
     }
     if let Some(every) = &every {
-        // Line by line up to where the general statement begins.
-        let last = i64::try_from(every.from).unwrap_or(i64::MAX);
-        let last = last.saturating_add(every.shift).max(0);
-        go_on(&mut deriver, usize::try_from(last).unwrap_or(degree));
+        // Line by line up to where the general statement begins, and on to where it has exceptions.
+        let from = every.order_of(every.from);
+        let zeros = every.zeros.iter().flatten();
+        let last = zeros.map(|line| every.order_of(*line) + 1);
+        let last = last
+            .filter(|order| *order <= LOOKED_AT)
+            .fold(from, usize::max);
+        go_on(&mut deriver, last);
     }
     let mut derivation = deriver.finish();
     if ended(&derivation).is_none() {
@@ -106,7 +145,7 @@ pub(super) fn ended(derivation: &Derivation) -> Option<(usize, &Demand)> {
 /// The ledger, the exact polynomial and its checks.
 pub(super) fn prepare(
     mut worksheet: Worksheet,
-    problem: Problem,
+    mut problem: Problem,
     (budget, progress): (&Budget, Progress<'_>),
 ) -> Worksheet {
     if !progress(Stage::Derivation) {
@@ -117,7 +156,7 @@ pub(super) fn prepare(
         every,
         degree,
         notice,
-    } = derive(&problem, &worksheet.request, budget);
+    } = derive(&mut problem, &worksheet.request, budget);
     worksheet.diagnostics.extend(notice);
     if !progress(Stage::Series) {
         return stopped(worksheet);

@@ -33,6 +33,7 @@ fn story(derivation: &Derivation) -> String {
                     let values: Vec<String> = values.iter().map(show).collect();
                     format!("several {}", values.join(" "))
                 }
+                StopReason::Demand(Demand::Free { .. }) => "free".to_owned(),
                 StopReason::Demand(Demand::Contradiction(value)) => format!("0≠{}", show(value)),
                 StopReason::Demand(Demand::NotAsGiven(value)) => format!("not {}", show(value)),
                 StopReason::Demand(Demand::Inexact(found)) => format!("inexact {}", found.len()),
@@ -60,8 +61,8 @@ fn each_line_is_taken_for_what_it_demands() {
             "1, 0, -1/2, 0, 3/8",
         ),
         ("x y'' + y' + x y = 0", "y(0) = 1, y'(0) = 1", "1, not 0"),
-        ("x y'' + y' + x y = 0", "y'(0) = 0", "Free"),
-        ("x y' = 2y", "y(0) = 0", "0, 0, =, Free"),
+        ("x y'' + y' + x y = 0", "y'(0) = 0", "free"),
+        ("x y' = 2y", "y(0) = 0", "0, 0, =, free"),
         ("x y' = 2y", "y(0) = 1", "not 0"),
         ("x y' = 2y", "y(0) = 0, y''(0) = 3", "0, 0, =, 3, 0, 0"),
         ("x y' = y + x", "y(0) = 0", "0, 0≠1"),
@@ -202,4 +203,30 @@ fn the_checker_notices_a_line_that_does_not_hold_and_a_wrong_choice() {
         }
     }
     assert!(!check(&problem, &derivation).defects.is_empty());
+}
+
+#[test]
+fn later_lines_decide_what_is_free() {
+    use super::super::{Ahead, look_ahead};
+    use crate::expression::Expr;
+    // Exponents 0 and 4, the series from 0 would need a logarithm; without y it is x + … all the same.
+    let bent = "x^2 y'' - 3x y' + x y = 0";
+    for (equation, conditions, order, expected) in [
+        ("x y' = 2y", "y(0) = 0", 2, Some(Ahead::Free)),
+        (bent, "y'(0) = 0", 0, Some(Ahead::Forced(Expr::zero()))),
+        (bent, "y''''(0) = 24", 0, Some(Ahead::Forced(Expr::zero()))),
+        (bent, "y'(0) = 1", 0, Some(Ahead::Contradiction)),
+        ("x y' = 9y + x^9", "y(0) = 0", 9, Some(Ahead::Contradiction)),
+        ("y y' = x", "y(0) = 0", 1, None),
+    ] {
+        let problem = problem(equation, conditions);
+        let derivation = {
+            let mut deriver = Deriver::new(&problem, Route::Standing, &Budget::PAGE);
+            while deriver.next_order() <= 5 && deriver.next_row().is_some() {}
+            deriver.finish()
+        };
+        let every = every_order(&problem, &derivation, &Budget::PAGE);
+        let found = every.and_then(|every| look_ahead(&problem, &every, order, &Budget::PAGE));
+        assert_eq!(found, expected, "{equation}, {conditions}");
+    }
 }
