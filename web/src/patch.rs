@@ -4,6 +4,7 @@
 //! done is noted in `shown`.
 
 use crate::markup::{Content, Markup};
+use std::ops::Range;
 
 /// An element of the page.
 pub trait Place: Sized {
@@ -26,6 +27,8 @@ pub trait Place: Sized {
 pub struct Allowance {
     whole: usize,
     left: usize,
+    /// Costs are divided by this.
+    cheaper: usize,
     /// Has anything been done?
     pub used: bool,
 }
@@ -39,6 +42,7 @@ impl Allowance {
         Self {
             whole,
             left: whole,
+            cheaper: 1,
             used: false,
         }
     }
@@ -46,6 +50,7 @@ impl Allowance {
     /// Takes a cost off; `false`, and nothing is left, when it must wait for another frame. A cost
     /// larger than the whole is granted to the first that asks.
     fn take(&mut self, cost: usize) -> bool {
+        let cost = cost / self.cheaper;
         let granted = cost <= self.left || !self.used;
         self.left = if granted {
             self.left.saturating_sub(cost)
@@ -57,6 +62,22 @@ impl Allowance {
     }
 }
 
+/// What is far out of sight is read by the browser, but neither laid out nor painted.
+const FAR: usize = 8;
+
+/// Like [`patch`], where only the children in the range `seen` are in sight or near it.
+pub fn patch_seen<P: Place>(
+    place: &P,
+    shown: &mut Vec<Markup>,
+    wanted: &[Markup],
+    seen: &Range<usize>,
+    allowance: &mut Allowance,
+) -> bool {
+    let done = go(place, shown, wanted, Some(seen), allowance);
+    allowance.cheaper = 1;
+    done
+}
+
 /// Brings the children of `place`, which are `shown`, nearer to `wanted`; are they there?
 pub fn patch<P: Place>(
     place: &P,
@@ -64,8 +85,21 @@ pub fn patch<P: Place>(
     wanted: &[Markup],
     allowance: &mut Allowance,
 ) -> bool {
+    go(place, shown, wanted, None, allowance)
+}
+
+fn go<P: Place>(
+    place: &P,
+    shown: &mut Vec<Markup>,
+    wanted: &[Markup],
+    seen: Option<&Range<usize>>,
+    allowance: &mut Allowance,
+) -> bool {
     let mut child = place.first();
     for (at, new) in wanted.iter().enumerate() {
+        if let Some(seen) = seen {
+            allowance.cheaper = if seen.contains(&at) { 1 } else { FAR };
+        }
         if shown.get(at) != Some(new) {
             let later = shown.iter().skip(at).position(|old| old.is_same(new));
             match later {
@@ -112,7 +146,8 @@ fn becomes(old: Option<&Markup>, new: &Markup, further: Option<&[Markup]>) -> bo
 /// the empty element.
 fn granted(new: &Markup, allowance: &mut Allowance) -> Option<Markup> {
     let cost = new.cost();
-    let bit_by_bit = cost > allowance.whole && matches!(new.content, Content::Parts(_));
+    let bit_by_bit =
+        cost / allowance.cheaper > allowance.whole && matches!(new.content, Content::Parts(_));
     if !allowance.take(if bit_by_bit { SMALL } else { cost }) {
         return None;
     }

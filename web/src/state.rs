@@ -4,7 +4,7 @@
 use crate::address;
 use crate::examples::EXAMPLES;
 use crate::inputs::{Choice, Depth, Figures, Inputs, RouteChoice};
-use crate::protocol::{Ask, Change, Copies, Drawing, Note, PlotData, Sheet};
+use crate::protocol::{Ask, Copies, Drawing, Note, PlotData, Sheet};
 
 /// After a keystroke the work begins this much later.
 pub const PAUSE: f64 = 180.0;
@@ -140,6 +140,8 @@ pub enum Message {
     Died(String),
     /// The rows of the last ledger are all on the page.
     Painted,
+    /// All that was to be put on the page is there.
+    Settled,
     /// Another degree is to be shown.
     Show(usize),
     /// The read-out is moved to this row of the table.
@@ -228,6 +230,8 @@ pub struct State {
     busy: Option<(u32, Inputs, f64)>,
     /// Are rows still being put on the page?
     painting: bool,
+    /// Does the address not hold yet what was typed?
+    address_due: bool,
     /// Is there something newer to ask?
     waiting: bool,
     /// Has the work under way become slow?
@@ -255,7 +259,7 @@ impl State {
         } else if self.failed {
             // Also while rows of an earlier answer are still being put on the page.
             "stale"
-        } else if self.painting {
+        } else if self.painting || self.address_due {
             "busy"
         } else {
             "ready"
@@ -307,6 +311,21 @@ impl State {
         out.push(Effect::Status);
     }
 
+    /// Is the worker at work?
+    pub fn is_asking(&self) -> bool {
+        self.busy.is_some()
+    }
+
+    /// Puts what was typed into the address once nothing else is left to do: browsers paint their
+    /// own address line anew for it, which would hold up the page's frames.
+    fn settle(&mut self, now: f64, out: &mut Vec<Effect>) {
+        let quiet = self.busy.is_none() && (self.failed || !self.painting);
+        if self.address_due && quiet && now - self.typed_at >= PAUSE - 1.0 {
+            self.address_due = false;
+            out.extend([Effect::Remember(false), Effect::Status]);
+        }
+    }
+
     fn is_current(&self, sequence: u32) -> bool {
         self.busy.as_ref().is_some_and(|busy| busy.0 == sequence)
     }
@@ -348,6 +367,7 @@ impl State {
 
     fn replace_inputs(&mut self, inputs: Inputs, now: f64, out: &mut Vec<Effect>) {
         self.inputs = inputs;
+        self.address_due = false;
         self.typed_at = now - PATIENCE;
         out.extend([
             Effect::Fields,
@@ -391,6 +411,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             }
             *field.of_mut(&mut state.inputs) = text;
             state.typed_at = now;
+            state.address_due = true;
             // What was said about the old text may point at the wrong place by now.
             let was_shown = std::mem::take(&mut state.notes_shown);
             if was_shown && !state.notes.is_empty() {
@@ -406,6 +427,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
         Message::Number(letter, text) => {
             state.inputs.set_number(&letter, text);
             state.typed_at = now;
+            state.address_due = true;
             if state.busy.is_some() {
                 // The worker keeps the ledger: better to wait for it than to replace it.
                 state.waiting = true;
@@ -420,6 +442,9 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
         }
         Message::Left => {
             state.typed_at = state.typed_at.min(now - PATIENCE);
+            if std::mem::take(&mut state.address_due) {
+                out.extend([Effect::Remember(false), Effect::Status]);
+            }
             if !state.notes_shown {
                 state.notes_shown = true;
                 out.push(Effect::Notes);
@@ -465,7 +490,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 .cloned()
             {
                 let mut inputs = state.inputs.clone();
-                carry_out(&mut inputs, edits);
+                repair::carry_out(&mut inputs, edits);
                 state.replace_inputs(inputs, now, &mut out);
                 out.push(Effect::Remember(true));
             }
@@ -478,7 +503,6 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                     .is_some_and(|done| done.same_work(&state.inputs))
             {
                 state.ask(now, &mut out);
-                out.push(Effect::Remember(false));
             } else if state
                 .answered
                 .as_ref()
@@ -487,7 +511,8 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 // Typed back to what was answered already: the notes about it hold again.
                 let notes = std::mem::take(&mut state.notes);
                 state.take_notes(notes, now, &mut out);
-                out.extend([Effect::Status, Effect::Remember(false)]);
+                out.push(Effect::Status);
+                state.settle(now, &mut out);
             }
         }
         Message::Timer(Timer::Supersede) => {
@@ -528,6 +553,10 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                     out.extend([Effect::Plot, Effect::Letters]);
                 }
                 state.finish(now, &mut out);
+                if state.failed {
+                    // Nothing is put on the page.
+                    state.settle(now, &mut out);
+                }
             }
         }
         Message::Died(message) => {
@@ -561,11 +590,13 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 state.answered = Some(state.inputs.clone());
             }
             out.push(Effect::Status);
+            state.settle(now, &mut out);
         }
         Message::Painted => {
             state.painting = false;
             out.extend([Effect::Strip, Effect::Shown, Effect::Status]);
         }
+        Message::Settled => state.settle(now, &mut out),
         Message::Show(degree) => state.show(degree, &mut out),
         Message::Cursor(row) => {
             state.cursor = Some(row);
@@ -604,6 +635,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                     Effect::Say("Stopped. Change anything to go on.".into()),
                     Effect::Status,
                 ]);
+                state.settle(now, &mut out);
             }
         }
         Message::Address(fragment) => {
@@ -661,26 +693,6 @@ fn take_sheet(state: &mut State, sheet: Sheet, now: f64, out: &mut Vec<Effect>) 
     out.extend([Effect::Switches, Effect::Ledger, Effect::Status]);
 }
 
-/// Carries out edits, last place first so that earlier ones keep their places; an edit that no
-/// longer fits the text is left out.
-fn carry_out(inputs: &mut Inputs, mut edits: Vec<Change>) {
-    solver::sorting::sort_by_key(&mut edits, |edit| std::cmp::Reverse(edit.1));
-    for (field, start, end, replacement) in edits {
-        let text = match field.as_str() {
-            "equation" => &mut inputs.equation,
-            "conditions" => &mut inputs.conditions,
-            "degree" => &mut inputs.degree,
-            "from" => &mut inputs.from,
-            "to" => &mut inputs.to,
-            "beside" => &mut inputs.beside,
-            "candidate" => &mut inputs.candidate,
-            _ => continue,
-        };
-        if start <= end && text.is_char_boundary(start) && text.is_char_boundary(end) {
-            text.replace_range(start..end, &replacement);
-        }
-    }
-}
-
+mod repair;
 #[cfg(test)]
 mod tests;

@@ -85,7 +85,8 @@ fn reading_back(state: &State) {
 
 fn ledger(state: &State) {
     let Some(sheet) = &state.sheet else { return };
-    frames::show(sheet, state.inputs.depth == Depth::Rules);
+    let details = state.inputs.depth == Depth::Rules;
+    frames::show(sheet, details, state.is_asking());
     if let Some(slider) = dom::by_id_as::<HtmlInputElement>("shown") {
         slider.set_max(&sheet.degree.to_string());
     }

@@ -38,6 +38,7 @@ pub(super) fn listen() {
             send(Message::Address(hash));
         }
     });
+    on(&window, "beforeunload", false, |_| send(Message::Left));
     // Another density changes no element's size, but the pictures' pixels.
     on(&window, "resize", false, |_| super::redraw());
     // Rows out of sight are not laid out; paper has no out of sight.

@@ -4,19 +4,23 @@
 
 use super::{dom, effects, pictures, send, with_state};
 use crate::markup::{self, Content, Markup};
-use crate::patch::{Allowance, patch};
+use crate::patch::{Allowance, patch, patch_seen};
 use crate::protocol::Sheet;
 use crate::state::Message;
 use std::cell::RefCell;
+use std::ops::Range;
 use wasm_bindgen::closure::Closure;
 
 /// What a frame may change at most, in the unit of [`Markup::cost`]: so much is laid out and
 /// painted within a frame of 16 ms where it was measured (`tests/bench/page.py`).
-const MOST: usize = 7_000;
+const MOST: usize = 2_500;
 /// Slower machines change less in a frame, but not less than this.
-const LEAST: usize = 2_000;
+const LEAST: usize = 1_000;
 /// Milliseconds that a frame with its layout and painting should take.
-const GOAL: f64 = 11.0;
+const GOAL: f64 = 8.0;
+/// Milliseconds that the first rows wait for the worker to be done with the numerical solution:
+/// on a machine of two processors it would take the one that the browser paints with.
+const PATIENCE: f64 = 60.0;
 
 #[derive(Default)]
 struct Region {
@@ -32,6 +36,8 @@ impl Region {
 
 struct Frames {
     rows: Region,
+    /// Which rows are in sight, or nearly so.
+    seen: Range<usize>,
     strip: Region,
     reading: Region,
     /// Is it known what came with the page?
@@ -41,6 +47,8 @@ struct Frames {
     /// Pictures to draw, and the read-out after them.
     drawing: u8,
     running: bool,
+    /// Nothing is changed before this time.
+    from: f64,
     allowance: usize,
 }
 
@@ -48,12 +56,14 @@ thread_local! {
     static FRAMES: RefCell<Frames> = const {
         RefCell::new(Frames {
             rows: Region { shown: Vec::new(), wanted: Vec::new() },
+            seen: 0..0,
             strip: Region { shown: Vec::new(), wanted: Vec::new() },
             reading: Region { shown: Vec::new(), wanted: Vec::new() },
             opened: false,
             owed: false,
             drawing: 0,
             running: false,
+            from: 0.0,
             allowance: MOST,
         })
     };
@@ -61,16 +71,20 @@ thread_local! {
 
 /// What a frame is for.
 enum Job {
+    Wait,
     Patched,
     Painted,
     Draw(u8),
     Nothing,
 }
 
-/// Begins to bring the ledger and the strip onto the page.
-pub(super) fn show(sheet: &Sheet, details: bool) {
+/// Begins to bring the ledger and the strip onto the page; soon, if the worker is still `asking`
+/// for a processor.
+pub(super) fn show(sheet: &Sheet, details: bool, asking: bool) {
     FRAMES.with_borrow_mut(|frames| {
+        frames.from = if asking { dom::now() + PATIENCE } else { 0.0 };
         frames.rows.wanted = markup::at_depth(&sheet.rows, details);
+        frames.seen = in_sight();
         frames.strip.wanted.clone_from(&sheet.strip);
         frames.owed = true;
         if !std::mem::replace(&mut frames.opened, true) {
@@ -95,7 +109,10 @@ pub(super) fn read(formulas: Vec<Markup>) {
 
 /// Begins to draw the pictures and what belongs to them.
 pub(super) fn draw() {
-    FRAMES.with_borrow_mut(|frames| frames.drawing = 3);
+    FRAMES.with_borrow_mut(|frames| {
+        frames.drawing = 3;
+        frames.from = 0.0;
+    });
     run();
 }
 
@@ -107,9 +124,9 @@ fn run() {
 
 fn frame() {
     let begun = dom::now();
-    let job = FRAMES.with_borrow_mut(Frames::next);
+    let job = FRAMES.with_borrow_mut(|frames| frames.next(begun));
     match job {
-        Job::Patched => {}
+        Job::Wait | Job::Patched => {}
         Job::Painted => send(Message::Painted),
         Job::Draw(3) => {
             with_state(|state| pictures::paint(state, false));
@@ -122,6 +139,7 @@ fn frame() {
         }
         Job::Nothing => {
             FRAMES.with_borrow_mut(|frames| frames.running = false);
+            send(Message::Settled);
             return;
         }
     }
@@ -136,10 +154,16 @@ fn frame() {
 }
 
 impl Frames {
-    fn next(&mut self) -> Job {
+    fn next(&mut self, now: f64) -> Job {
+        if now < self.from {
+            return Job::Wait;
+        }
         let mut allowance = Allowance::new(self.allowance);
-        let done = self.rows.is_done("rows", &mut allowance)
-            && self.strip.is_done("strip", &mut allowance);
+        let Self { rows, seen, .. } = self;
+        let rows = dom::by_id("rows").is_none_or(|place| {
+            patch_seen(&place, &mut rows.shown, &rows.wanted, seen, &mut allowance)
+        });
+        let done = rows && self.strip.is_done("strip", &mut allowance);
         if allowance.used || !done {
             return Job::Patched;
         }
@@ -175,6 +199,25 @@ impl Frames {
             self.strip.shown = came_with_the_page("strip");
         }
     }
+}
+
+/// Which rows are in sight, or so near that browsers lay them out (some do so for one and a half
+/// windows before and behind).
+fn in_sight() -> Range<usize> {
+    let window = dom::window().and_then(|window| window.inner_height().ok()?.as_f64());
+    let height = window.unwrap_or(1e4);
+    let is_near = |row: &web_sys::Element| {
+        let place = row.get_bounding_client_rect();
+        place.bottom() > -1.5 * height && place.top() < 2.5 * height
+    };
+    let rows = dom::all("#rows > *");
+    let first = rows.iter().position(is_near).unwrap_or(0);
+    let count = rows
+        .iter()
+        .skip(first)
+        .take_while(|row| is_near(row))
+        .count();
+    first..first + count + 1
 }
 
 /// The children of an element, with nothing known of their insides.

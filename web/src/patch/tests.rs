@@ -247,6 +247,38 @@ fn work_is_cut_into_frames_and_always_ends() {
 }
 
 #[test]
+fn more_is_done_in_a_frame_where_nobody_sees_it() {
+    let rows = |letter: &str| -> Vec<Markup> {
+        let one = |n| {
+            row(
+                &format!("r{n}"),
+                vec![Markup::leaf("p", "", letter.repeat(800))],
+            )
+        };
+        (0..5).map(one).collect()
+    };
+    let frames = |seen: Option<Range<usize>>| {
+        let (place, mut shown) = page(&rows("x"));
+        let wanted = rows("y");
+        let mut count = 1;
+        loop {
+            let mut allowance = Allowance::new(1000);
+            let done = match &seen {
+                Some(seen) => patch_seen(&place, &mut shown, &wanted, seen, &mut allowance),
+                None => patch(&place, &mut shown, &wanted, &mut allowance),
+            };
+            if done {
+                assert_eq!(place.text(), fresh(&wanted));
+                return count;
+            }
+            count += 1;
+        }
+    };
+    assert_eq!((frames(None), frames(Some(0..5))), (5, 5));
+    assert_eq!((frames(Some(1..3)), frames(Some(9..9))), (3, 1));
+}
+
+#[test]
 fn what_came_with_the_page_is_replaced() {
     let unknown = Markup::leaf("div", "", "").keyed("a");
     let wanted = [row("a", vec![line(&["x", "y"])])];

@@ -88,6 +88,27 @@ fn typing_is_busy_at_once_and_asks_after_a_pause() {
     assert!(asked(&update(&mut state, Message::Timer(Timer::Work), 1281.0)).is_some());
 }
 
+#[test]
+fn the_address_follows_when_nothing_is_left_to_do() {
+    let mut state = settled();
+    let kept = |effects: &[Effect]| effects.contains(&Effect::Remember(false));
+    update(&mut state, typed("y' = x"), 1000.0);
+    let effects = update(&mut state, Message::Timer(Timer::Work), 1200.0);
+    let sequence = asked(&effects).unwrap();
+    assert!(!kept(&effects));
+    update(&mut state, sheet(sequence, true, 4), 1210.0);
+    assert!(!kept(&update(&mut state, Message::Settled, 1220.0)));
+    update(&mut state, picture(sequence), 1230.0);
+    update(&mut state, Message::Painted, 1240.0);
+    assert_eq!(state.name(), "busy");
+    assert!(kept(&update(&mut state, Message::Settled, 1250.0)));
+    assert_eq!(state.name(), "ready");
+    // Whoever goes away before takes it along.
+    update(&mut state, typed("y' = x y"), 2000.0);
+    assert!(kept(&update(&mut state, Message::Left, 2010.0)));
+    assert!(!kept(&update(&mut state, Message::Left, 2020.0)));
+}
+
 /// Dragging a slider asks as fast as answers come, and never replaces the worker.
 #[test]
 fn numbers_for_letters_wait_for_the_worker() {
@@ -103,6 +124,12 @@ fn numbers_for_letters_wait_for_the_worker() {
     let second = asked(&effects).unwrap();
     assert!(effects.contains(&Effect::Plot) && !effects.contains(&Effect::Ledger));
     update(&mut state, picture(second), 1450.0);
+    assert!(!update(&mut state, Message::Settled, 1460.0).contains(&Effect::Remember(false)));
+    let effects = update(&mut state, Message::Timer(Timer::Work), 1591.0);
+    assert!(
+        effects.contains(&Effect::Remember(false)),
+        "not while it is dragged"
+    );
     assert_eq!(state.name(), "ready");
     assert_eq!(state.inputs.number("k"), Some("1.2"));
 }
@@ -147,7 +174,7 @@ fn repairs_that_no_longer_fit_change_nothing() {
         equation: "θ".into(),
         ..Inputs::default()
     };
-    carry_out(
+    repair::carry_out(
         &mut inputs,
         vec![
             ("equation".into(), 1, 9, "x".into()),
@@ -156,7 +183,7 @@ fn repairs_that_no_longer_fit_change_nothing() {
     );
     assert_eq!(inputs.equation, "θ");
     inputs.equation = "a b c".into();
-    carry_out(
+    repair::carry_out(
         &mut inputs,
         vec![
             ("equation".into(), 0, 1, "long".into()),
