@@ -119,6 +119,13 @@ def test_a_reload_and_a_shared_link_bring_the_same_worksheet(page):
     assert page.field("Conditions").get_attribute("value") == "y(1) = 2, y'(1) = 0"
 
 
+def test_what_was_typed_just_now_survives_a_reload(page):
+    page.type("Equation", "y'' = 2 x y")
+    page.driver.refresh()
+    page.wait_ready()
+    assert page.field("Equation").get_property("value") == "y'' = 2 x y"
+
+
 def test_first_non_zero_terms(page):
     page.work(*AIRY, "first 4 non-zero terms")
     worked(page, "order-9")
@@ -212,6 +219,7 @@ def test_a_formula_is_put_to_the_test_and_kept(page):
     page.type("Formula", "y = cos x + 3 sin x")
     page.wait(lambda: "not the solution" in page.row("candidate"), "the slip to be found")
     assert "not satisfied" in page.row("candidate")
+    worked(page, "candidate")
     # The address carries it, and the field is open then.
     here = page.driver.current_url.split("#")[1]
     assert "candidate=" in here
