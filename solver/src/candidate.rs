@@ -172,7 +172,9 @@ impl Candidate {
         let Some(equation) = problem.equations.first() else {
             return;
         };
-        let Some(terms) = check::left_minus_right(equation, &self.derivatives) else {
+        let Some(terms) =
+            check::left_minus_right(equation, std::slice::from_ref(&self.derivatives))
+        else {
             return;
         };
         let count = equation.given.0.len();

@@ -65,18 +65,41 @@ pub struct Comparison {
     pub undecided: Vec<usize>,
 }
 
-/// Puts the derivation's values beside the series coefficients (`series[n]` is the coefficient of
-/// degree n), for orders 0 to `degree`; stops at the first order that neither route reached.
-/// Equal normal forms agree; otherwise the difference is tested for zero.
-pub fn compare(derivation: &Derivation, series: &[Expr], degree: usize) -> Comparison {
+/// Puts the derivation's values beside the series coefficients (`series[u][n]` is the coefficient
+/// of degree n of unknown u), for orders 0 to `degree`; stops at the first order that neither
+/// route reached for some unknown. Equal normal forms agree; otherwise the difference is tested
+/// for zero.
+pub fn compare(derivation: &Derivation, series: &[Vec<Expr>], degree: usize) -> Comparison {
     let mut comparison = Comparison::default();
+    for (unknown, series) in series.iter().enumerate() {
+        let entries = compare_one(derivation, unknown, series, degree, &mut comparison);
+        comparison.table.push(entries);
+    }
+    let reached = comparison.table.iter().map(Vec::len).min().unwrap_or(0);
+    for entries in &mut comparison.table {
+        entries.truncate(reached);
+    }
+    for orders in [&mut comparison.disagreements, &mut comparison.undecided] {
+        crate::sorting::sort_by(orders, Ord::cmp);
+        orders.dedup();
+    }
+    comparison
+}
+
+fn compare_one(
+    derivation: &Derivation,
+    unknown: usize,
+    series: &[Expr],
+    degree: usize,
+    comparison: &mut Comparison,
+) -> Vec<Entry> {
     let mut entries = Vec::new();
     for order in 0..=degree {
         let mut rows = derivation.rows.iter();
         let derived = rows
             .find(|row| {
                 // A value that was taken from series arithmetic is not compared with itself.
-                row.unknown == 0
+                row.unknown == unknown
                     && row.order == order
                     && !matches!(row.kind, RowKind::SeriesOnly | RowKind::Holds { .. })
             })
@@ -106,8 +129,7 @@ pub fn compare(derivation: &Derivation, series: &[Expr], degree: usize) -> Compa
             other,
         });
     }
-    comparison.table.push(entries);
-    comparison
+    entries
 }
 
 /// Of closed forms with more nodes than this together only the digits are compared.
@@ -148,7 +170,8 @@ pub struct Residual {
     pub power: Option<usize>,
     /// Its coefficient.
     pub coefficient: Option<Expr>,
-    /// The lowest power it could have had: degree − equation order + 1.
+    /// The lowest power it could have had: degree + 1 − the order of the highest derivative in the
+    /// equation.
     pub expected: usize,
     /// Powers up to this one were computed.
     pub computed: usize,
@@ -168,40 +191,47 @@ const LARGEST_CLOSED: usize = 200;
 /// The same with letters: polynomials in them are quick to work with.
 const LARGEST_WITH_LETTERS: usize = 600;
 
-/// Puts the polynomial with these coefficients into the equation and finds the first power of
+/// Puts the polynomials with these coefficients (one list per unknown) into the equation of one
+/// unknown and finds the first power of
 /// (x − center) in left side minus right side that does not cancel. The derivation is not used:
-/// the polynomial is substituted for the unknown, and the series of what arises, an expression in
+/// the polynomials are substituted for the unknowns, and the series of what arises, an expression in
 /// the independent variable alone, is found as that of the solution of u′ = left − right,
 /// u(center) = 0.
 ///
 /// `None` when that series cannot be computed within the budget, or the coefficients are closed
 /// forms too large to read.
-pub fn residual(problem: &Problem, coefficients: &[Expr], budget: &Budget) -> Option<Residual> {
-    let equation = problem.equations.first()?;
-    let order = problem.unknowns.get(equation.unknown)?.equation_order as usize;
-    let expected = coefficients.len().saturating_sub(order);
-    residual_from(problem, coefficients, expected, budget)
+pub fn residual(
+    problem: &Problem,
+    unknown: usize,
+    coefficients: &[Vec<Expr>],
+    budget: &Budget,
+) -> Option<Residual> {
+    let order = highest_order(problem.equations.get(unknown)?);
+    let expected = coefficients.first()?.len().saturating_sub(order);
+    residual_from(problem, unknown, coefficients, expected, budget)
 }
 
 /// [`residual`], where powers below `expected` have to cancel.
 pub fn residual_from(
     problem: &Problem,
-    coefficients: &[Expr],
+    unknown: usize,
+    coefficients: &[Vec<Expr>],
     expected: usize,
     budget: &Budget,
 ) -> Option<Residual> {
-    let fractions = coefficients.iter().all(|c| c.as_number().is_some());
-    let size: usize = coefficients.iter().map(Expr::size).sum();
+    let all = || coefficients.iter().flatten();
+    let fractions = all().all(|c| c.as_number().is_some());
+    let size: usize = all().map(Expr::size).sum();
     let too_long = |c: &Expr| {
         c.as_number()
             .is_some_and(|value| value.numer().bits() + value.denom().bits() > LARGEST_FRACTION)
     };
-    let largest = if coefficients.iter().any(Expr::has_parameter) {
+    let largest = if all().any(Expr::has_parameter) {
         LARGEST_WITH_LETTERS
     } else {
         LARGEST_CLOSED
     };
-    if (!fractions && size > largest) || coefficients.iter().any(too_long) {
+    if (!fractions && size > largest) || all().any(too_long) {
         return None;
     }
     let beyond = if fractions {
@@ -215,7 +245,7 @@ pub fn residual_from(
         ..*budget
     };
 
-    let antiderivative = antiderivative(problem, difference(problem, coefficients)?);
+    let antiderivative = antiderivative(problem, difference(problem, unknown, coefficients)?);
     // Mostly something remains at the first power that can; only otherwise look further.
     let first = first_power(&antiderivative, expected, expected, &budget)?;
     if first.power.is_some() {
@@ -224,23 +254,30 @@ pub fn residual_from(
     Some(first_power(&antiderivative, expected, expected + beyond, &budget).unwrap_or(first))
 }
 
-/// The terms of left side minus right side with the polynomial in place of the unknown.
-pub fn difference(problem: &Problem, coefficients: &[Expr]) -> Option<Vec<Expr>> {
-    let equation = problem.equations.first()?;
-    let order = problem.unknowns.get(equation.unknown)?.equation_order as usize;
-    let derivatives = derivatives_as_polynomials(coefficients, &problem.center, order);
+/// The terms of left side minus right side of one unknown's equation with the polynomials in place
+/// of the unknowns.
+pub fn difference(
+    problem: &Problem,
+    unknown: usize,
+    coefficients: &[Vec<Expr>],
+) -> Option<Vec<Expr>> {
+    let equation = problem.equations.get(unknown)?;
+    let order = highest_order(equation);
+    let derivatives: Vec<Vec<Expr>> = coefficients
+        .iter()
+        .map(|own| derivatives_as_polynomials(own, &problem.center, order))
+        .collect();
     left_minus_right(equation, &derivatives)
 }
 
-/// The terms of left side minus right side with these functions in place of the unknown, its first
-/// derivative, …; `None` when there are too few of them.
-pub fn left_minus_right(equation: &Equation, derivatives: &[Expr]) -> Option<Vec<Expr>> {
+/// The terms of left side minus right side with these functions (one list per unknown) in place of
+/// the unknowns and their derivatives; `None` when there are too few of them.
+pub fn left_minus_right(equation: &Equation, derivatives: &[Vec<Expr>]) -> Option<Vec<Expr>> {
     let (left, right) = &equation.given;
     left.iter()
-        .map(|term| put_in(term, derivatives, equation.unknown))
+        .map(|term| put_in(term, derivatives))
         .chain(right.iter().map(|term| {
-            put_in(term, derivatives, equation.unknown)
-                .map(|t| Expr::raw_product(vec![Expr::int(-1), t]))
+            put_in(term, derivatives).map(|t| Expr::raw_product(vec![Expr::int(-1), t]))
         }))
         .collect()
 }
@@ -251,7 +288,8 @@ pub fn left_minus_right(equation: &Equation, derivatives: &[Expr]) -> Option<Vec
 pub fn expansion(problem: &Problem, terms: Vec<Expr>, count: usize, budget: &Budget) -> Vec<Expr> {
     let found = series::coefficients_as_far(&antiderivative(problem, terms), count, budget);
     // The coefficients of u′ are (k + 1) u_{k+1}.
-    let coefficients = found.coefficients.into_iter().enumerate().skip(1);
+    let own = found.coefficients.into_iter().next().unwrap_or_default();
+    let coefficients = own.into_iter().enumerate().skip(1);
     coefficients
         .map(|(power, c)| c.scale(&Rational::from_integer(BigInt::from(power))))
         .collect()
@@ -293,6 +331,7 @@ fn first_power(
 ) -> Option<Residual> {
     // The coefficients of u′ are (k + 1) u_{k+1}.
     let found = series::coefficients_as_far(antiderivative, wanted + 1, budget).coefficients;
+    let found = found.first()?;
     let computed = found.len().checked_sub(2)?;
     if computed < expected {
         return None;
@@ -345,31 +384,35 @@ fn horner(coefficients: &[Expr], distance: &Expr) -> Expr {
     whole.unwrap_or_else(Expr::zero)
 }
 
-/// The expression with the polynomial and its derivatives in place of the unknown and its own;
-/// `None` for another unknown or too high a derivative.
-fn put_in(expr: &Expr, derivatives: &[Expr], unknown: usize) -> Option<Expr> {
+/// Order of the highest derivative of any unknown in an equation.
+fn highest_order(equation: &Equation) -> usize {
+    let (left, right) = &equation.given;
+    let mut highest = 0;
+    let mut waiting: Vec<&Expr> = left.iter().chain(right).collect();
+    while let Some(part) = waiting.pop() {
+        if let Node::Symbol(Symbol::Derivative { order, .. }) = part.node() {
+            highest = highest.max(*order as usize);
+        }
+        waiting.extend(part.children());
+    }
+    highest
+}
+
+/// The expression with the polynomials and their derivatives in place of the unknowns and their
+/// own; `None` for an unknown without one or too high a derivative.
+fn put_in(expr: &Expr, derivatives: &[Vec<Expr>]) -> Option<Expr> {
     let all = |parts: &[Expr]| -> Option<Vec<Expr>> {
-        parts
-            .iter()
-            .map(|part| put_in(part, derivatives, unknown))
-            .collect()
+        parts.iter().map(|part| put_in(part, derivatives)).collect()
     };
     let node = match expr.node() {
-        Node::Symbol(Symbol::Derivative { unknown: of, order }) => {
-            return if *of == unknown {
-                derivatives.get(*order as usize).cloned()
-            } else {
-                None
-            };
+        Node::Symbol(Symbol::Derivative { unknown, order }) => {
+            return derivatives.get(*unknown)?.get(*order as usize).cloned();
         }
         Node::Number(_) | Node::Symbol(_) => return Some(expr.clone()),
-        Node::Call(function, argument) => {
-            Node::Call(*function, put_in(argument, derivatives, unknown)?)
+        Node::Call(function, argument) => Node::Call(*function, put_in(argument, derivatives)?),
+        Node::Power(base, exponent) => {
+            Node::Power(put_in(base, derivatives)?, put_in(exponent, derivatives)?)
         }
-        Node::Power(base, exponent) => Node::Power(
-            put_in(base, derivatives, unknown)?,
-            put_in(exponent, derivatives, unknown)?,
-        ),
         Node::Product(factors) => Node::Product(all(factors)?),
         Node::Sum(terms) => Node::Sum(all(terms)?),
     };

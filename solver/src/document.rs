@@ -16,6 +16,7 @@ pub mod opening;
 pub mod plain;
 pub mod reasons;
 pub mod rows;
+mod several;
 mod steps;
 mod stops;
 pub mod strip;

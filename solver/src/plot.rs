@@ -2,12 +2,12 @@
 
 mod axis;
 mod clip;
+pub mod phase;
 mod sums;
 
 use crate::expression::{Expr, Symbol, to_f64};
 use crate::number::Rational;
 use crate::number::rational::integer;
-use crate::problem::Problem;
 use crate::reference::{Reference, StopReason};
 use num_traits::ToPrimitive;
 
@@ -133,15 +133,10 @@ const CONSTANT: f64 = 1e-12;
 
 /// The pictures of the partial sums of `coefficients` (exact, from degree 0) against a reference
 /// solution, and the table behind them.
-pub fn build(
-    problem: &Problem,
-    coefficients: &[Expr],
-    reference: &Reference,
-    others: &[Other<'_>],
-) -> Plot {
+pub fn build(coefficients: &[Expr], reference: &Reference, others: &[Other<'_>]) -> Plot {
     let window = horizontal_window(reference);
     let places = sums::places(reference, window);
-    let table = table(problem, coefficients, reference, &places, window);
+    let table = table(coefficients, reference, &places, window);
     let x = horizontal_axis(window.0, window.1);
     let beyond = beyond(reference, window);
     let count = coefficients.len();
@@ -291,13 +286,11 @@ fn horizontal_window(reference: &Reference) -> (f64, f64) {
 }
 
 fn table(
-    problem: &Problem,
     coefficients: &[Expr],
     reference: &Reference,
     places: &[Place<'_>],
     window: (f64, f64),
 ) -> Vec<TableRow> {
-    debug_assert!(problem.unknowns.len() <= 1, "one unknown");
     let rounds = axis::round_places(window.0, window.1, ROUND_ROWS);
     let sums = partial_sums(coefficients, reference, places);
     places

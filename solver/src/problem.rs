@@ -2,7 +2,7 @@
 //!
 //! [`understand`] goes through the stages in order: which letter is what (`names`), what brackets
 //! behind a letter mean (`settle`), the tree as expressions (`build`), solving for the highest
-//! derivative (`solve`), the conditions (`conditions`), the data put into the equation (`check`,
+//! derivative (`solve`; which equation of a system gives which unknown: `system`), the conditions (`conditions`), the data put into the equation (`check`,
 //! `point`), why there is one analytic solution (`justify`).
 
 mod build;
@@ -17,6 +17,7 @@ mod read;
 mod settle;
 mod size;
 mod solve;
+mod system;
 mod walk;
 mod wording;
 
@@ -64,6 +65,9 @@ pub enum SolveRule {
     MultiplyBy(Expr),
     /// Both sides were divided by this; it is not zero at the initial data.
     DivideBy(Expr),
+    /// Equations of a system (by number, from 1) were multiplied by these factors and added, so
+    /// that only one highest derivative is left; what does not hold it is on the right.
+    Combine(Vec<(usize, Expr)>),
 }
 
 /// One line of solving for the highest derivative.
@@ -187,7 +191,7 @@ pub struct Equation {
 pub struct Problem {
     /// The independent variable's name.
     pub independent: String,
-    /// The functions to be found (this version: one; everything else indexes into it).
+    /// The functions to be found; everything else indexes into it.
     pub unknowns: Vec<Unknown>,
     /// Where the series is centered (closed constant).
     pub center: Expr,

@@ -66,6 +66,8 @@ pub struct Stop {
     pub place: Option<Rational>,
     /// Why.
     pub reason: StopReason,
+    /// The unknown whose values showed it, where it was one.
+    pub unknown: Option<usize>,
 }
 
 /// Why it stopped. Estimates all.
@@ -136,12 +138,12 @@ pub const DIGITS: u32 = 18;
 /// Bits to which irrational centers, places and ends are rounded: more than any run uses.
 const PLACE_BITS: usize = 448;
 
-/// The numerical solution of a problem with one unknown.
+/// The numerical solution of a problem: one for each unknown, over the same interval and with the
+/// same stops.
 ///
 /// `interval`: closed constants, in either order; `None`: chosen so that the partial sums are seen
 /// to leave the solution. `at`: places at which values are wanted, inside the interval or not.
-/// `coefficients`: the exact Taylor coefficients (their number says which partial sums are
-/// looked at). `progress` is told the share done, in per cent, and stops the work by `false`;
+/// `degree`: of the highest partial sum that is looked at. `progress` is told the share done, in per cent, and stops the work by `false`;
 /// what is known by then is returned.
 ///
 /// Never fails: what could not be solved has no points, and a stop says why.
@@ -149,20 +151,19 @@ pub fn solve(
     problem: &Problem,
     interval: Option<(Expr, Expr)>,
     at: &[Expr],
-    coefficients: &[Expr],
+    degree: usize,
     budget: &Budget,
     progress: &mut dyn FnMut(u32) -> bool,
-) -> Reference {
+) -> Vec<Reference> {
     let ends = interval.and_then(|(a, b)| Some((place(&a)?, place(&b)?)));
     let asked: Vec<(usize, Rational)> = at
         .iter()
         .enumerate()
         .filter_map(|(index, x)| Some((index, place(x)?)))
         .collect();
-    let degree = coefficients.len().saturating_sub(1);
     match Work::prepare(problem, ends.clone(), asked, degree, budget) {
         Some(mut work) => work.solve(budget, progress),
-        None => nothing(problem, ends),
+        None => vec![nothing(problem, ends); problem.unknowns.len()],
     }
 }
 
@@ -219,6 +220,7 @@ fn both_stopped(center: f64) -> Vec<Stop> {
             x: center,
             place: None,
             reason: StopReason::Budget,
+            unknown: None,
         })
         .to_vec()
 }

@@ -29,7 +29,7 @@ use crate::document::{
 };
 use crate::expression::{Expr, decimal, to_f64};
 use crate::plot::{self, Plot};
-use crate::problem::{self, Problem, Route};
+use crate::problem::{self, Equation, Problem, Route};
 use crate::reference::{self, Reference};
 use crate::span::{Field, Span};
 
@@ -95,8 +95,8 @@ pub struct Worksheet {
     pub every_order: Option<EveryOrder>,
     /// Exact coefficients, order 0 to the degree, one list per unknown.
     pub table: Vec<Vec<Entry>>,
-    /// The check by substitution.
-    pub residual: Option<Residual>,
+    /// The check by substitution, for each equation.
+    pub residuals: Vec<Option<Residual>>,
     /// What was set beside the problem.
     pub beside: Vec<Beside>,
     /// The numbers that the letters have in `reference` and `plot`, in the order of the problem's
@@ -104,10 +104,12 @@ pub struct Worksheet {
     pub numbers: Vec<Number>,
     /// The test of a formula.
     pub candidate: Option<Candidate>,
-    /// The numerical solution.
+    /// The numerical solution of the (first) unknown.
     pub reference: Option<Reference>,
-    /// Curves and table.
+    /// Curves and table of the (first) unknown.
     pub plot: Option<Plot>,
+    /// The same for the other unknowns of a system.
+    pub others: Vec<(Reference, Plot)>,
     /// What is read.
     pub document: Document,
 }
@@ -135,12 +137,12 @@ impl Worksheet {
         }
     }
 
-    /// The coefficients of the polynomial of the first unknown.
-    pub fn coefficients(&self) -> Vec<Expr> {
+    /// The coefficients of each unknown's polynomial.
+    pub fn coefficients(&self) -> Vec<Vec<Expr>> {
         self.table
-            .first()
+            .iter()
             .map(|entries| entries.iter().map(|e| e.coefficient.clone()).collect())
-            .unwrap_or_default()
+            .collect()
     }
 }
 
@@ -248,14 +250,23 @@ fn write_down(
         return stopped(worksheet);
     }
     let coefficients = worksheet.coefficients();
-    worksheet.residual = match (problem.order_by_order(), &worksheet.every_order) {
-        (None, _) => check::residual(&problem, &coefficients, budget),
+    worksheet.residuals = match (problem.order_by_order(), &worksheet.every_order) {
+        (None, _) => (0..problem.equations.len())
+            .map(|unknown| check::residual(&problem, unknown, &coefficients, budget))
+            .collect(),
         (Some(_), Some(every)) => {
-            let expected = i64::try_from(coefficients.len()).unwrap_or(i64::MAX) - every.shift;
+            let reached = coefficients.first().map_or(0, Vec::len);
+            let expected = i64::try_from(reached).unwrap_or(i64::MAX) - every.shift;
             let expected = usize::try_from(expected).unwrap_or(0);
-            check::residual_from(&problem, &coefficients, expected, budget)
+            vec![check::residual_from(
+                &problem,
+                0,
+                &coefficients,
+                expected,
+                budget,
+            )]
         }
-        (Some(_), None) => None,
+        (Some(_), None) => vec![None],
     };
 
     if !progress(Stage::Document) {
@@ -263,12 +274,15 @@ fn write_down(
     }
     let reached = worksheet.table.first().map_or(0, Vec::len);
     let beyond = match estimated.filter(|_| problem.parameters.is_empty()) {
-        Some(degree) => reference::taylor(&problem, degree, budget)
-            .into_iter()
-            .enumerate()
-            .skip(reached)
-            .map(|(degree, estimate)| (degree, estimate.text))
-            .collect(),
+        Some(degree) => {
+            let beyond = |own: Vec<reference::Estimate>| {
+                let all = own.into_iter().enumerate().skip(reached);
+                all.map(|(degree, estimate)| (degree, estimate.text))
+                    .collect::<Vec<_>>()
+            };
+            let all = reference::taylor(&problem, degree, budget);
+            all.into_iter().map(beyond).collect()
+        }
         None => Vec::new(),
     };
     worksheet.candidate = tested(&mut worksheet, &problem, budget);
@@ -285,7 +299,7 @@ fn write_down(
             conditions: &typed::conditions(&worksheet.request.conditions, budget),
             derivation: &derivation,
             table: &worksheet.table,
-            residual: worksheet.residual.as_ref(),
+            residuals: &worksheet.residuals,
             candidate: worksheet.candidate.as_ref(),
             every_order: worksheet.every_order.as_ref(),
             beyond: &beyond,
@@ -317,11 +331,21 @@ fn tested(worksheet: &mut Worksheet, problem: &Problem, budget: &Budget) -> Opti
     if text.trim().is_empty() {
         return None;
     }
+    if problem.unknowns.len() > 1 {
+        let whole = Span::new(0, text.len());
+        worksheet.diagnostics.push(Diagnostic::notice(
+            "candidate-for-a-system",
+            Field::Candidate,
+            whole,
+            "A formula is tested for one equation only; for a system of equations not yet.",
+        ));
+        return None;
+    }
     match problem::candidate_from(text, problem, budget) {
         Ok(formula) => Some(candidate::test(
             &formula,
             problem,
-            &worksheet.coefficients(),
+            worksheet.coefficients().first().map_or(&[], Vec::as_slice),
             budget,
         )),
         Err(mut diagnostic) => {
@@ -358,31 +382,27 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     let pairs = numbers::pairs(&numbers);
     worksheet.numbers = numbers;
     let problem = problem.with_numbers(&pairs);
-    let coefficients: Vec<Expr> = worksheet
+    let coefficients: Vec<Vec<Expr>> = worksheet
         .coefficients()
         .iter()
-        .map(|c| c.with_numbers(&pairs))
+        .map(|own| own.iter().map(|c| c.with_numbers(&pairs)).collect())
         .collect();
     let mut running = progress(Stage::Reference(0));
     if !running {
         return stopped(worksheet);
     }
-    let mut reference = reference::solve(
-        &problem,
-        interval,
-        &at,
-        &coefficients,
-        budget,
-        &mut |steps| {
-            running = progress(Stage::Reference(steps));
-            running
-        },
-    );
+    let degree = coefficients
+        .first()
+        .map_or(0, |own| own.len().saturating_sub(1));
+    let mut references = reference::solve(&problem, interval, &at, degree, budget, &mut |steps| {
+        running = progress(Stage::Reference(steps));
+        running
+    });
     if !running || !progress(Stage::Plot) {
         return stopped(worksheet);
     }
     // Points that were asked for keep the text they were asked by.
-    for point in &mut reference.asked {
+    for point in references.iter_mut().flat_map(|r| &mut r.asked) {
         let typed = worksheet
             .request
             .at
@@ -395,38 +415,54 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     }
     let all = worksheet.beside.iter();
     let mut numeric: Vec<Beside> = all.map(|one| one.with_numbers(&pairs)).collect();
-    beside::solve(&mut numeric, &reference, budget, &mut |steps| {
-        progress(Stage::Reference(steps))
-    });
-    let others: Vec<plot::Other<'_>> = numeric.iter().map(Beside::drawn).collect();
-    let mut plot = plot::build(&problem, &coefficients, &reference, &others);
-    let tested = worksheet.candidate.as_ref();
-    if let Some(formula) = tested.and_then(|tested| tested.derivatives.first()) {
-        plot.draw_candidate(&formula.with_numbers(&pairs));
+    if let Some(first) = references.first() {
+        beside::solve(&mut numeric, first, budget, &mut |steps| {
+            progress(Stage::Reference(steps))
+        });
     }
-    worksheet.plot = Some(plot);
+    let drawn: Vec<plot::Other<'_>> = numeric.iter().map(Beside::drawn).collect();
+    let tested = worksheet.candidate.as_ref();
+    let formula = tested.and_then(|tested| tested.derivatives.first());
+    let mut all: Vec<(Reference, Plot)> = Vec::new();
+    for (unknown, (reference, own)) in references.into_iter().zip(&coefficients).enumerate() {
+        // What is set beside a problem, and a formula, are about its one unknown.
+        let first = unknown == 0;
+        let mut plot = plot::build(own, &reference, if first { &drawn } else { &[] });
+        if let Some(formula) = formula.filter(|_| first) {
+            plot.draw_candidate(&formula.with_numbers(&pairs));
+        }
+        all.push((reference, plot));
+    }
     for (own, solved) in worksheet.beside.iter_mut().zip(numeric) {
         own.reference = solved.reference;
     }
-    worksheet.reference = Some(reference);
+    let mut all = all.into_iter();
+    if let Some((reference, plot)) = all.next() {
+        worksheet.plot = Some(plot);
+        worksheet.reference = Some(reference);
+    }
+    worksheet.others = all.collect();
     worksheet
 }
 
 /// The reader's choice, or what a person would choose.
 fn route(problem: &Problem, asked: Option<Route>) -> Route {
     asked.unwrap_or_else(|| {
-        problem
-            .equations
-            .first()
-            .map_or(Route::Solved, |equation| equation.default_route)
+        let standing = |equation: &Equation| equation.default_route == Route::Standing;
+        if problem.equations.iter().any(standing) {
+            Route::Standing
+        } else {
+            Route::Solved
+        }
     })
 }
 
 /// Gives rows whose derivative was not worked out their value from series arithmetic.
-fn fill_in(derivation: &mut Derivation, coefficients: &[Expr]) {
+fn fill_in(derivation: &mut Derivation, coefficients: &[Vec<Expr>]) {
     for row in &mut derivation.rows {
         if row.kind == RowKind::SeriesOnly && row.value.is_none() {
-            row.value = coefficients.get(row.order).map(|coefficient| {
+            let own = coefficients.get(row.unknown);
+            row.value = own.and_then(|own| own.get(row.order)).map(|coefficient| {
                 coefficient.scale(&crate::number::Rational::from_integer(check::factorial(
                     row.order,
                 )))

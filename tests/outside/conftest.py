@@ -5,7 +5,7 @@ import collections
 
 import pytest
 
-CLASSES = {"numbers", "letters", "constants", "implicit", "singular"}
+CLASSES = {"numbers", "letters", "constants", "implicit", "singular", "systems"}
 LEAST = 2000
 MOST_UNDECIDED = 0.03
 

@@ -132,6 +132,9 @@ const GOOD: &[(&str, &str)] = &[
     ("x y'' - 2y' = x²", "y(3) = 1, y'(3) = 0"),
     ("d^2y/dx^2 + |x - 1| y = e^x", "y(0) = 1, y'(0) = 0"),
     ("y' = ln(2 + x) y + ½", "y(-1) = 1e-3"),
+    ("u' = u(3 - v); v' = v(u - 2)", "u(0) = 1; v(0) = 2"),
+    ("x'' = -3y, y' = x", "x(0) = 1, x'(0) = 0, y(0) = 2"),
+    ("u' + v' = t - u\nu' - v' = 2v", "u(0) = 4; v(0) = 1"),
 ];
 
 /// The worksheet without its numerical solution.
@@ -198,7 +201,7 @@ fn check(worksheet: &Worksheet) {
         );
         assert!(!worksheet.document.rows.is_empty(), "{name}: no ledger");
         // What remains of the equation begins where the degree lets it, not below.
-        if let Some(residual) = &worksheet.residual {
+        for residual in worksheet.residuals.iter().flatten() {
             let reached = residual.power.unwrap_or(residual.computed);
             assert!(reached >= residual.expected, "{name}: {residual:?}");
         }
@@ -302,6 +305,136 @@ fn deep_text_is_shown_back_at_once() {
             let shown = typed::reading(&equation, "y(0) = 1", &BUDGET);
             assert!(!shown.is_empty(), "{open} {depth}");
             check(&worked(&equation, "y(0) = 1", "4"));
+        }
+    }
+}
+
+/// Equations, conditions, the code of the error; without one there is an answer.
+const SYSTEMS: &[(&str, &str, &str)] = &[
+    // Contradictory, or not about one function each.
+    ("u' = v; u' = -v", "u(0)=1, v(0)=1", "too-many-equations"),
+    (
+        "u' = v; v' = u",
+        "u(0)=1, v(0)=1, v(0)=2",
+        "contradictory-conditions",
+    ),
+    ("u' = v; v' = u", "u(0)=1, v(0)=1, u'(0)=2", "forced-value"),
+    ("u' = v; v' = u", "u(0)=1, v(1)=1", "boundary-value-problem"),
+    (
+        "u' + v' = 1; 2u' + 2v' = 3",
+        "u(0)=1, v(0)=1",
+        "singular-system",
+    ),
+    ("u' = v; v' = v'", "u(0)=1, v(0)=1", "identity"),
+    // Algebraic equations, and letters without an equation.
+    (
+        "x' = y; x^2 + y^2 = 1",
+        "x(0)=0, y(0)=1",
+        "algebraic-equation",
+    ),
+    (
+        "x'' = -x; y'' = -y; x^2 + y^2 = 1",
+        "x(0)=1",
+        "algebraic-equation",
+    ),
+    (
+        "x'' + y' = 0; x' = y",
+        "x(0)=1, x'(0)=1, y(0)=1",
+        "constraint-equation",
+    ),
+    (
+        "x' = y + z; y' = x",
+        "x(0)=1, y(0)=1, z(0)=2",
+        "unknown-without-equation",
+    ),
+    ("x' = y'", "x(0)=1, y(0)=1", "two-unknowns"),
+    // Not given by the equations at the center.
+    ("t u' = v; v' = u", "u(0)=1, v(0)=0", "singular-center"),
+    (
+        "v u' + v' = 0; u' + v' = 1",
+        "u(0)=2, v(0)=1",
+        "leading-zero",
+    ),
+    (
+        "u' v' = 1; u' + v' = 2",
+        "u(0)=1, v(0)=1",
+        "highest-derivative-not-linear",
+    ),
+    // Other kinds of equations.
+    ("dx/dt = y, dy/ds = x", "x(0)=1, y(0)=1", "partial-equation"),
+    (
+        "x'(t) = y(t - 1); y'(t) = x",
+        "x(0)=1, y(0)=1",
+        "delay-equation",
+    ),
+    // Mixed orders, high orders, many unknowns, terms that swell.
+    (
+        "x' = y; y'' = x z; z''' = x + y",
+        "x(0)=1, y(0)=0, y'(0)=1, z(0)=1, z'(0)=0, z''(0)=-1",
+        "",
+    ),
+    (
+        "u' = tan(sin v + exp u); v' = tan(sin u + exp v)",
+        "u(0)=0, v(0)=1/3",
+        "",
+    ),
+    (
+        "u' = (u + v + w)^40; v' = (u - v)^40; w' = (v w)^20",
+        "u(0)=1, v(0)=1/2, w(0)=1/3",
+        "",
+    ),
+    (
+        "u'' + u v' w'' = 1; v'' + u' w'' v = t; w'' - u'' v w' = u",
+        "u(0)=1, u'(0)=1, v(0)=2, v'(0)=1, w(0)=1, w'(0)=2",
+        "",
+    ),
+    ("x' = a x - b x y; y' = c x y - d y", "", ""),
+    (
+        "x' = sqrt(2) y + pi; y' = x^2 e^t",
+        "x(sqrt 2) = ln 3, y(sqrt 2) = sin 1",
+        "",
+    ),
+];
+
+/// Systems that hang together in every way: an answer, or the message that says what is wrong.
+#[test]
+fn systems_of_every_shape_get_an_answer() {
+    let eight = |name: &str| -> String {
+        let order = |k: usize| format!("{name}{}(0)=1", "'".repeat(k));
+        (0..8).map(order).collect::<Vec<_>>().join(", ")
+    };
+    let order_eight = format!("{}, {}, z(0)=1", eight("x"), eight("y"));
+    let chain = |count: usize, next: &dyn Fn(usize) -> String| -> (String, String) {
+        let lines: Vec<String> = (0..count).map(next).collect();
+        let values: Vec<String> = (0..count).map(|k| format!("y_{k}(0)={k}")).collect();
+        (lines.join("; "), values.join(", "))
+    };
+    let forty = chain(40, &|k| {
+        format!("y_{k}' = y_{} y_{}", (k + 1) % 40, (k + 7) % 40)
+    });
+    let tied = chain(8, &|k| format!("y_{k}' + y_{}' = y_{k}", (k + 1) % 8));
+    let long = [
+        (tied.0.as_str(), tied.1.as_str(), "too-many-coupled"),
+        (
+            "x'''''''' = y; y'''''''' = x z; z' = x y'",
+            order_eight.as_str(),
+            "",
+        ),
+        (forty.0.as_str(), forty.1.as_str(), ""),
+    ];
+    for (equations, conditions, error) in SYSTEMS.iter().copied().chain(long) {
+        for degree in ["4", "12"] {
+            let worksheet = worked(equations, conditions, degree);
+            check(&worksheet);
+            let mut errors = worksheet.diagnostics.iter();
+            let found = errors.find(|d| d.severity == Severity::Error);
+            let code = found.map_or("", |error| error.code);
+            assert_eq!(code, error, "{equations} {conditions}: {found:?}");
+            let reached = worksheet.table.iter().map(|own| own.len() - 1).min();
+            assert!(
+                !error.is_empty() || reached >= Some(3),
+                "{equations}: {reached:?}"
+            );
         }
     }
 }

@@ -39,6 +39,9 @@ pub fn encode(inputs: &Inputs) -> String {
     add("route", inputs.route.name(), fresh.route.name());
     add("depth", inputs.depth.name(), fresh.depth.name());
     add("figures", inputs.figures.name(), fresh.figures.name());
+    add("unknown", &inputs.unknown, "");
+    add("across", &inputs.across, "");
+    add("up", &inputs.up, "");
     out
 }
 
@@ -76,6 +79,9 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
             "route" => inputs.route = Choice::parse(&value).unwrap_or_default(),
             "depth" => inputs.depth = Choice::parse(&value).unwrap_or_default(),
             "figures" => inputs.figures = Choice::parse(&value).unwrap_or_default(),
+            "unknown" => inputs.unknown = value,
+            "across" => inputs.across = value,
+            "up" => inputs.up = value,
             _ => {}
         }
     }
@@ -155,6 +161,9 @@ mod tests {
             route: RouteChoice::Standing,
             depth: Depth::Rules,
             figures: Figures::Decimals,
+            unknown: "θ".into(),
+            across: "y_1".into(),
+            up: "v".into(),
         };
         let address = encode(&inputs);
         assert!(

@@ -6,6 +6,7 @@ pub mod fine;
 pub mod inside;
 pub mod labels;
 pub mod layout;
+pub mod phase;
 pub mod picture;
 pub mod selection;
 pub mod svg;

@@ -48,7 +48,8 @@ pub fn fill(template: &str) -> String {
         let rows = markup::at_depth(&sheet.rows, inputs.depth == Depth::Rules);
         put("rows-digest", &markup::digest(&rows));
         put("rows", &markup::html(&rows));
-        put("strip", &markup::html(&sheet.strip));
+        let strip = sheet.strips.first().map_or(&[][..], Vec::as_slice);
+        put("strip", &markup::html(strip));
         put("checked", &escape(&sheet.checked));
         put("highest", &sheet.degree.to_string());
     }

@@ -102,6 +102,12 @@ pub struct Inputs {
     pub depth: Depth,
     /// How the coefficients are written.
     pub figures: Figures,
+    /// Of a system: the unknown that strip, pictures and table follow; empty: the first.
+    pub unknown: String,
+    /// Of a system: the unknowns across and upwards in the phase plane; empty: the first two.
+    pub across: String,
+    /// Upwards.
+    pub up: String,
 }
 
 impl Inputs {

@@ -5,7 +5,7 @@ use crate::html::{broken, escape, is_wide, math};
 use crate::markup::{self, Markup};
 use crate::prose;
 use solver::document::formula::Formula;
-use solver::document::ledger::{Document, LedgerRow, Line, Piece, Role, StripTerm};
+use solver::document::ledger::{Document, LedgerRow, Line, Piece, Role, Strip, StripTerm};
 use solver::document::strip::Figures;
 use solver::document::whole;
 use std::fmt::Write;
@@ -173,10 +173,14 @@ fn piece_markup(piece: &Piece, stop: &mut &str) -> Markup {
     }
 }
 
-/// The items of the polynomial strip.
-pub fn strip(document: &Document) -> Vec<Markup> {
-    let lead = whole::polynomial_lead(document, Figures::Simplified)
-        .zip(whole::polynomial_lead(document, Figures::Decimals))
+/// The items of the polynomial strip, for each unknown.
+pub fn strips(document: &Document) -> Vec<Vec<Markup>> {
+    document.strips().iter().map(strip).collect()
+}
+
+fn strip(strip: &Strip) -> Vec<Markup> {
+    let lead = whole::polynomial_lead(strip, Figures::Simplified)
+        .zip(whole::polynomial_lead(strip, Figures::Decimals))
         .map(|(exact, decimal)| {
             let ways = vec![
                 Markup::leaf("span", "same", math(&exact)),
@@ -186,7 +190,7 @@ pub fn strip(document: &Document) -> Vec<Markup> {
             Markup::around("li", "lead", vec![coefficient])
         });
     lead.into_iter()
-        .chain(document.strip.iter().map(term_markup))
+        .chain(strip.terms.iter().map(term_markup))
         .collect()
 }
 
@@ -355,10 +359,9 @@ mod tests {
 
     #[test]
     fn the_strip_names_missing_degrees() {
-        let document = Document {
-            rows: vec![],
-            strip_lead: Some(number("99")),
-            strip: vec![
+        let polynomial = Strip {
+            lead: Some(number("99")),
+            terms: vec![
                 StripTerm {
                     degree: 0,
                     with_factorial: number("20"),
@@ -377,7 +380,7 @@ mod tests {
                 },
             ],
         };
-        let html = markup::html(&strip(&document));
+        let html = markup::html(&strip(&polynomial));
         assert!(
             html.contains("degree 1 missing") && html.contains(&math(&number("22"))),
             "{html}"

@@ -78,8 +78,10 @@ pub struct Sheet {
     pub notes: Vec<Note>,
     /// The ledger.
     pub rows: Vec<Markup>,
-    /// The polynomial strip's list items.
-    pub strip: Vec<Markup>,
+    /// The unknowns' names as typed.
+    pub unknowns: Vec<String>,
+    /// The polynomial strip's list items, for each unknown.
+    pub strips: Vec<Vec<Markup>>,
     /// How far the two routes agree, in words; empty when there is nothing to say.
     pub checked: String,
     /// Do the two routes disagree anywhere?
@@ -99,10 +101,10 @@ pub struct Sheet {
 pub struct Drawing {
     /// Whose answer.
     pub sequence: u32,
-    /// The curves and the errors; `None` when there is nothing to draw.
-    pub plot: Option<PlotData>,
-    /// Names for the read-out: the independent variable and the unknown.
-    pub names: (String, String),
+    /// For each unknown the curves and the errors; empty when there is nothing to draw.
+    pub plots: Vec<PlotData>,
+    /// Names for the read-out: the independent variable and the unknowns.
+    pub names: (String, Vec<String>),
     /// The plotted interval's ends, as they are read; empty when there is nothing to draw.
     pub interval: (String, String),
     /// The letters that stand for constants, with their numbers.
@@ -185,6 +187,8 @@ pub struct BesideData {
 pub struct PlotData {
     /// The center of the series and the value there, where they are drawn as a dot.
     pub center: Option<(f64, f64)>,
+    /// The axis of the unknown where it is drawn across (phase plane).
+    pub across: AxisData,
     /// Partial sums against the reference.
     pub curves: PictureData,
     /// |error|, log₁₀.
@@ -210,14 +214,14 @@ pub struct PlotData {
 wire! {
     Note { code, error, field, start, end, message, repairs }
     Copies { latex, mathml, markdown, plain }
-    Sheet { sequence, worked, notes, rows, strip, checked, defect, degree, standing, has_routes, copies }
-    Drawing { sequence, plot, interval, names, letters, remarks, notes, json }
+    Sheet { sequence, worked, notes, rows, unknowns, strips, checked, defect, degree, standing, has_routes, copies }
+    Drawing { sequence, plots, interval, names, letters, remarks, notes, json }
     LetterData { name, label, text, value, low, high }
     AxisData { low, high, ticks }
     CurveData { degree, pieces }
     PictureData { x, y, curves, beyond }
     BesideData { curves, reference, sums }
-    PlotData { center, curves, errors, beside, candidate, table_x, table_at, table_reference, table_value, table_sums, table_errors }
+    PlotData { center, across, curves, errors, beside, candidate, table_x, table_at, table_reference, table_value, table_sums, table_errors }
 }
 
 impl Wire for Numbers {

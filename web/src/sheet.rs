@@ -13,7 +13,7 @@ use solver::document::ledger::Document;
 use solver::document::names::{Names, greek_letter, split_index};
 use solver::document::{plain, strip, whole};
 use solver::expression::to_f64;
-use solver::plot::{Axis, Beside, Curve, Picture, Plot};
+use solver::plot::{Axis, Beside, Curve, Picture, Plot, phase};
 use solver::problem::{Parameter, Route};
 use solver::reference::{Reference, StopReason};
 use solver::span::{Field, Span};
@@ -29,21 +29,22 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
         .filter_map(|row| row.checked)
         .collect();
     let defect = checks.contains(&false);
-    let exact = export::polynomials(worksheet)
-        .into_iter()
-        .next()
-        .map(|(_, text)| text)
-        .unwrap_or_default();
-    let equation = worksheet
-        .problem
-        .as_ref()
-        .and_then(|problem| problem.equations.first());
+    let exact: Vec<(String, String)> = export::polynomials(worksheet);
+    let stepped = worksheet.problem.as_ref().is_some_and(|problem| {
+        let mut equations = problem.equations.iter();
+        equations.any(|equation| !equation.steps.is_empty())
+    });
     Sheet {
         sequence,
         worked: !worksheet.document.rows.is_empty(),
         notes: notes(worksheet),
         rows: ledger::rows(&worksheet.document),
-        strip: ledger::strip(&worksheet.document),
+        unknowns: worksheet
+            .problem
+            .as_ref()
+            .map(|problem| Names::of(problem).unknowns)
+            .unwrap_or_default(),
+        strips: ledger::strips(&worksheet.document),
         checked: if defect {
             "the two ways to these values disagree: a defect".into()
         } else if checks.is_empty() {
@@ -61,7 +62,7 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
             .derivation
             .as_ref()
             .is_some_and(|made| made.route == Route::Standing),
-        has_routes: equation.is_some_and(|equation| !equation.steps.is_empty()),
+        has_routes: stepped,
         copies: Figures::NAMES
             .iter()
             .map(|(figures, _)| copies(&worksheet.document, *figures, &exact))
@@ -72,41 +73,30 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
 /// The second stage: everything that is drawn.
 pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
     let names = worksheet.problem.as_ref().map(Names::of);
-    let letter = |name: &str| {
-        let (base, index) = split_index(name);
-        format!(
-            "{}{}",
-            greek_letter(base).unwrap_or(base),
-            index.unwrap_or("")
-        )
-    };
     let letters = letters(worksheet, &letter);
     let names = names.map_or_else(
-        || ("x".to_owned(), "y".to_owned()),
-        |names| (letter(&names.independent), letter(names.unknown(0))),
+        || ("x".to_owned(), vec!["y".to_owned()]),
+        |names| {
+            let unknowns = names.unknowns.iter().map(|name| letter(name)).collect();
+            (letter(&names.independent), unknowns)
+        },
     );
-    let first = worksheet.plot.as_ref().and_then(|plot| {
-        let sums = plot
-            .curves
-            .curves
-            .iter()
-            .find(|curve| curve.degree == Some(0))?;
-        sums.pieces.first()?.first().map(|point| point.1)
-    });
     let center = worksheet
         .reference
         .as_ref()
         .map(|reference| reference.center);
     Drawing {
         sequence,
-        plot: worksheet
+        plots: worksheet
             .plot
-            .as_ref()
-            .map(|plot| plot_data(plot, center.zip(first))),
+            .iter()
+            .chain(worksheet.others.iter().map(|(_, plot)| plot))
+            .map(|plot| plot_data(plot, center))
+            .collect(),
         remarks: worksheet
             .reference
             .as_ref()
-            .map(|reference| drawn_for(&letters) + &remarks(reference, &names.0))
+            .map(|reference| drawn_for(&letters) + &remarks(reference, &names))
             .unwrap_or_default(),
         letters,
         names,
@@ -211,7 +201,7 @@ pub fn notes(worksheet: &Worksheet) -> Vec<Note> {
     worksheet.diagnostics.iter().map(note).collect()
 }
 
-fn copies(document: &Document, figures: Figures, exact: &str) -> Copies {
+fn copies(document: &Document, figures: Figures, exact: &[(String, String)]) -> Copies {
     let wanted = match figures {
         Figures::Exact => strip::Figures::Simplified,
         Figures::Factorials => strip::Figures::Factorials,
@@ -223,16 +213,35 @@ fn copies(document: &Document, figures: Figures, exact: &str) -> Copies {
         mathml: made.mathml,
         markdown: made.markdown,
         // For pasting into other programs: the polynomial alone; the exact one as the data have it.
-        plain: if figures == Figures::Exact {
-            exact.to_owned()
+        plain: if let ([(_, exact)], Figures::Exact) = (exact, figures) {
+            exact.clone()
         } else {
-            plain::formula(&whole::polynomial(document, wanted))
+            let strips = document.strips();
+            let lines = strips.iter().zip(exact).map(|(strip, (name, exact))| {
+                let sum = match figures {
+                    Figures::Exact => exact.clone(),
+                    _ => plain::formula(&whole::polynomial(strip, wanted)),
+                };
+                if strips.len() > 1 {
+                    format!("{name} = {sum}")
+                } else {
+                    sum
+                }
+            });
+            lines.collect::<Vec<_>>().join("\n")
         },
     }
 }
 
+/// A name as it is read: Greek letters as letters.
+pub fn letter(name: &str) -> String {
+    let (base, index) = split_index(name);
+    let base = greek_letter(base).unwrap_or(base);
+    format!("{base}{}", index.unwrap_or(""))
+}
+
 /// What is said below the plot.
-fn remarks(reference: &Reference, independent: &str) -> String {
+fn remarks(reference: &Reference, (independent, unknowns): &(String, Vec<String>)) -> String {
     let mut out = String::new();
     let name = format!("<i>{}</i>", escape(independent));
     for stop in &reference.stops {
@@ -248,6 +257,12 @@ fn remarks(reference: &Reference, independent: &str) -> String {
             },
         );
         let about = if stop.place.is_some() { "" } else { "about " };
+        let who = match stop.unknown.and_then(|unknown| unknowns.get(unknown)) {
+            Some(unknown) if unknowns.len() > 1 => {
+                format!(" (seen in <i>{}</i>)", escape(unknown))
+            }
+            _ => String::new(),
+        };
         let why = match stop.reason {
             StopReason::Pole => "the solution grows without bound there",
             StopReason::DomainEnd => "the equation’s right-hand side stops being analytic there",
@@ -257,7 +272,7 @@ fn remarks(reference: &Reference, independent: &str) -> String {
         };
         let _ = write!(
             out,
-            "<p>{way} the numerical solution stops at {about}{name} = {place}: {why}.</p>"
+            "<p>{way} the numerical solution stops at {about}{name} = {place}: {why}{who}.</p>"
         );
     }
     out.push_str("<p>Estimate: computed twice, with other steps, order and precision; the digits shown agree.");
@@ -320,10 +335,16 @@ fn beside(beside: &Beside) -> BesideData {
     }
 }
 
-fn plot_data(plot: &Plot, center: Option<(f64, f64)>) -> PlotData {
+fn plot_data(plot: &Plot, center: Option<f64>) -> PlotData {
     let rows = &plot.table;
+    let sums = |curve: &&Curve| curve.degree == Some(0);
+    let first = plot.curves.curves.iter().find(sums).and_then(|sums| {
+        let point = sums.pieces.first()?.first()?;
+        Some(point.1)
+    });
     PlotData {
-        center,
+        center: center.zip(first),
+        across: axis(&phase::across(plot)),
         curves: picture(&plot.curves),
         errors: picture(&plot.errors),
         beside: plot.beside.iter().map(beside).collect(),

@@ -126,6 +126,12 @@ pub enum Message {
     Depth(Depth),
     /// A way of writing coefficients was chosen.
     Figures(Figures),
+    /// Another unknown is followed.
+    Unknown(String),
+    /// Another unknown is drawn across in the phase plane.
+    Across(String),
+    /// Another unknown is drawn upwards.
+    Up(String),
     /// An example was chosen.
     Example(usize),
     /// A repair was accepted: which note, which of its repairs.
@@ -266,11 +272,60 @@ impl State {
         }
     }
 
-    /// The curves and the table, if any.
+    /// The curves and the table of the unknown that is followed, if any.
     pub fn plot(&self) -> Option<&PlotData> {
-        self.drawing
+        self.drawing.as_ref()?.plots.get(self.followed())
+    }
+
+    /// The names of the unknowns, as typed.
+    pub fn unknowns(&self) -> &[String] {
+        self.sheet
             .as_ref()
-            .and_then(|drawing| drawing.plot.as_ref())
+            .map_or(&[], |sheet| sheet.unknowns.as_slice())
+    }
+
+    fn index(&self, name: &str) -> Option<usize> {
+        self.unknowns().iter().position(|own| own == name)
+    }
+
+    /// Which unknown strip, pictures and table follow.
+    pub fn followed(&self) -> usize {
+        self.index(&self.inputs.unknown).unwrap_or(0)
+    }
+
+    /// The unknowns across and upwards in the phase plane; `None` for one equation.
+    pub fn pair(&self) -> Option<(usize, usize)> {
+        if self.unknowns().len() < 2 {
+            return None;
+        }
+        let across = self.index(&self.inputs.across).unwrap_or(0);
+        let other = usize::from(across == 0);
+        let up = self.index(&self.inputs.up).unwrap_or(other);
+        Some((across, if up == across { other } else { up }))
+    }
+
+    /// Their data.
+    pub fn phase(&self) -> Option<(&PlotData, &PlotData)> {
+        let (across, up) = self.pair()?;
+        let plots = &self.drawing.as_ref()?.plots;
+        plots.get(across).zip(plots.get(up))
+    }
+
+    /// Puts a pair of unknowns into the phase plane; one that is chosen twice changes places.
+    fn choose(&mut self, across: Option<String>, up: Option<String>) {
+        let Some((old_across, old_up)) = self.pair() else {
+            return;
+        };
+        let name = |index: usize| self.unknowns().get(index).cloned().unwrap_or_default();
+        let (old_across, old_up) = (name(old_across), name(old_up));
+        let (across, up) = match (across, up) {
+            (Some(across), _) if across == old_up => (across, old_across),
+            (Some(across), _) => (across, old_up),
+            (None, Some(up)) if up == old_across => (old_up, up),
+            (None, Some(up)) => (old_across, up),
+            (None, None) => return,
+        };
+        (self.inputs.across, self.inputs.up) = (across, up);
     }
 
     /// The row of the table that is read out: where the reader put it, or three quarters along.
@@ -467,6 +522,24 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             state.inputs.figures = figures;
             out.extend([Effect::Switches, Effect::Remember(false)]);
         }
+        Message::Unknown(name) => {
+            state.inputs.unknown = name;
+            out.extend([
+                Effect::Switches,
+                Effect::Strip,
+                Effect::Shown,
+                Effect::Plot,
+                Effect::Remember(false),
+            ]);
+        }
+        Message::Across(name) => {
+            state.choose(Some(name), None);
+            out.extend([Effect::Switches, Effect::Plot, Effect::Remember(false)]);
+        }
+        Message::Up(name) => {
+            state.choose(None, Some(name));
+            out.extend([Effect::Switches, Effect::Plot, Effect::Remember(false)]);
+        }
         Message::Example(index) => {
             if let Some(example) = EXAMPLES.get(index) {
                 let (depth, figures) = (state.inputs.depth, state.inputs.figures);
@@ -611,7 +684,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
         }
         Message::Recenter => {
             if let Some((row, drawing)) = state.read_row().zip(state.drawing.as_ref())
-                && let Some(x) = drawing.plot.as_ref().and_then(|plot| plot.table_x.get(row))
+                && let Some(x) = state.plot().and_then(|plot| plot.table_x.get(row))
             {
                 let place = format!("{} = {x}", drawing.names.0);
                 let mut inputs = state.inputs.clone();

@@ -5,6 +5,7 @@ use crate::html::{escape, math};
 use crate::markup::Markup;
 use crate::numerals::{significant, typeset};
 use crate::protocol::{BesideData, LetterData, Note, PlotData};
+use crate::sheet::letter;
 use crate::state::State;
 use solver::document::formula::Formula;
 use std::fmt::Write;
@@ -179,17 +180,72 @@ fn shorten(estimate: &str, value: Option<f64>, digits: usize) -> String {
     }
 }
 
+/// The letters of the read-out, escaped.
+struct Named {
+    x: String,
+    y: String,
+    /// Of the partial sums.
+    sum: String,
+}
+
+fn named(state: &State) -> Named {
+    let Some(drawing) = &state.drawing else {
+        return Named {
+            x: String::new(),
+            y: String::new(),
+            sum: String::new(),
+        };
+    };
+    let (x, unknowns) = &drawing.names;
+    Named {
+        x: escape(x),
+        y: escape(unknowns.get(state.followed()).map_or("", String::as_str)),
+        sum: escape(sum_letter(unknowns, state.followed())),
+    }
+}
+
+/// The letter of the partial sums: P; of a system the unknown's own.
+pub fn sum_letter(unknowns: &[String], followed: usize) -> &str {
+    match unknowns {
+        [] | [_] => "P",
+        _ => unknowns.get(followed).map_or("P", String::as_str),
+    }
+}
+
+/// A choice of unknowns, one radio button each.
+pub fn unknowns(state: &State) -> String {
+    let mut out = String::new();
+    for name in state.unknowns() {
+        let _ = write!(
+            out,
+            "<label><input type=\"radio\" name=\"unknown\" value=\"{}\"><span><i>{}</i></span></label>",
+            escape(name),
+            escape(&letter(name))
+        );
+    }
+    out
+}
+
+/// The same as entries of a list.
+pub fn options(state: &State) -> String {
+    let mut out = String::new();
+    for name in state.unknowns() {
+        let _ = write!(
+            out,
+            "<option value=\"{}\">{}</option>",
+            escape(name),
+            escape(&letter(name))
+        );
+    }
+    out
+}
+
 /// The read-out: values at one x.
 pub fn readout(state: &State) -> String {
     let (Some(plot), Some(row)) = (state.plot(), state.read_row()) else {
         return String::new();
     };
-    let names = state
-        .drawing
-        .as_ref()
-        .map(|drawing| drawing.names.clone())
-        .unwrap_or_default();
-    let (x, y) = (escape(&names.0), escape(&names.1));
+    let Named { x, y, sum } = named(state);
     let reading = read(plot, row, state.shown);
     let at = plot
         .table_x
@@ -212,7 +268,7 @@ pub fn readout(state: &State) -> String {
     );
     let _ = write!(
         out,
-        "<tr class=\"{}\"><th scope=\"row\"><i>P</i><sub>{}</sub></th><td>{}</td></tr>",
+        "<tr class=\"{}\"><th scope=\"row\"><i>{sum}</i><sub>{}</sub></th><td>{}</td></tr>",
         appearance::classes(state.shown),
         state.shown,
         reading
@@ -252,24 +308,17 @@ pub fn table(state: &State) -> String {
     let Some(plot) = state.plot() else {
         return String::new();
     };
-    let names = state
-        .drawing
-        .as_ref()
-        .map(|drawing| drawing.names.clone())
-        .unwrap_or_default();
+    let Named { x, y, sum } = named(state);
     let mut out = format!(
-        "<thead><tr><th scope=\"col\"><i>{}</i></th><th scope=\"col\"><i>{}</i>, about</th>\
-         <th scope=\"col\"><i>P</i><sub>{}</sub></th><th scope=\"col\">difference, about</th>",
-        escape(&names.0),
-        escape(&names.1),
+        "<thead><tr><th scope=\"col\"><i>{x}</i></th><th scope=\"col\"><i>{y}</i>, about</th>\
+         <th scope=\"col\"><i>{sum}</i><sub>{}</sub></th><th scope=\"col\">difference, about</th>",
         state.shown
     );
     for (number, beside) in (2..).zip(&plot.beside) {
         if beside.reference.iter().any(|text| !text.is_empty()) {
             let _ = write!(
                 out,
-                "<th scope=\"col\"><i>{}</i><sub>{number}</sub>, about</th>",
-                escape(&names.1)
+                "<th scope=\"col\"><i>{y}</i><sub>{number}</sub>, about</th>"
             );
         }
         let _ = write!(

@@ -34,7 +34,7 @@ pub fn undetermined(
         let with = |next: Expr| {
             let mut all = polynomial.clone();
             all.push(next);
-            power(problem, &all, line, budget)
+            power(problem, all, line, budget)
         };
         let next = with(Expr::zero()).and_then(|at_zero| {
             let slope = evaluate(&with(Expr::one())?.sub(&at_zero)).ok()?;
@@ -53,8 +53,8 @@ pub fn undetermined(
 }
 
 /// The coefficient of this power of (x − center) in left side minus right side.
-fn power(problem: &Problem, polynomial: &[Expr], power: usize, budget: &Budget) -> Option<Expr> {
-    let terms = difference(problem, polynomial)?;
+fn power(problem: &Problem, polynomial: Vec<Expr>, power: usize, budget: &Budget) -> Option<Expr> {
+    let terms = difference(problem, 0, &[polynomial])?;
     let found = expansion(problem, terms, power + 1, budget);
     found.get(power).cloned()
 }

@@ -38,6 +38,8 @@ pub struct Deriver<'a> {
     pub(super) waiting: Option<(Side, Side)>,
     /// Order by order: lines in a row that demanded nothing.
     pub(super) idle: usize,
+    /// The value of some row was left open: what comes after depends on it.
+    outgrown: bool,
     derivation: Derivation,
 }
 
@@ -63,6 +65,7 @@ impl<'a> Deriver<'a> {
             stopped: false,
             waiting: None,
             idle: 0,
+            outgrown: false,
             derivation: Derivation {
                 route: match problem.order_by_order() {
                     None => route,
@@ -124,6 +127,7 @@ impl<'a> Deriver<'a> {
             self.known.push(unknown, value.clone());
         }
         self.stopped = matches!(row.kind, RowKind::Stopped { .. });
+        self.outgrown |= row.kind == RowKind::SeriesOnly;
         self.derivation.rows.push(row);
         self.derivation.rows.last()
     }
@@ -190,7 +194,11 @@ impl<'a> Deriver<'a> {
             value,
         };
         let route = self.derivation.route;
-        let next = self.next_line(unknown, || first_line(equation, route, &symbol));
+        let next = if self.outgrown {
+            None
+        } else {
+            self.next_line(unknown, || first_line(equation, route, &symbol))
+        };
         let Some((mut left, mut right)) = next else {
             return Some(row(RowKind::SeriesOnly, None));
         };

@@ -70,7 +70,7 @@ pub fn row(
                 .text("."),
         ),
         Origin::Exact { degree } | Origin::Estimate { degree } => {
-            let first = closing::partial_sum(degree, &names);
+            let first = closing::partial_sum(0, degree, &names);
             let from = Prose::words("The values of ")
                 .math(first.clone())
                 .text(" and its derivatives at ")
@@ -96,7 +96,7 @@ pub fn row(
     let simplified = terms.into_iter().filter_map(|term| term.simplified);
     let lines = vec![
         Line::Text(words),
-        closing::sum_line("", closing::named(degree, &names), simplified),
+        closing::sum_line("", closing::named(0, degree, &names), simplified),
     ];
     plain_row(format!("beside-{number}"), reason, lines)
 }

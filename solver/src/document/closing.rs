@@ -3,39 +3,79 @@
 use super::build;
 use super::formula::{Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role, StripTerm};
-use super::names::Names;
+use super::names::{Names, split_index};
 use super::opening::plain_row;
 use super::rows::{chain, lead, value_piece};
+use super::several;
 use super::strip;
 use crate::check::Residual;
 use crate::expression::Expr;
 use crate::problem::{Equation, Problem};
 
-/// `P_N(x)`
-pub fn partial_sum(degree: usize, names: &Names) -> Formula {
-    Formula::value_at(
+/// `P_N(x)`; for a system `u_N(t)`, so that each polynomial has its unknown's letter.
+pub fn partial_sum(unknown: usize, degree: usize, names: &Names) -> Formula {
+    let name = if names.unknowns.len() > 1 {
+        Formula::Identifier(sum_name(unknown, degree, names))
+    } else {
         Formula::Index(
             Box::new(Formula::Identifier("P".to_owned())),
             Box::new(Formula::digits(degree)),
-        ),
-        names.variable(),
-    )
+        )
+    };
+    Formula::value_at(name, names.variable())
+}
+
+/// The partial sum's name as a typed name: `P_5`, `u_5`, `y_1,5`.
+fn sum_name(unknown: usize, degree: usize, names: &Names) -> String {
+    let own = match names.unknowns.as_slice() {
+        [_] => "P",
+        _ => names.unknown(unknown),
+    };
+    let between = if split_index(own).1.is_some() {
+        ','
+    } else {
+        '_'
+    };
+    format!("{own}{between}{degree}")
+}
+
+/// The key of a row: of a system each unknown has its own.
+fn keyed(key: &str, unknown: usize, names: &Names) -> String {
+    if names.unknowns.len() > 1 {
+        format!("{key}-{unknown}")
+    } else {
+        key.to_owned()
+    }
+}
+
+/// Words about one unknown; of a system it is named.
+fn about(words: &str, of: &str, unknown: usize, names: &Names) -> Prose {
+    let prose = Prose::words(words);
+    if names.unknowns.len() > 1 {
+        prose.text(of).math(names.derivative(unknown, 0))
+    } else {
+        prose
+    }
 }
 
 /// The polynomial with factorials, then simplified.
-pub fn polynomial(degree: usize, terms: &[StripTerm], names: &Names) -> LedgerRow {
+pub fn polynomial(unknown: usize, degree: usize, terms: &[StripTerm], names: &Names) -> LedgerRow {
     let factorials = terms.iter().filter_map(|term| term.factorial_term.clone());
     let simplified = terms.iter().filter_map(|term| term.simplified.clone());
     let lines = vec![
-        sum_line("", named(degree, names), factorials),
+        sum_line("", named(unknown, degree, names), factorials),
         sum_line("simplified", Formula::Operator('='), simplified),
     ];
-    plain_row("polynomial", Prose::words("Taylor polynomial"), lines)
+    plain_row(
+        keyed("polynomial", unknown, names),
+        about("Taylor polynomial", " of ", unknown, names),
+        lines,
+    )
 }
 
 /// `P_N(x) =`
-pub fn named(degree: usize, names: &Names) -> Formula {
-    Formula::row([partial_sum(degree, names), Formula::Operator('=')])
+pub fn named(unknown: usize, degree: usize, names: &Names) -> Formula {
+    Formula::row([partial_sum(unknown, degree, names), Formula::Operator('=')])
 }
 
 /// A sum of terms behind its name; 0 when there are none.
@@ -68,7 +108,7 @@ pub fn beyond(
         ])
     });
     plain_row(
-        "beyond",
+        keyed("beyond", unknown, names),
         Prose::words("Further coefficients, about"),
         vec![Line::Text(
             Prose::words("Their exact values are too long to be read. Computed numerically, in two precisions that agree on these digits (an estimate): ")
@@ -79,20 +119,20 @@ pub fn beyond(
 }
 
 /// Said in place of the check when it was not worked out.
-pub fn no_residual() -> LedgerRow {
+pub fn no_residual(unknown: usize, names: &Names) -> LedgerRow {
     plain_row(
-        "residual",
-        Prose::words("Check: the residual"),
+        keyed("residual", unknown, names),
+        about("Check: the residual", ", equation of ", unknown, names),
         vec![Line::Text(Prose::words(
             "Not worked out here: the coefficients are too long for putting the polynomial back by hand.",
         ))],
     )
 }
 
-/// What is left when the polynomial is put into the equation.
+/// What is left when the polynomials are put into the equation of one unknown.
 pub fn residual(
     problem: &Problem,
-    equation: &Equation,
+    unknown: usize,
     degree: usize,
     residual: &Residual,
     names: &Names,
@@ -100,11 +140,15 @@ pub fn residual(
     let power = |n: usize| {
         strip::power_of_distance(&problem.center, n, names).unwrap_or_else(|| Formula::digits(1))
     };
-    let head = Prose::words("Put ")
-        .math(partial_sum(degree, names))
-        .text(" in place of ")
-        .math(names.derivative(0, 0))
-        .text(" in the equation and take the right side from the left. ");
+    let mut head = Prose::words("Put ");
+    for (position, own) in several::occurring(problem, unknown).into_iter().enumerate() {
+        head = head
+            .text(if position == 0 { "" } else { " and " })
+            .math(partial_sum(own, degree, names))
+            .text(" in place of ")
+            .math(names.derivative(own, 0));
+    }
+    let head = head.text(" in the equation and take the right side from the left. ");
     let remains = residual
         .coefficient
         .as_ref()
@@ -132,10 +176,14 @@ pub fn residual(
             .text(")."),
     };
     let mut lines = vec![Line::Text(text)];
-    if let Some(term) = remains {
+    if let (Some(term), Some(equation)) = (remains, problem.equations.get(unknown)) {
         lines.push(difference(equation, degree, term, names));
     }
-    let mut row = plain_row("residual", Prose::words("Check: the residual"), lines);
+    let mut row = plain_row(
+        keyed("residual", unknown, names),
+        about("Check: the residual", ", equation of ", unknown, names),
+        lines,
+    );
     if residual
         .power
         .is_some_and(|found| found < residual.expected)
@@ -165,7 +213,9 @@ pub(super) fn remaining(
 /// `P₆″ − x P₆ = −(1/180) x⁷ + ⋯`
 fn difference(equation: &Equation, degree: usize, remains: Formula, names: &Names) -> Line {
     let names = Names {
-        unknowns: vec![format!("P_{degree}"); names.unknowns.len()],
+        unknowns: (0..names.unknowns.len())
+            .map(|unknown| sum_name(unknown, degree, names))
+            .collect(),
         ..names.clone()
     };
     let (left, right) = &equation.given;

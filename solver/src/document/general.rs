@@ -36,7 +36,7 @@ pub fn row(
         .collect();
     parts.push((None, solution(Formula::Identifier("p".to_owned()))));
     let mut whole = vec![lead(Formula::row([
-        closing::partial_sum(entries.len().saturating_sub(1), names),
+        closing::partial_sum(0, entries.len().saturating_sub(1), names),
         Formula::Operator('='),
     ]))];
     let mut lines = Vec::new();

@@ -146,6 +146,15 @@ pub struct StripTerm {
     pub rounded: bool,
 }
 
+/// The polynomial of one unknown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Strip {
+    /// Left of the polynomial: the partial sum's name and `=`.
+    pub lead: Option<Formula>,
+    /// The polynomial.
+    pub terms: Vec<StripTerm>,
+}
+
 /// The whole of what is read.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
 pub struct Document {
@@ -155,4 +164,17 @@ pub struct Document {
     pub strip_lead: Option<Formula>,
     /// The polynomial.
     pub strip: Vec<StripTerm>,
+    /// The polynomials of the other unknowns of a system.
+    pub others: Vec<Strip>,
+}
+
+impl Document {
+    /// The polynomials of all unknowns.
+    pub fn strips(&self) -> Vec<Strip> {
+        let first = Strip {
+            lead: self.strip_lead.clone(),
+            terms: self.strip.clone(),
+        };
+        std::iter::once(first).chain(self.others.clone()).collect()
+    }
 }

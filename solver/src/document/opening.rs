@@ -8,6 +8,7 @@ use super::formula::Formula;
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
 use super::names::Names;
 use super::rows::{chain, lead, value_piece};
+use super::several;
 use super::steps;
 use super::strip;
 use crate::expression::{Expr, Node, Symbol};
@@ -39,15 +40,28 @@ pub fn at_center(names: &Names, center: &Formula) -> Formula {
 /// The problem; `typed` are the equation and the conditions as typed.
 pub fn given(
     problem: &Problem,
-    equation: &Equation,
     typed: (&[Formula], &[Formula]),
     route: Route,
     names: &Names,
 ) -> LedgerRow {
     let (equations, conditions) = typed;
+    let numbered = problem
+        .equations
+        .iter()
+        .flat_map(|equation| &equation.steps)
+        .any(|step| matches!(step.rule, SolveRule::Combine(_)));
     let mut lines: Vec<Line> = equations
         .iter()
-        .map(|formula| chain("", vec![lead(formula.clone())]))
+        .enumerate()
+        .map(|(place, formula)| {
+            let mut pieces = vec![lead(formula.clone())];
+            if numbered {
+                let number = Formula::digits(place + 1).bracketed();
+                let space = Formula::Text("\u{a0}\u{a0}".to_owned());
+                pieces.push(lead(Formula::row([space, number])));
+            }
+            chain("", pieces)
+        })
         .collect();
     let pieces: Vec<Piece> = conditions
         .iter()
@@ -62,7 +76,8 @@ pub fn given(
         })
         .collect();
     if pieces.is_empty() {
-        lines.extend(letters_as_values(problem, equation.unknown, names));
+        let unknowns = 0..problem.unknowns.len();
+        lines.extend(unknowns.filter_map(|unknown| letters_as_values(problem, unknown, names)));
     } else {
         lines.push(chain("", pieces));
     }
@@ -78,20 +93,38 @@ pub fn given(
             " are parameters: they stand for constants."
         })));
     }
-    let highest = highest(problem, equation, names);
+    let all = problem.equations.iter();
     match route {
-        Route::Solved if equation.steps.is_empty() => lines.push(Line::Text(
-            Prose::words("Already solved for ").math(highest).text("."),
-        )),
+        Route::Solved if all.clone().all(|equation| equation.steps.is_empty()) => {
+            let highest = all.map(|equation| highest(problem, equation, names));
+            lines.push(Line::Text(
+                Prose::words("Already solved for ").list(highest).text("."),
+            ));
+        }
         Route::Solved => {}
         Route::Standing if problem.order_by_order().is_some() => {}
-        Route::Standing => lines.push(Line::Text(
-            Prose::words("Differentiated as it stands: the coefficient of ")
-                .math(highest.clone())
-                .text(" is ")
-                .math(build::formula(&equation.leading, names))
-                .text(", and dividing by it would bring the quotient rule into every line. Each order is solved for its one new value instead."),
-        )),
+        Route::Standing => {
+            let mut text = Prose::words(match problem.equations.len() {
+                1 => "Differentiated as it stands: ",
+                _ => "Differentiated as they stand: ",
+            });
+            let several = problem.equations.len() > 1;
+            let moving = all.filter(|equation| !several || !equation.leading.is_constant());
+            for (position, equation) in moving.enumerate() {
+                text = text
+                    .text(if position == 0 {
+                        "the coefficient of "
+                    } else {
+                        ", that of "
+                    })
+                    .math(highest(problem, equation, names))
+                    .text(" is ")
+                    .math(build::formula(&equation.leading, names));
+            }
+            lines.push(Line::Text(text.text(
+                ", and dividing by it would bring the quotient rule into every line. Each order is solved for its one new value instead.",
+            )));
+        }
     }
     plain_row("given", Prose::words("Given"), lines)
 }
@@ -116,7 +149,7 @@ fn letters_as_values(problem: &Problem, unknown: usize, names: &Names) -> Option
     (!pieces.is_empty()).then(|| chain("", pieces))
 }
 
-fn highest(problem: &Problem, equation: &Equation, names: &Names) -> Formula {
+pub(super) fn highest(problem: &Problem, equation: &Equation, names: &Names) -> Formula {
     let order = problem
         .unknowns
         .get(equation.unknown)
@@ -143,17 +176,33 @@ fn terms(side: &[Expr], names: &Names) -> Vec<Piece> {
 }
 
 /// What is assumed, what was checked, and which theorem says that it is justified.
-pub fn assumption(
-    problem: &Problem,
-    equation: &Equation,
-    names: &Names,
-    center: &Formula,
-) -> LedgerRow {
+pub fn assumption(problem: &Problem, names: &Names, center: &Formula) -> LedgerRow {
     let place = at_center(names, center);
     let start = Prose::words("A solution that is analytic at ")
         .math(place.clone())
         .text(". ");
-    let text = match &equation.justification {
+    let text = match problem.equations.as_slice() {
+        [equation] => assumption_of_one(problem, equation, names, place, start),
+        _ => several::assumption(problem, names, place, start),
+    };
+    plain_row(
+        "assumption",
+        Prose::words(match problem.order_by_order() {
+            Some(_) => "Assumption",
+            None => "Assumption, checked",
+        }),
+        vec![Line::Text(text)],
+    )
+}
+
+fn assumption_of_one(
+    problem: &Problem,
+    equation: &Equation,
+    names: &Names,
+    place: Formula,
+    start: Prose,
+) -> Prose {
+    match &equation.justification {
         Justification::OrdinaryPoint {
             leading_value,
             polynomial,
@@ -222,19 +271,11 @@ pub fn assumption(
                 .math(place)
                 .text(" there is exactly one solution with these initial values, and it is analytic there (Cauchy's existence theorem for analytic equations).")
         }
-    };
-    plain_row(
-        "assumption",
-        Prose::words(match equation.justification {
-            Justification::OrderByOrder(_) => "Assumption",
-            _ => "Assumption, checked",
-        }),
-        vec![Line::Text(text)],
-    )
+    }
 }
 
 /// What was checked, each with its value; `before` goes in front of the first.
-fn checks(mut prose: Prose, before: &str, checked: &[Checked], names: &Names) -> Prose {
+pub(super) fn checks(mut prose: Prose, before: &str, checked: &[Checked], names: &Names) -> Prose {
     // What depends on letters is among the side conditions.
     let decided = checked.iter().filter(|check| !check.value.has_parameter());
     for (position, check) in decided.enumerate() {
@@ -257,7 +298,7 @@ fn checks(mut prose: Prose, before: &str, checked: &[Checked], names: &Names) ->
 
 /// The side conditions as words behind a statement: `, provided k ≠ 0 and a > 0`; nothing when
 /// there are none.
-fn provided(problem: &Problem, names: &Names) -> Prose {
+pub(super) fn provided(problem: &Problem, names: &Names) -> Prose {
     if problem.side_conditions.is_empty() {
         return Prose::default();
     }
@@ -280,7 +321,7 @@ pub fn side_condition(condition: &Checked, names: &Names) -> Formula {
 }
 
 /// The variable and the derivatives that occur, in that order.
-fn letters(terms: &[Expr], names: &Names) -> Vec<Formula> {
+pub(super) fn letters(terms: &[Expr], names: &Names) -> Vec<Formula> {
     let mut found: BTreeSet<Symbol> = BTreeSet::new();
     let mut waiting: Vec<&Expr> = terms.iter().collect();
     while let Some(expr) = waiting.pop() {
@@ -304,11 +345,40 @@ fn letters(terms: &[Expr], names: &Names) -> Vec<Formula> {
 /// y(x) = y(0) + y′(0)/1! x + …
 pub fn taylor_formula(
     problem: &Problem,
-    unknown: usize,
     degree: usize,
     names: &Names,
     center: &Formula,
 ) -> LedgerRow {
+    let unknowns = 0..problem.unknowns.len();
+    let mut lines: Vec<Line> = unknowns
+        .clone()
+        .map(|unknown| taylor_line(problem, unknown, degree, names, center))
+        .collect();
+    let letters = unknowns.clone().map(|unknown| names.derivative(unknown, 0));
+    let text = Prose::words("Wanted: the values of ")
+        .list(letters)
+        .text(if unknowns.len() == 1 {
+            " and its derivatives at "
+        } else {
+            " and their derivatives at "
+        })
+        .math(at_center(names, center))
+        .text(".");
+    lines.push(Line::Text(text));
+    plain_row(
+        "formula",
+        Prose::words("Taylor's formula about ").math(at_center(names, center)),
+        lines,
+    )
+}
+
+fn taylor_line(
+    problem: &Problem,
+    unknown: usize,
+    degree: usize,
+    names: &Names,
+    center: &Formula,
+) -> Line {
     let value = |order: usize| Formula::value_at(names.derivative(unknown, order), center.clone());
     let term = |order: usize| {
         let Some(power) = strip::power_of_distance(&problem.center, order, names) else {
@@ -341,16 +411,7 @@ pub fn taylor_formula(
         pieces.push(value_piece(term(degree), Role::Term));
     }
     pieces.push(dots());
-    let text = Prose::words("Wanted: the values of ")
-        .math(names.derivative(unknown, 0))
-        .text(" and its derivatives at ")
-        .math(at_center(names, center))
-        .text(".");
-    plain_row(
-        "formula",
-        Prose::words("Taylor's formula about ").math(at_center(names, center)),
-        vec![chain("", pieces), Line::Text(text)],
-    )
+    chain("", pieces)
 }
 
 /// One row for each step towards the form that is differentiated.
@@ -371,9 +432,17 @@ pub fn solving(
         .take(shown)
         .enumerate()
         .map(|(position, step)| {
+            let key = match problem.equations.len() {
+                1 => format!("solve-{position}"),
+                _ => format!("solve-{}-{position}", equation.unknown),
+            };
+            let mut reason = step_reason(step, problem, equation, names, center);
+            if problem.equations.len() > 1 {
+                reason = several::about(highest(problem, equation, names), reason);
+            }
             plain_row(
-                format!("solve-{position}"),
-                step_reason(step, problem, equation, names, center),
+                key,
+                reason,
                 vec![relation("", &step.left, &step.right, names)],
             )
         })
@@ -403,6 +472,24 @@ fn step_reason(
         SolveRule::TakeOut => Prose::words("Take out ").math(highest(problem, equation, names)),
         SolveRule::MultiplyBy(factor) => {
             Prose::words("Multiply both sides by ").math(build::formula(factor, names))
+        }
+        SolveRule::Combine(parts) => {
+            let mut prose = Prose::words("Add ");
+            for (position, (number, factor)) in parts.iter().enumerate() {
+                let between = match position {
+                    0 => "equation ",
+                    _ if position + 1 == parts.len() => " and equation ",
+                    _ => ", equation ",
+                };
+                prose = prose.text(format!("{between}({number})"));
+                if !factor.is_one() {
+                    prose = prose.text(" times ").math(build::formula(factor, names));
+                }
+            }
+            prose
+                .text(": of the highest derivatives only ")
+                .math(highest(problem, equation, names))
+                .text(" is left")
         }
         SolveRule::DivideBy(divisor) => {
             let prose = Prose::words("Divide both sides by ").math(build::formula(divisor, names));

@@ -8,6 +8,7 @@ use super::formula::{DOT, Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
 use super::names::Names;
 use super::reasons;
+use super::several;
 use super::steps;
 use super::stops;
 use super::strip;
@@ -68,9 +69,10 @@ pub struct Orders<'a> {
     next_id: usize,
     /// Terms that are not shown themselves, and the shown ones they stand for.
     shown_as: BTreeMap<usize, Vec<usize>>,
-    differentiated: bool,
-    /// The equation, where it is differentiated as it stands.
-    standing: Vec<&'a Expr>,
+    /// For each unknown: has its equation been differentiated before?
+    differentiated: Vec<bool>,
+    /// The values found so far, for each unknown.
+    values: Vec<Vec<Expr>>,
     stopped: bool,
     /// Lines of the equation so far.
     lines: usize,
@@ -109,14 +111,8 @@ impl<'a> Orders<'a> {
             route: derivation.route,
             next_id: largest.map_or(0, |id| id + 1),
             shown_as: BTreeMap::new(),
-            differentiated: false,
-            standing: match (derivation.route, problem.equations.first()) {
-                (Route::Standing, Some(equation)) => {
-                    let (left, right) = &equation.standing;
-                    left.iter().chain(right).collect()
-                }
-                _ => Vec::new(),
-            },
+            differentiated: vec![false; problem.unknowns.len()],
+            values: vec![Vec::new(); problem.unknowns.len()],
             stopped: false,
             lines: 0,
         }
@@ -135,7 +131,11 @@ impl<'a> Orders<'a> {
             .as_ref()
             .map(|v| Formula::equation(head.clone(), build::formula(v, self.names)));
         let mut out = LedgerRow {
-            key: format!("order-{}", row.order),
+            key: if self.several() {
+                format!("order-{}-{}", row.unknown, row.order)
+            } else {
+                format!("order-{}", row.order)
+            },
             degree: Some(row.order),
             reason: Prose::default(),
             lines: Vec::new(),
@@ -154,8 +154,13 @@ impl<'a> Orders<'a> {
             }
             out.lines.push(self.coefficient_line(row, entry));
         }
-        if let Some(value) = value.filter(is_long) {
-            out.folded = out.folded.or(Some(count_terms(&value)));
+        if let Some(value) = value.as_ref().filter(|value| is_long(value)) {
+            out.folded = out.folded.or(Some(count_terms(value)));
+        }
+        if let (Some(own), Some(value)) = (self.values.get_mut(row.unknown), value)
+            && out.degree.is_some()
+        {
+            own.push(value);
         }
         out
     }
@@ -246,6 +251,10 @@ impl<'a> Orders<'a> {
         }
     }
 
+    fn several(&self) -> bool {
+        self.problem.unknowns.len() > 1
+    }
+
     fn at_center(&self, unknown: usize, order: usize) -> Formula {
         Formula::value_at(self.names.derivative(unknown, order), self.center.clone())
     }
@@ -293,15 +302,22 @@ impl<'a> Orders<'a> {
                 // Nothing is left to differentiate.
                 Prose::words("Differentiate again: *constant* ").math(Formula::digits(0))
             } else {
-                reasons::differentiation(&traces, self.differentiated, self.names)
+                let again = self.differentiated.get(row.unknown) == Some(&true);
+                reasons::differentiation(&traces, again, self.names)
             };
-            self.differentiated = true;
+            if let Some(done) = self.differentiated.get_mut(row.unknown) {
+                *done = true;
+            }
             if out.folded.is_none() {
                 out.lines.extend(detail::lines(&traces, self.names));
                 self.at_once(out, row);
             }
             let line = self.differentiated_line(row, sides);
             out.lines.push(line);
+        }
+        if self.several() {
+            let reason = std::mem::take(&mut out.reason);
+            out.reason = several::about(self.new_derivative(row), reason);
         }
         if let Some(line) = self.like_terms(sides, first) {
             out.lines.push(line);
@@ -345,7 +361,12 @@ impl<'a> Orders<'a> {
         let Ok(times) = u32::try_from(times) else {
             return;
         };
-        let products = detail::leibniz_terms(self.standing.iter().copied(), times);
+        let equation = self.problem.equations.get(row.unknown);
+        let Some(equation) = equation.filter(|_| self.route == Route::Standing) else {
+            return;
+        };
+        let (left, right) = &equation.standing;
+        let products = detail::leibniz_terms(left.iter().chain(right), times);
         if products.is_empty() {
             return;
         }
@@ -480,12 +501,12 @@ impl<'a> Orders<'a> {
         let mut pieces = match self.route {
             Route::Solved => vec![lead(equals_behind(self.at_center(row.unknown, row.order)))],
             Route::Standing => {
-                let mut pieces = self.substituted(row, left);
+                let mut pieces = self.substituted(left);
                 pieces.push(lead(Formula::Operator('=')));
                 pieces
             }
         };
-        let terms = self.substituted(row, right);
+        let terms = self.substituted(right);
         // A right side that is already the value is not repeated.
         let value = row.value.as_ref().map(|v| build::formula(v, self.names));
         let repeated = matches!(
@@ -509,15 +530,14 @@ impl<'a> Orders<'a> {
     }
 
     /// Every term of a side with its values in place.
-    fn substituted(&mut self, row: &Row, side: &Side) -> Vec<Piece> {
-        let table = self.table;
+    fn substituted(&mut self, side: &Side) -> Vec<Piece> {
+        let values = std::mem::take(&mut self.values);
         let problem = self.problem;
         let known = |symbol: &Symbol| match symbol {
             Symbol::Variable => Some(problem.center.clone()),
-            Symbol::Derivative { unknown, order } if (*order as usize) < row.order => table
-                .get(*unknown)?
-                .get(*order as usize)
-                .map(|entry| entry.value.clone()),
+            Symbol::Derivative { unknown, order } => {
+                values.get(*unknown)?.get(*order as usize).cloned()
+            }
             _ => None,
         };
         let mut pieces = Vec::new();
@@ -550,6 +570,7 @@ impl<'a> Orders<'a> {
                 role: Role::Term,
             });
         }
+        self.values = values;
         if pieces.is_empty() {
             pieces.push(value_piece(Formula::digits(0), Role::Term));
         }

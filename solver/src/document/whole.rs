@@ -1,15 +1,15 @@
 //! Whole documents, and the polynomial alone, as text.
 
 use super::formula::Formula;
-use super::ledger::{Document, LedgerRow, Line, Piece, Prose};
+use super::ledger::{Document, LedgerRow, Line, Piece, Prose, Strip};
 use super::rows::COEFFICIENT;
 use super::strip::Figures;
 use super::{latex, mathml, plain};
 
-/// The right side of the polynomial, as one formula.
-pub fn polynomial(document: &Document, figures: Figures) -> Formula {
-    let terms: Vec<Formula> = document
-        .strip
+/// The right side of a polynomial, as one formula.
+pub fn polynomial(strip: &Strip, figures: Figures) -> Formula {
+    let terms: Vec<Formula> = strip
+        .terms
         .iter()
         .filter_map(|term| match figures {
             Figures::Simplified => term.simplified.clone(),
@@ -25,9 +25,9 @@ pub fn polynomial(document: &Document, figures: Figures) -> Formula {
 }
 
 /// `P_5(x) =`; ≈ where decimals stand for exact numbers. `None` when there is no polynomial.
-pub fn polynomial_lead(document: &Document, figures: Figures) -> Option<Formula> {
-    let rounded = figures == Figures::Decimals && document.strip.iter().any(|term| term.rounded);
-    Some(match document.strip_lead.clone()? {
+pub fn polynomial_lead(strip: &Strip, figures: Figures) -> Option<Formula> {
+    let rounded = figures == Figures::Decimals && strip.terms.iter().any(|term| term.rounded);
+    Some(match strip.lead.clone()? {
         Formula::Row(parts) if rounded => Formula::row(parts.into_iter().map(|part| match part {
             Formula::Operator('=') => Formula::Operator('≈'),
             other => other,
@@ -37,9 +37,9 @@ pub fn polynomial_lead(document: &Document, figures: Figures) -> Option<Formula>
 }
 
 /// `P_5(x) = …` as one formula; ≈ where decimals stand for exact numbers.
-pub fn polynomial_equation(document: &Document, figures: Figures) -> Formula {
-    let sum = polynomial(document, figures);
-    match polynomial_lead(document, figures) {
+pub fn polynomial_equation(strip: &Strip, figures: Figures) -> Formula {
+    let sum = polynomial(strip, figures);
+    match polynomial_lead(strip, figures) {
         Some(lead) => Formula::row([lead, sum]),
         None => sum,
     }
@@ -58,16 +58,28 @@ pub struct Copies {
     pub plain: String,
 }
 
-/// The polynomial for the clipboard.
+/// The polynomial for the clipboard; of a system all of them, one a line.
 pub fn copies(document: &Document, figures: Figures) -> Copies {
-    let formula = polynomial_equation(document, figures);
-    let latex = latex::latex(&formula);
-    Copies {
-        mathml: mathml::write(&formula),
-        markdown: format!("${latex}$"),
-        plain: plain::formula(&formula),
-        latex,
+    let mut all = Copies::default();
+    let put = |text: &mut String, more: &str, between: &str| {
+        if !text.is_empty() {
+            text.push_str(between);
+        }
+        text.push_str(more);
+    };
+    let strips = document.strips();
+    for strip in &strips {
+        let formula = polynomial_equation(strip, figures);
+        let latex = latex::latex(&formula);
+        put(&mut all.latex, &latex, " \\\\\n");
+        put(&mut all.mathml, &mathml::write(&formula), "\n");
+        put(&mut all.markdown, &format!("${latex}$"), "\n\n");
+        put(&mut all.plain, &plain::formula(&formula), "\n");
     }
+    if strips.len() > 1 {
+        all.latex = format!("\\begin{{gathered}}\n{}\n\\end{{gathered}}", all.latex);
+    }
+    all
 }
 
 /// How much of the work is written down.

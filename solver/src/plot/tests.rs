@@ -12,8 +12,9 @@ use crate::reference::tests::{call, int, number, power, problem, product, y};
 fn plot(problem: &Problem, coefficients: &[Rational], at: &[Expr]) -> Plot {
     let coefficients: Vec<Expr> = coefficients.iter().cloned().map(number).collect();
     let mut always = |_: u32| true;
-    let reference = solve(problem, None, at, &coefficients, &Budget::PAGE, &mut always);
-    build(problem, &coefficients, &reference, &[])
+    let degree = coefficients.len() - 1;
+    let reference = solve(problem, None, at, degree, &Budget::PAGE, &mut always).remove(0);
+    build(&coefficients, &reference, &[])
 }
 
 fn exponential(degree: i64) -> (Problem, Vec<Rational>) {

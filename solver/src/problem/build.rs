@@ -54,7 +54,9 @@ pub(super) fn expression(node: &Node, names: &Names, form: Form) -> Expr {
     match &node.kind {
         Kind::Number(value) => Expr::number(value.clone()),
         Kind::Name(name) | Kind::Applied { name, .. } => letter(name, names),
-        Kind::Derivative { order, .. } => Expr::derivative(0, *order),
+        Kind::Derivative { of, order, .. } => {
+            Expr::derivative(names.index(of).unwrap_or(0), *order)
+        }
         Kind::Call {
             function,
             power,
@@ -104,7 +106,7 @@ pub(super) fn sides(relation: &Relation, names: &Names, form: Form) -> (Vec<Expr
 
 fn letter(name: &str, names: &Names) -> Expr {
     match names.meaning(name) {
-        Meaning::Unknown => Expr::derivative(0, 0),
+        Meaning::Unknown => Expr::derivative(names.index(name).unwrap_or(0), 0),
         Meaning::Variable => Expr::variable(),
         Meaning::Pi => Expr::raw(expression::Node::Symbol(Symbol::Pi)),
         Meaning::E => Expr::call(Function::Exp, Expr::one()),

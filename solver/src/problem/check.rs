@@ -1,7 +1,6 @@
 //! The data put into the equation: is the leading coefficient not zero, is everything analytic?
 
-use super::Checked;
-use super::OrderByOrder;
+use super::build::{self, Form};
 use super::conditions::Given;
 use super::justify::is_linear;
 use super::names::Names;
@@ -9,6 +8,7 @@ use super::point::InitialData;
 use super::solve::Solution;
 use super::walk::{nodes, terms};
 use super::wording::derivative;
+use super::{Checked, Equation, Justification, OrderByOrder, Route};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
 use crate::expression::{Expr, Symbol, Truth, evaluate, zero_test};
@@ -23,7 +23,8 @@ pub(super) struct Stage<'a> {
     pub(super) text: &'a str,
     pub(super) conditions: &'a [Condition],
     pub(super) budget: &'a Budget,
-    pub(super) names: &'a Names,
+    /// Speaking of the unknown that the equation is solved for.
+    pub(super) names: Names,
     pub(super) relation: &'a Relation,
     pub(super) solution: &'a Solution,
     pub(super) given: &'a Given,
@@ -59,43 +60,98 @@ impl Stage<'_> {
         why: OrderByOrder,
         out: &mut Vec<Diagnostic>,
     ) -> Result<(), Box<Diagnostic>> {
-        let text = &self.given.center_text;
-        let other = || self.another_center().into_iter();
-        self.analytic(&self.given.center, text)
+        let other = || self.another_center(std::slice::from_ref(self)).into_iter();
+        self.analytic(&self.given.center, &self.given.center_text)
             .map_err(|mut diagnostic| {
                 if diagnostic.outcome == Outcome::Undefined {
                     diagnostic.suggestions.extend(other());
                 }
                 diagnostic
             })?;
-        let highest = derivative(&self.names.unknown, self.names.order);
-        let x = &self.names.variable;
-        let (code, message) = match why {
-            OrderByOrder::NotLinear => return Ok(()),
-            OrderByOrder::SingularPoint => (
-                "singular-center",
-                format!(
-                    "{x} = {text} is a singular point: the coefficient of {highest} vanishes there. The equation is differentiated as it stands, and each order shows what it demands."
-                ),
-            ),
-            OrderByOrder::LeadingVanishes => (
-                "leading-zero",
-                format!(
-                    "The coefficient of {highest} is 0 at {}, so the equation does not give {highest} there. It is differentiated as it stands, and each order shows what it demands.",
-                    self.words(text)
-                ),
-            ),
+        let Some((code, message)) = self.leading_vanishes(why) else {
+            return Ok(());
         };
+        let message = format!(
+            "{message} {}",
+            match why {
+                OrderByOrder::SingularPoint =>
+                    "The equation is differentiated as it stands, and each order shows what it demands.",
+                _ => "It is differentiated as it stands, and each order shows what it demands.",
+            }
+        );
         let mut notice = Diagnostic::notice(code, Field::Equation, self.leading_place(), message);
         notice.suggestions.extend(other());
         out.push(notice);
         Ok(())
     }
 
+    /// What is said of a system where the highest derivative is not given at the data: it is not
+    /// worked out order by order.
+    pub(super) fn system_stops(&self, why: OrderByOrder, all: &[Self]) -> Option<Diagnostic> {
+        let (code, message) = self.leading_vanishes(why)?;
+        let message = format!(
+            "{message} A system is worked out only where the equations give all highest derivatives."
+        );
+        let mut error = Diagnostic::error(code, Field::Equation, self.leading_place(), message)
+            .outcome(Outcome::Unable);
+        error.suggestions.extend(self.another_center(all));
+        Some(error)
+    }
+
+    /// A leading coefficient that is zero at the data, in words.
+    fn leading_vanishes(&self, why: OrderByOrder) -> Option<(&'static str, String)> {
+        let text = &self.given.center_text;
+        let highest = derivative(&self.names.unknown, self.names.order);
+        let x = &self.names.variable;
+        match why {
+            OrderByOrder::NotLinear => None,
+            OrderByOrder::SingularPoint => Some((
+                "singular-center",
+                format!(
+                    "{x} = {text} is a singular point: the coefficient of {highest} vanishes there."
+                ),
+            )),
+            OrderByOrder::LeadingVanishes => Some((
+                "leading-zero",
+                format!(
+                    "The coefficient of {highest} is 0 at {}, so the equation{} not give {highest} there.",
+                    self.words(text),
+                    if self.names.is_system() {
+                        "s do"
+                    } else {
+                        " does"
+                    },
+                ),
+            )),
+        }
+    }
+
+    /// The equation of the unknown with this index.
+    pub(super) fn equation(&self, unknown: usize, justification: Justification) -> Equation {
+        let solution = self.solution.clone();
+        Equation {
+            given: build::sides(self.relation, &self.names, Form::Typed),
+            unknown,
+            // Dividing by the leading coefficient would divide by zero.
+            default_route: match justification {
+                Justification::OrderByOrder(_) => Route::Standing,
+                Justification::OrdinaryPoint { .. } | Justification::AnalyticRightSide { .. } => {
+                    solution.default_route
+                }
+            },
+            justification,
+            standing: solution.standing,
+            leading: solution.leading,
+            solved: solution.solved,
+            steps: solution.steps,
+            standing_steps: solution.standing_steps,
+        }
+    }
+
     /// What was checked for both sides' being analytic at the data.
     fn analytic(&self, center: &Expr, center_text: &str) -> Result<Vec<Checked>, Box<Diagnostic>> {
         let data = InitialData {
-            names: self.names,
+            names: &self.names,
             text: self.text,
             field: Field::Equation,
             budget: self.budget,
@@ -109,14 +165,15 @@ impl Stage<'_> {
         Ok(checked)
     }
 
-    /// The leading coefficient's value, and what else was checked.
-    pub(super) fn check(&self) -> Checks {
+    /// The leading coefficient's value, and what else was checked. Another center is proposed
+    /// only where all equations can be worked with.
+    pub(super) fn check(&self, all: &[Self]) -> Checks {
         let text = &self.given.center_text;
         match self.check_at(&self.given.center, text) {
             Ok(found) => Ok(found),
             Err(mut diagnostic) => {
                 if diagnostic.outcome == Outcome::Undefined {
-                    diagnostic.suggestions.extend(self.another_center());
+                    diagnostic.suggestions.extend(self.another_center(all));
                 }
                 Err(diagnostic)
             }
@@ -179,9 +236,9 @@ impl Stage<'_> {
     fn put_in(&self, expression: &Expr, center: &Expr) -> Expr {
         expression.substitute(&|symbol| match symbol {
             Symbol::Variable => Some(center.clone()),
-            Symbol::Derivative { order, .. } => {
+            Symbol::Derivative { unknown, order } => {
                 let order = usize::try_from(*order).ok()?;
-                self.given.values.get(order).cloned()
+                self.given.values.get(*unknown)?.get(order).cloned()
             }
             Symbol::Pi | Symbol::Parameter(_) => None,
         })
@@ -195,7 +252,8 @@ impl Stage<'_> {
             .map(|(_, term)| term)
             .find(|term| {
                 nodes(term).into_iter().any(|n| {
-                    matches!(&n.kind, Kind::Derivative { order, .. } if *order == self.names.order)
+                    matches!(&n.kind, Kind::Derivative { of, order, .. }
+                    if *of == self.names.unknown && *order == self.names.order)
                 })
             })
             .map_or(self.relation.span, |term| term.span)
@@ -204,21 +262,26 @@ impl Stage<'_> {
     /// `x = 0`, then `y = 1`, `y′ = 2`, ….
     fn all_words(&self, center_text: &str) -> Vec<String> {
         let center = format!("{} = {center_text}", self.names.variable);
-        let values = (0..)
-            .zip(&self.given.value_texts)
-            .map(|(order, text)| format!("{} = {text}", derivative(&self.names.unknown, order)));
-        std::iter::once(center).chain(values).collect()
+        let mut words = vec![center];
+        for ((name, _), texts) in self.names.unknowns.iter().zip(&self.given.value_texts) {
+            for (order, text) in (0..).zip(texts) {
+                words.push(format!("{} = {text}", derivative(name, order)));
+            }
+        }
+        words
     }
 
     /// `x = 0, y = 1, y′ = 2`, the unknowns only where the equation holds them.
     fn words(&self, center_text: &str) -> String {
-        let used = |order: u32| {
+        let used = |place: usize| {
             nodes(&self.relation.left)
                 .into_iter()
                 .chain(nodes(&self.relation.right))
                 .any(|n| match &n.kind {
-                    Kind::Name(name) => order == 0 && *name == self.names.unknown,
-                    Kind::Derivative { order: own, .. } => *own == order,
+                    Kind::Name(name) => self.names.place(name, 0) == Some(place),
+                    Kind::Derivative { of, order, .. } => {
+                        self.names.place(of, *order) == Some(place)
+                    }
                     _ => false,
                 })
         };
@@ -228,7 +291,7 @@ impl Stage<'_> {
             .enumerate()
             .filter(|(place, _)| match place.checked_sub(1) {
                 None => true,
-                Some(order) => u32::try_from(order).is_ok_and(used),
+                Some(value) => used(value),
             })
             .map(|(_, words)| words)
             .collect();
@@ -236,7 +299,7 @@ impl Stage<'_> {
     }
 
     /// The nearest whole or half number about the center where everything is analytic.
-    fn another_center(&self) -> Option<Suggestion> {
+    fn another_center(&self, all: &[Self]) -> Option<Suggestion> {
         let own = self.given.center.as_number()?;
         let steps: [Rational; 6] = [
             integer(1),
@@ -248,7 +311,8 @@ impl Stage<'_> {
         ];
         let place = steps.iter().map(|step| own + step).find(|place| {
             let text = place.to_string();
-            self.check_at(&Expr::number(place.clone()), &text).is_ok()
+            let at = Expr::number(place.clone());
+            all.iter().all(|stage| stage.check_at(&at, &text).is_ok())
         })?;
         let mut edits: Vec<Edit> = Vec::new();
         for condition in self.conditions {

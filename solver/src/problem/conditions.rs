@@ -1,5 +1,5 @@
-//! The initial conditions: all at one point, mostly one for each order below the equation's. Without
-//! any the initial values are letters.
+//! The initial conditions: all at one point, mostly one for each order below the equation's (of a
+//! system: for each unknown). Without any the initial values are letters.
 
 use super::letters::{Letters, free_letters, value_letters};
 use super::names::Names;
@@ -18,12 +18,13 @@ use crate::syntax::{Condition, Kind, Node};
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Given {
     pub(super) center: Expr,
-    /// By order, as far as there is no gap, and not beyond what the equation's order needs.
-    pub(super) values: Vec<Expr>,
+    /// For each unknown, by order, as far as there is no gap, and not beyond what the equation's order
+    /// needs.
+    pub(super) values: Vec<Vec<Expr>>,
     /// As typed.
     pub(super) center_text: String,
-    /// As typed, by order.
-    pub(super) value_texts: Vec<String>,
+    /// As typed, for each unknown, by order.
+    pub(super) value_texts: Vec<Vec<String>>,
     /// What was required of parameters in them.
     pub(super) checked: Vec<Checked>,
     /// The other ones.
@@ -42,10 +43,10 @@ struct Read<'a> {
     checked: Vec<Checked>,
 }
 
-/// What every step needs.
+/// What every step needs. `names` speak of the unknown that is looked at.
 struct Reader<'a> {
     conditions: &'a [Condition],
-    names: &'a Names,
+    names: Names,
     text: &'a str,
     budget: &'a Budget,
     letters: &'a Letters,
@@ -60,13 +61,14 @@ pub(super) fn read(
     letters: &Letters,
     out: &mut Vec<Diagnostic>,
 ) -> Option<Given> {
-    let reader = Reader {
+    let about = |index: usize| Reader {
         conditions,
-        names,
+        names: names.about(index),
         text,
         budget,
         letters,
     };
+    let reader = about(0);
     if conditions.is_empty() && text.trim().is_empty() {
         return Some(reader.general(out));
     }
@@ -81,8 +83,26 @@ pub(super) fn read(
     if out.len() > before {
         return None;
     }
-    let center = reader.common_point(&all, out)?;
-    let chosen = reader.by_order(&all, out)?;
+    let center = match common_point(&about, &all) {
+        Ok(center) => center,
+        Err(diagnostic) => {
+            out.push(*diagnostic);
+            return None;
+        }
+    };
+    let unknowns = 0..names.unknowns.len();
+    let mut chosen = Vec::with_capacity(unknowns.len());
+    for index in unknowns {
+        chosen.extend(about(index).by_order(&all, out));
+    }
+    if chosen.len() < names.unknowns.len() {
+        return None;
+    }
+    let unfit = unfit(&about, &all, &chosen);
+    let Some(center) = center else {
+        out.extend(unfit);
+        return None;
+    };
     let mut given = Given {
         center: center.point.clone(),
         values: Vec::new(),
@@ -90,28 +110,89 @@ pub(super) fn read(
         value_texts: Vec::new(),
         checked: Vec::new(),
         also: Vec::new(),
-        unfit: reader.unfit(&all, &chosen),
+        unfit,
     };
-    for (order, read) in chosen.iter().enumerate() {
-        let Some(read) = read else {
-            continue;
-        };
-        given.checked.extend(read.checked.iter().cloned());
-        if order < reader.order() && order == given.values.len() {
-            given.values.push(read.value.clone());
-            given
-                .value_texts
-                .push(slice(text, &read.condition.value).to_owned());
-        } else {
-            given.also.push(AlsoGiven {
-                unknown: 0,
-                order,
-                value: read.value.clone(),
-                span: read.condition.span,
-            });
+    for (unknown, reads) in chosen.iter().enumerate() {
+        let needed = about(unknown).order();
+        let (mut values, mut texts) = (Vec::new(), Vec::new());
+        for (order, read) in reads.iter().enumerate() {
+            let Some(read) = read else {
+                continue;
+            };
+            given.checked.extend(read.checked.iter().cloned());
+            if order < needed && order == values.len() {
+                values.push(read.value.clone());
+                texts.push(slice(text, &read.condition.value).to_owned());
+            } else {
+                given.also.push(AlsoGiven {
+                    unknown,
+                    order,
+                    value: read.value.clone(),
+                    span: read.condition.span,
+                });
+            }
         }
+        given.values.push(values);
+        given.value_texts.push(texts);
     }
     Some(given)
+}
+
+/// The one that names the center, if there is one; all others must stand at the same point.
+///
+/// # Errors
+/// When they do not.
+fn common_point<'r, 'a>(
+    about: &dyn Fn(usize) -> Reader<'a>,
+    all: &'r [Read<'a>],
+) -> Result<Option<&'r Read<'a>>, Box<Diagnostic>> {
+    let Some(first) = all.first() else {
+        return Ok(None);
+    };
+    for read in all {
+        match zero_test(&read.point.sub(&first.point)) {
+            Truth::Zero => {}
+            Truth::NotZero => {
+                let names = about(0).names;
+                let reader = about(names.index(&read.condition.unknown).unwrap_or(0));
+                return Err(Box::new(reader.boundary_value_problem(all, first, read)));
+            }
+            Truth::Undecided => return Err(Box::new(undecided(read.condition.point.span))),
+        }
+    }
+    Ok(Some(first))
+}
+
+/// Conditions that an equation solved for its highest derivative does not need are accepted beside
+/// the ones that it needs, not in their place.
+fn unfit<'a>(
+    about: &dyn Fn(usize) -> Reader<'a>,
+    all: &[Read<'a>],
+    chosen: &[Vec<Option<&Read<'a>>>],
+) -> Vec<Diagnostic> {
+    let mut said = Vec::new();
+    let mut missing = Vec::new();
+    for (unknown, reads) in chosen.iter().enumerate() {
+        let reader = about(unknown);
+        let needed = reads.get(..reader.order()).unwrap_or(reads);
+        if needed.iter().all(Option::is_some) {
+            continue;
+        }
+        let own = || all.iter().filter(|read| reader.is_own(read));
+        let present: Vec<u32> = own().map(|read| read.condition.order).collect();
+        let beyond = own().filter(|read| read.condition.order >= reader.names.order);
+        let before = said.len();
+        said.extend(beyond.map(|read| reader.beyond_order(read, &present)));
+        if said.len() == before {
+            let orders = (0_u32..).zip(needed);
+            let orders = orders.filter(|(_, slot)| slot.is_none());
+            missing.extend(orders.map(|(order, _)| (reader.names.unknown.clone(), order)));
+        }
+    }
+    if !missing.is_empty() {
+        said.push(about(0).missing(&missing));
+    }
+    said
 }
 
 /// The value of a closed constant that stands alone (an end of the interval, a point).
@@ -171,23 +252,27 @@ impl<'a> Reader<'a> {
         condition: &'a Condition,
     ) -> Result<Read<'a>, Box<Diagnostic>> {
         let unknown = &self.names.unknown;
-        if condition.unknown != *unknown {
-            return Err(Box::new(
-                Diagnostic::error(
-                    "other-unknown",
-                    Field::Conditions,
-                    condition.unknown_span,
-                    format!(
-                        "This condition is about {}, but the unknown of the equation is {unknown}.",
-                        condition.unknown
-                    ),
-                )
-                .suggest(
-                    format!("write {unknown}"),
-                    condition.unknown_span,
-                    unknown,
+        if self.names.index(&condition.unknown).is_none() {
+            let (many, list) = (self.names.is_system(), self.names.list());
+            let words = if many {
+                "unknowns of the equations are"
+            } else {
+                "unknown of the equation is"
+            };
+            let diagnostic = Diagnostic::error(
+                "other-unknown",
+                Field::Conditions,
+                condition.unknown_span,
+                format!(
+                    "This condition is about {}, but the {words} {list}.",
+                    condition.unknown
                 ),
-            ));
+            );
+            return Err(Box::new(if many {
+                diagnostic
+            } else {
+                diagnostic.suggest(format!("write {unknown}"), condition.unknown_span, unknown)
+            }));
         }
         let variable = &self.names.variable;
         if let Some(letter) = &condition.variable
@@ -208,7 +293,7 @@ impl<'a> Reader<'a> {
         let mut value_of = |node| {
             constant_value(
                 node,
-                self.names,
+                &self.names,
                 self.text,
                 Field::Conditions,
                 self.budget,
@@ -228,16 +313,25 @@ impl<'a> Reader<'a> {
 
     /// Letters for all initial values, at 0.
     fn general(&self, out: &mut Vec<Diagnostic>) -> Given {
-        let letters = free_letters(self.names.order, self.letters);
-        let written: Vec<String> = (0..)
+        let all = self.names.unknowns.iter();
+        let orders = || {
+            let each = |(name, order): &'_ (String, u32)| -> Vec<(String, u32)> {
+                (0..*order).map(|order| (name.clone(), order)).collect()
+            };
+            self.names.unknowns.iter().flat_map(each)
+        };
+        let letters = free_letters(all.map(|(_, order)| order).sum(), self.letters);
+        let written: Vec<String> = orders()
             .zip(&letters)
-            .map(|(order, letter)| {
-                let head = derivative(&self.names.unknown, order);
-                format!("{head}(0) = {}", typeset(letter))
+            .map(|((name, order), letter)| {
+                format!("{}(0) = {}", derivative(&name, order), typeset(letter))
             })
             .collect();
-        let numbers: Vec<String> = (0..self.names.order)
-            .map(|order| self.written(order, "0", if order == 0 { "1" } else { "0" }))
+        let numbers: Vec<String> = orders()
+            .map(|(name, order)| {
+                let value = if order == 0 { "1" } else { "0" };
+                format!("{}(0) = {value}", typed_derivative(&name, order))
+            })
             .collect();
         let numbers = numbers.join(", ");
         let whole = Span::new(0, self.text.len());
@@ -253,41 +347,24 @@ impl<'a> Reader<'a> {
             )
             .suggest(format!("write {numbers}"), whole, numbers),
         );
+        let mut rest = letters.as_slice();
+        let mut value_texts = Vec::new();
+        for (_, order) in &self.names.unknowns {
+            let count = usize::try_from(*order).unwrap_or(0).min(rest.len());
+            let (own, others) = rest.split_at(count);
+            value_texts.push(own.to_vec());
+            rest = others;
+        }
+        let values = |texts: &Vec<String>| texts.iter().map(|name| Expr::parameter(name)).collect();
         Given {
             center: Expr::zero(),
-            values: letters.iter().map(|name| Expr::parameter(name)).collect(),
+            values: value_texts.iter().map(values).collect(),
             center_text: "0".to_owned(),
-            value_texts: letters,
+            value_texts,
             checked: Vec::new(),
             also: Vec::new(),
             unfit: Vec::new(),
         }
-    }
-
-    /// The one that names the center; all others must stand at the same point.
-    fn common_point<'r>(
-        &self,
-        all: &'r [Read<'a>],
-        out: &mut Vec<Diagnostic>,
-    ) -> Option<&'r Read<'a>> {
-        let Some(first) = all.first() else {
-            out.push(self.missing(&vec![None; self.order()]));
-            return None;
-        };
-        for read in all {
-            match zero_test(&read.point.sub(&first.point)) {
-                Truth::Zero => {}
-                Truth::NotZero => {
-                    out.push(self.boundary_value_problem(all, first, read));
-                    return None;
-                }
-                Truth::Undecided => {
-                    out.push(undecided(read.condition.point.span));
-                    return None;
-                }
-            }
-        }
-        Some(first)
     }
 
     fn order(&self) -> usize {
@@ -315,7 +392,7 @@ impl<'a> Reader<'a> {
         let order = other.condition.order;
         let taken = |order: u32| {
             all.iter()
-                .any(|r| r.place != other.place && r.condition.order == order)
+                .any(|r| r.place != other.place && self.is_own(r) && r.condition.order == order)
         };
         if !taken(order) && order < self.names.order {
             return diagnostic.suggest(
@@ -333,6 +410,11 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Is it about the unknown that is looked at?
+    fn is_own(&self, read: &Read<'_>) -> bool {
+        read.condition.unknown == self.names.unknown
+    }
+
     /// `y′(0)`, for messages.
     fn target(&self, read: &Read<'_>) -> String {
         format!(
@@ -348,20 +430,21 @@ impl<'a> Reader<'a> {
         format!("{head}({point}) = {value}")
     }
 
-    /// Each order's condition.
+    /// Each order's condition; none when something is wrong with them, and `out` says so.
     fn by_order<'r>(
         &self,
         all: &'r [Read<'a>],
         out: &mut Vec<Diagnostic>,
     ) -> Option<Vec<Option<&'r Read<'a>>>> {
         let limit = self.order().max(self.budget.degree + 1);
-        let orders = all.iter().map(|r| r.condition.order as usize + 1);
+        let own = || all.iter().filter(|r| self.is_own(r));
+        let orders = own().map(|r| r.condition.order as usize + 1);
         let count = orders.max().unwrap_or(0).clamp(self.order(), limit);
         let mut chosen: Vec<Option<&Read<'_>>> = vec![None; count];
-        let present: Vec<u32> = all.iter().map(|r| r.condition.order).collect();
+        let present: Vec<u32> = own().map(|r| r.condition.order).collect();
         let before = out.len();
         let mut notices = Vec::new();
-        for read in all {
+        for read in own() {
             let order = read.condition.order;
             let slot = usize::try_from(order).ok().and_then(|o| chosen.get_mut(o));
             let Some(slot) = slot else {
@@ -385,26 +468,6 @@ impl<'a> Reader<'a> {
         Some(chosen)
     }
 
-    /// Conditions that an equation solved for its highest derivative does not need are accepted
-    /// beside the ones that it needs, not in their place.
-    fn unfit(&self, all: &[Read<'a>], chosen: &[Option<&Read<'a>>]) -> Vec<Diagnostic> {
-        let needed = chosen.get(..self.order()).unwrap_or(chosen);
-        if needed.iter().all(Option::is_some) {
-            return Vec::new();
-        }
-        let present: Vec<u32> = all.iter().map(|r| r.condition.order).collect();
-        let beyond: Vec<Diagnostic> = all
-            .iter()
-            .filter(|read| read.condition.order >= self.names.order)
-            .map(|read| self.beyond_order(read, &present))
-            .collect();
-        if beyond.is_empty() {
-            vec![self.missing(needed)]
-        } else {
-            beyond
-        }
-    }
-
     fn beyond_order(&self, read: &Read<'_>, present: &[u32]) -> Diagnostic {
         let order = self.names.order;
         let name = &self.names.unknown;
@@ -420,7 +483,12 @@ impl<'a> Reader<'a> {
             Field::Conditions,
             read.condition.span,
             format!(
-                "The equation has order {order}, so the conditions give {what}; {} follows from the equation.",
+                "The equation {}has order {order}, so the conditions give {what}; {} follows from the equation.",
+                if self.names.is_system() {
+                    format!("of {name} ")
+                } else {
+                    String::new()
+                },
                 derivative(name, read.condition.order)
             ),
         );
@@ -491,35 +559,37 @@ impl<'a> Reader<'a> {
         self.leave_out(diagnostic, read.place)
     }
 
-    fn missing(&self, chosen: &[Option<&Read<'_>>]) -> Diagnostic {
-        let orders: Vec<u32> = (0..self.names.order)
-            .zip(chosen)
-            .filter(|(_, slot)| slot.is_none())
-            .map(|(order, _)| order)
-            .collect();
+    /// These derivatives have no condition.
+    fn missing(&self, missing: &[(String, u32)]) -> Diagnostic {
         let point = self
             .conditions
             .first()
             .map_or("0", |c| slice(self.text, &c.point));
-        let list = |f: &dyn Fn(u32) -> String| -> String {
-            orders
+        let list = |f: &dyn Fn(&str, u32) -> String| -> String {
+            let words: Vec<String> = missing
                 .iter()
-                .map(|order| f(*order))
-                .collect::<Vec<_>>()
-                .join(", ")
+                .map(|(name, order)| f(name, *order))
+                .collect();
+            words.join(", ")
         };
-        let wanted = list(&|order| format!("{}({point})", derivative(&self.names.unknown, order)));
-        let text = list(&|order| self.written(order, point, if order == 0 { "1" } else { "0" }));
-        let free = value_letters(self.names.order, self.letters);
-        let letters = list(&|order| {
-            let letter = usize::try_from(order).ok().and_then(|o| free.get(o));
-            self.written(order, point, letter.map_or("1", String::as_str))
+        let wanted = list(&|name, order| format!("{}({point})", derivative(name, order)));
+        let text = list(&|name, order| {
+            let head = typed_derivative(name, order);
+            format!("{head}({point}) = {}", if order == 0 { "1" } else { "0" })
+        });
+        let all = self.names.unknowns.iter();
+        let free = value_letters(all.map(|(_, order)| order).sum(), self.letters);
+        let letters = list(&|name, order| {
+            let head = typed_derivative(name, order);
+            let letter = self.names.place(name, order).and_then(|at| free.get(at));
+            format!("{head}({point}) = {}", letter.map_or("1", String::as_str))
         });
         let end = self.text.trim_end().len();
         let place = Span::new(end, end);
-        let count = match self.names.order {
-            1 => "one initial condition".to_owned(),
-            n => format!("{n} initial conditions at one point"),
+        let needs = match self.names.order {
+            _ if self.names.is_system() => "A system needs the values of all unknowns, and of their derivatives below the highest, at one point".to_owned(),
+            1 => "An equation of order 1 needs one initial condition".to_owned(),
+            n => format!("An equation of order {n} needs {n} initial conditions at one point"),
         };
         // A separator at the end is as good as a new one.
         let last = self.text.trim_end().chars().next_back();
@@ -534,9 +604,8 @@ impl<'a> Reader<'a> {
             Field::Conditions,
             place,
             format!(
-                "An equation of order {} needs {count}; {wanted} {} missing.",
-                self.names.order,
-                if orders.len() == 1 { "is" } else { "are" }
+                "{needs}; {wanted} {} missing.",
+                if missing.len() == 1 { "is" } else { "are" }
             ),
         )
         .suggest(format!("write {text}"), place, insertion)

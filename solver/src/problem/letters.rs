@@ -18,8 +18,8 @@ pub(super) struct Letters {
 }
 
 impl Letters {
-    /// Those of a settled equation and of its conditions.
-    pub(super) fn of(relation: &Relation, conditions: &[Condition], names: &Names) -> Self {
+    /// Those of settled equations and of their conditions.
+    pub(super) fn of(relations: &[Relation], conditions: &[Condition], names: &Names) -> Self {
         let mut letters = Self::default();
         let mut look = |root, field| {
             for node in nodes(root) {
@@ -32,8 +32,9 @@ impl Letters {
                 }
             }
         };
-        for side in [&relation.left, &relation.right] {
-            look(side, Field::Equation);
+        for relation in relations {
+            look(&relation.left, Field::Equation);
+            look(&relation.right, Field::Equation);
         }
         for condition in conditions {
             look(&condition.value, Field::Conditions);

@@ -1,14 +1,17 @@
 //! Which letter is the unknown, which the variable, and what brackets behind a letter mean.
 //!
-//! The rules, in order. The *unknown* is the letter that is differentiated. The *variable* is the
+//! The rules, in order. The *unknown* is the letter that is differentiated (several equations have
+//! several). The *variable* is the
 //! one that Leibniz's notation names, or else the bare argument of the unknown (`y(t)`), or else the
 //! letter with which words give the conditions' point (“at t = 0”), or else t where dots stand for
 //! derivatives and no other usual variable is there, or else a
 //! letter of the equation that is used for variables ([`VARIABLES`], in that order, and
-//! [`PERHAPS_VARIABLES`]), or else x (t, if the unknown is x). π and e are constants unless they are
-//! one of the two. A letter that is left over is a parameter.
+//! [`PERHAPS_VARIABLES`]), or else x (t, if the unknown is x, or for a system). π and e are
+//! constants unless they are one of the two. A letter that is left over is a parameter.
 
+use super::system;
 use super::walk::{nodes, unbracketed};
+use super::wording::listed;
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
 use crate::span::{Field, Span};
@@ -26,14 +29,16 @@ const PERHAPS_VARIABLES: [&str; 3] = ["u", "v", "w"];
 /// The letters of one problem.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Names {
-    /// The function to be found.
+    /// The function to be found; of several the one that is spoken of.
     pub(super) unknown: String,
     /// The independent variable.
     pub(super) variable: String,
-    /// Order of the highest derivative in the equation.
+    /// Order of the unknown's highest derivative.
     pub(super) order: u32,
     /// Do other letters stand for constants? (Otherwise they have no value.)
     pub(super) parameters: bool,
+    /// All functions to be found, with the orders of their highest derivatives.
+    pub(super) unknowns: Vec<(String, u32)>,
 }
 
 /// What a letter stands for.
@@ -61,9 +66,49 @@ pub(super) enum Reading {
 }
 
 impl Names {
+    /// Which of the functions to be found has this name.
+    pub(super) fn index(&self, name: &str) -> Option<usize> {
+        self.unknowns.iter().position(|(own, _)| own == name)
+    }
+
+    /// The same names, speaking of another unknown.
+    pub(super) fn about(&self, index: usize) -> Self {
+        let mut names = self.clone();
+        if let Some((unknown, order)) = self.unknowns.get(index) {
+            names.unknown.clone_from(unknown);
+            names.order = *order;
+        }
+        names
+    }
+
+    /// Is there more than one function to be found?
+    pub(super) fn is_system(&self) -> bool {
+        self.unknowns.len() > 1
+    }
+
+    /// Place of an initial value in the list of all of them, one unknown's after the other's.
+    pub(super) fn place(&self, name: &str, order: u32) -> Option<usize> {
+        let index = self.index(name)?;
+        let (_, own) = self.unknowns.get(index)?;
+        let before: u32 = self.unknowns.iter().take(index).map(|(_, m)| m).sum();
+        usize::try_from(before + order)
+            .ok()
+            .filter(|_| order < *own)
+    }
+
+    /// The unknowns in words: `y`, `u and v`.
+    pub(super) fn list(&self) -> String {
+        let names: Vec<&str> = self
+            .unknowns
+            .iter()
+            .map(|(name, _)| name.as_str())
+            .collect();
+        listed(&names)
+    }
+
     /// What `name` stands for.
     pub(super) fn meaning(&self, name: &str) -> Meaning {
-        if name == self.unknown {
+        if self.index(name).is_some() {
             Meaning::Unknown
         } else if name == self.variable {
             Meaning::Variable
@@ -148,22 +193,25 @@ pub(super) struct Seen<'a> {
 
 /// Finds the letters' meanings. `None` and an error in `out` when that is not possible.
 pub(super) fn resolve(
-    relation: &Relation,
+    relations: &[Relation],
     text: &str,
     conditions: &[Condition],
     budget: &Budget,
     out: &mut Vec<Diagnostic>,
 ) -> Option<Names> {
-    let all: Vec<&Node> = nodes(&relation.left)
-        .into_iter()
-        .chain(nodes(&relation.right))
+    let all: Vec<&Node> = relations
+        .iter()
+        .flat_map(|relation| [&relation.left, &relation.right])
+        .flat_map(nodes)
         .collect();
-    let (unknown, order) = find_unknown(relation, text, &all, conditions, budget, out)?;
-    let variable = find_variable(&all, text, &unknown, conditions, out)?;
+    let unknowns = find_unknowns(relations, text, &all, conditions, budget, out)?;
+    let variable = find_variable(&all, text, &unknowns, conditions, out)?;
+    let (unknown, order) = unknowns.first()?.clone();
     let names = Names {
         unknown,
         variable,
         order,
+        unknowns,
         parameters: true,
     };
     let before = out.len();
@@ -175,14 +223,14 @@ pub(super) fn resolve(
     good.then_some(names)
 }
 
-fn find_unknown(
-    relation: &Relation,
+fn find_unknowns(
+    relations: &[Relation],
     text: &str,
     all: &[&Node],
     conditions: &[Condition],
     budget: &Budget,
     out: &mut Vec<Diagnostic>,
-) -> Option<(String, u32)> {
+) -> Option<Vec<(String, u32)>> {
     let mut derived: Vec<(&str, u32, Span)> = Vec::new();
     for node in all {
         if let Kind::Derivative { of, order, .. } = &node.kind {
@@ -193,13 +241,21 @@ fn find_unknown(
             }
         }
     }
-    let (name, order, span) = match derived.as_slice() {
-        [] => {
+    match (relations, derived.as_slice()) {
+        ([], _) => return None,
+        ([relation, ..], []) => {
             out.push(no_derivative(relation, all));
             return None;
         }
-        [only] => *only,
-        [first, second, ..] => {
+        ([_], [_]) => {}
+        ([_, _, ..], _) => {
+            let before = out.len();
+            out.extend(system::counted(relations, &derived));
+            if out.len() > before {
+                return None;
+            }
+        }
+        ([_], [first, second, ..]) => {
             // The one with conditions is meant; the other may be a slip of the pen.
             let named = |n: &str| conditions.iter().any(|c| c.unknown == n);
             let (keep, other) = if named(second.0) && !named(first.0) {
@@ -225,13 +281,14 @@ fn find_unknown(
             out.push(diagnostic);
             return None;
         }
-    };
-    if order > budget.equation_order {
+    }
+    let too_high = |d: &&(&str, u32, Span)| d.1 > budget.equation_order;
+    if let Some((_, order, span)) = derived.iter().find(too_high) {
         out.push(
             Diagnostic::error(
                 "order-too-high",
                 Field::Equation,
-                span,
+                *span,
                 format!(
                     "This derivative has order {order}; equations up to order {} are worked out here.",
                     budget.equation_order
@@ -241,7 +298,12 @@ fn find_unknown(
         );
         return None;
     }
-    Some((name.to_owned(), order))
+    Some(
+        derived
+            .into_iter()
+            .map(|(name, order, _)| (name.to_owned(), order))
+            .collect(),
+    )
 }
 
 fn first_two<'a>(d: &(&'a str, u32, Span)) -> (&'a str, u32) {
@@ -346,51 +408,75 @@ fn partial_derivative(span: Span, first: &str) -> Diagnostic {
     .outcome(Outcome::Unable)
 }
 
-fn find_variable(
+/// There is an error, and it has been told.
+struct Told;
+
+/// The letter that Leibniz's notation names as variable, if it is used.
+///
+/// # Errors
+/// When it cannot be the variable.
+fn differentiated_by(
     all: &[&Node],
-    text: &str,
-    unknown: &str,
-    conditions: &[Condition],
+    is_unknown: &dyn Fn(&str) -> bool,
     out: &mut Vec<Diagnostic>,
-) -> Option<String> {
-    let mut found: Option<&str> = None;
+) -> Result<Option<String>, Told> {
+    let mut found: Option<(&str, &str)> = None;
     for node in all {
         let Kind::Derivative {
+            of,
             variable: Some(variable),
             ..
         } = &node.kind
         else {
             continue;
         };
-        if variable == unknown {
+        if is_unknown(variable) {
+            let what = if variable == of { "itself" } else { variable };
             out.push(Diagnostic::error(
                 "derivative-by-itself",
                 Field::Equation,
                 node.span,
-                format!("{unknown} is differentiated by itself here. The letter below must be the independent variable, another one than {unknown}."),
+                format!("{of} is differentiated by {what} here. The letter below must be the independent variable, another one than {variable}."),
             ));
-            return None;
+            return Err(Told);
         }
         match found {
-            Some(first) if first != variable => {
+            Some((_, first)) if first != variable => {
+                let (subject, verb) = match found {
+                    Some((earlier, _)) if earlier != of => (format!("{earlier} and {of}"), "are"),
+                    _ => (of.clone(), "is"),
+                };
                 out.push(partial_derivative(
                     node.span,
-                    &format!("{unknown} is differentiated by {first} and by {variable}, so this is a partial differential equation."),
+                    &format!("{subject} {verb} differentiated by {first} and by {variable}, so this is a partial differential equation."),
                 ));
-                return None;
+                return Err(Told);
             }
-            _ => found = Some(variable),
+            _ => found = Some((of, variable)),
         }
     }
-    if let Some(name) = found {
-        return Some(name.to_owned());
+    Ok(found.map(|(_, name)| name.to_owned()))
+}
+
+fn find_variable(
+    all: &[&Node],
+    text: &str,
+    unknowns: &[(String, u32)],
+    conditions: &[Condition],
+    out: &mut Vec<Diagnostic>,
+) -> Option<String> {
+    let is_unknown = |name: &str| unknowns.iter().any(|(own, _)| own == name);
+    if let Some(name) = differentiated_by(all, &is_unknown, out).ok()? {
+        return Some(name);
     }
     let argument = all.iter().find_map(|node| match &node.kind {
-        Kind::Applied { name, argument, .. } if name == unknown => bare_letter(argument, unknown),
+        Kind::Applied { name, argument, .. } if is_unknown(name) => {
+            bare_letter(argument).filter(|letter| !is_unknown(letter))
+        }
         Kind::Derivative {
             argument: Some(argument),
             ..
-        } => bare_letter(argument, unknown),
+        } => bare_letter(argument).filter(|letter| !is_unknown(letter)),
         _ => None,
     });
     if let Some(name) = argument {
@@ -399,7 +485,7 @@ fn find_variable(
     let pointed = conditions
         .iter()
         .find_map(|c| match &c.variable.as_ref()?.kind {
-            Kind::Name(name) if name != unknown => Some(name.clone()),
+            Kind::Name(name) if !is_unknown(name) => Some(name.clone()),
             _ => None,
         });
     if pointed.is_some() {
@@ -411,7 +497,7 @@ fn find_variable(
             .any(|seen| seen.name == wanted)
     };
     // What has a condition is no variable.
-    let function = |name: &str| name == unknown || conditions.iter().any(|c| c.unknown == name);
+    let function = |name: &str| is_unknown(name) || conditions.iter().any(|c| c.unknown == name);
     let dotted = || {
         all.iter().any(|n| {
             matches!(n.kind, Kind::Derivative { .. })
@@ -420,7 +506,7 @@ fn find_variable(
                     .is_some_and(syntax::has_dots)
         })
     };
-    if unknown != "t" && present("t") && dotted() {
+    if !is_unknown("t") && present("t") && dotted() {
         return Some("t".to_owned());
     }
     if let Some(usual) = VARIABLES
@@ -448,8 +534,14 @@ fn find_variable(
         out.push(variable_guessed(&seen));
         return Some(seen.name.to_owned());
     }
-    let dots = unknown != "t" && dotted();
-    Some(if unknown == "x" || dots { "t" } else { "x" }.to_owned())
+    // Systems, like dots, are mostly about time.
+    let usual = if unknowns.len() > 1 || dotted() {
+        ["t", "x", "s"]
+    } else {
+        ["x", "t", "s"]
+    };
+    let free = usual.into_iter().find(|name| !is_unknown(name));
+    free.map(str::to_owned)
 }
 
 fn variable_guessed(seen: &Seen<'_>) -> Diagnostic {
@@ -474,9 +566,9 @@ fn only_letter_left<'a>(all: &[&'a Node], function: &dyn Fn(&str) -> bool) -> Op
     left.all(|seen| seen.name == first.name).then_some(first)
 }
 
-fn bare_letter<'a>(argument: &'a Node, unknown: &str) -> Option<&'a str> {
+fn bare_letter(argument: &Node) -> Option<&str> {
     match &unbracketed(argument).kind {
-        Kind::Name(name) if name != unknown && name != "pi" && name != "e" => Some(name),
+        Kind::Name(name) if name != "pi" && name != "e" => Some(name),
         _ => None,
     }
 }
@@ -524,6 +616,9 @@ fn check_letters(
 /// A letter with a condition of its own is no parameter.
 fn second_unknown(seen: &Seen<'_>, names: &Names, conditions: &[Condition]) -> Option<Diagnostic> {
     let name = seen.name;
+    if names.is_system() && conditions.iter().any(|c| c.unknown == name) {
+        return Some(system::without_equation(name, seen.span));
+    }
     conditions.iter().any(|c| c.unknown == name).then(|| {
         Diagnostic::error(
             "two-unknowns",
@@ -541,23 +636,23 @@ fn second_unknown(seen: &Seen<'_>, names: &Names, conditions: &[Condition]) -> O
 /// Brackets behind the unknown.
 fn check_arguments(all: &[&Node], text: &str, names: &Names, out: &mut Vec<Diagnostic>) {
     for node in all {
-        let (head, argument) = match &node.kind {
+        let (name, head, argument) = match &node.kind {
             Kind::Applied {
                 name,
                 name_span,
                 argument,
-            } if names.meaning(name) == Meaning::Unknown => (*name_span, argument),
+            } if names.meaning(name) == Meaning::Unknown => (name, *name_span, argument),
             Kind::Derivative {
+                of,
                 argument: Some(argument),
                 ..
             } => {
                 let head = text.get(node.span.start..argument.span.start).unwrap_or("");
                 let end = node.span.start + head.rfind('(').unwrap_or(head.len());
-                (Span::new(node.span.start, end), argument)
+                (of, Span::new(node.span.start, end), argument)
             }
             _ => continue,
         };
-        let name = &names.unknown;
         let between = Span::new(head.end, head.end);
         match names.reading(argument) {
             Reading::Value | Reading::Product { certain: true } => {}

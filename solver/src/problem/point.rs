@@ -35,8 +35,8 @@ pub(super) struct InitialData<'a> {
     pub(super) budget: &'a Budget,
     /// Value of the variable; `None`: not known (only constants get values).
     pub(super) center: Option<Expr>,
-    /// Values of the unknown and its derivatives.
-    pub(super) initial: Vec<Expr>,
+    /// For each unknown the values of it and its derivatives.
+    pub(super) initial: Vec<Vec<Expr>>,
     /// How the data read: `x = 0`, then `y = 1`, `y′ = 2`, …; empty when nothing is known.
     pub(super) words: Vec<String>,
 }
@@ -59,16 +59,13 @@ impl InitialData<'_> {
         match &node.kind {
             Kind::Number(value) => Ok(Some(Expr::number(value.clone()))),
             Kind::Name(name) | Kind::Applied { name, .. } => Ok(match self.names.meaning(name) {
-                Meaning::Unknown => self.initial.first().cloned(),
+                Meaning::Unknown => self.given(name, 0),
                 Meaning::Variable => self.center.clone(),
                 Meaning::Pi => Some(Expr::pi()),
                 Meaning::E => Some(Expr::e()),
                 Meaning::Other => self.names.parameters.then(|| Expr::parameter(name)),
             }),
-            Kind::Derivative { order, .. } => Ok(usize::try_from(*order)
-                .ok()
-                .and_then(|order| self.initial.get(order))
-                .cloned()),
+            Kind::Derivative { of, order, .. } => Ok(self.given(of, *order)),
             Kind::Negated(inner) => Ok(self.walk(inner, checked)?.map(|v| v.neg())),
             Kind::Bracketed(inner) => self.walk(inner, checked),
             Kind::Sum(terms) => {
@@ -104,6 +101,12 @@ impl InitialData<'_> {
             }
             Kind::Missing => Ok(None),
         }
+    }
+
+    /// What is given of a derivative of an unknown.
+    fn given(&self, name: &str, order: u32) -> Option<Expr> {
+        let values = self.initial.get(self.names.index(name)?)?;
+        values.get(usize::try_from(order).ok()?).cloned()
     }
 
     /// Neither a constant nor something with a value here.
@@ -592,9 +595,14 @@ impl InitialData<'_> {
         let (Some(center), false) = (self.words.first(), self.words.is_empty()) else {
             return String::new();
         };
-        let order = |n: &Node| match &n.kind {
-            Kind::Name(name) if self.names.meaning(name) == Meaning::Unknown => Some(0),
-            Kind::Derivative { order, .. } => usize::try_from(*order).ok(),
+        let is_value = |n: &Node| match &n.kind {
+            Kind::Name(name) => self.names.meaning(name) == Meaning::Unknown,
+            Kind::Derivative { .. } => true,
+            _ => false,
+        };
+        let place_of = |n: &Node| match &n.kind {
+            Kind::Name(name) => self.names.place(name, 0),
+            Kind::Derivative { of, order, .. } => self.names.place(of, *order),
             _ => None,
         };
         let is_variable = |n: &Node| matches!(&n.kind, Kind::Name(name) if self.names.meaning(name) == Meaning::Variable);
@@ -603,7 +611,7 @@ impl InitialData<'_> {
         if is_variable(bare) {
             return " here".to_owned();
         }
-        if order(bare).is_some() {
+        if is_value(bare) {
             return format!(" at {center}");
         }
         let parts = nodes(node);
@@ -612,7 +620,7 @@ impl InitialData<'_> {
             used.push(center.as_str());
         }
         for (place, words) in self.words.iter().skip(1).enumerate() {
-            if parts.iter().any(|n| order(n) == Some(place)) {
+            if parts.iter().any(|n| place_of(n) == Some(place)) {
                 used.push(words);
             }
         }

@@ -10,9 +10,10 @@ use super::names::{self, Names};
 use super::point::InitialData;
 use super::settle::settle;
 use super::solve::{self, Obstacle, Solution};
+use super::system::{self, Trouble};
 use super::walk::{nodes, unbracketed};
 use super::wording::derivative;
-use super::{Checked, DegreeRequest, Equation, Justification, Problem, Route, Unknown};
+use super::{Checked, DegreeRequest, Justification, Problem, Unknown};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity, Suggestion};
 use crate::expression::Expr;
@@ -104,8 +105,8 @@ pub fn understand_untried(
     };
     let found = if equation_good {
         sheet
-            .single(&relations, &mut out)
-            .and_then(|relation| sheet.problem(relation, conditions_good, request, &mut out))
+            .without_conditions(&relations, &mut out)
+            .and_then(|relations| sheet.problem(relations, conditions_good, request, &mut out))
     } else {
         None
     };
@@ -130,6 +131,7 @@ pub fn constant_from(
         variable: String::new(),
         order: 0,
         parameters: false,
+        unknowns: Vec::new(),
     };
     conditions::constant_value(node, &names, text, field, budget, &mut Vec::new()).map_err(|d| *d)
 }
@@ -166,6 +168,7 @@ pub fn candidate_from(text: &str, problem: &Problem, budget: &Budget) -> Result<
         variable: variable.to_owned(),
         order: 0,
         parameters: !problem.parameters.is_empty(),
+        unknowns: vec![(unknown.to_owned(), 0)],
     };
     let parameter = |name: &str| problem.parameters.iter().any(|p| p.name == name);
     if let Some(left) = left {
@@ -214,12 +217,12 @@ fn has_error(diagnostics: &[Diagnostic]) -> bool {
 }
 
 impl Sheet<'_> {
-    /// The one equation.
-    fn single<'r>(
+    /// The equations, if there is no condition among them.
+    fn without_conditions<'r>(
         &self,
         relations: &'r [Relation],
         out: &mut Vec<Diagnostic>,
-    ) -> Option<&'r Relation> {
+    ) -> Option<&'r [Relation]> {
         let (first, rest) = match relations {
             // The parser has said so.
             [] => return None,
@@ -233,19 +236,7 @@ impl Sheet<'_> {
             }
             previous = relation;
         }
-        if let Some(second) = rest.first() {
-            out.push(
-                Diagnostic::error(
-                    "system",
-                    Field::Equation,
-                    second.span,
-                    "There is a second equation here: a system. One equation with one unknown is worked out in this version.",
-                )
-                .outcome(Outcome::Unable),
-            );
-            return None;
-        }
-        Some(first)
+        Some(relations)
     }
 
     fn condition_in_equation(&self, previous: &Relation, relation: &Relation) -> Diagnostic {
@@ -280,35 +271,57 @@ impl Sheet<'_> {
         diagnostic
     }
 
+    /// The equations, one with differentials as one with a derivative.
+    fn with_derivatives(
+        &self,
+        relations: &[Relation],
+        out: &mut Vec<Diagnostic>,
+    ) -> Option<Vec<Relation>> {
+        let mut relations = relations.to_vec();
+        if let [relation] = relations.as_mut_slice() {
+            let read = differentials::as_derivative(
+                relation,
+                (self.equation, self.conditions_text),
+                &self.conditions,
+                out,
+            );
+            match read {
+                Ok(Some(read)) => *relation = read,
+                Ok(None) => {}
+                Err(diagnostic) => {
+                    out.push(*diagnostic);
+                    return None;
+                }
+            }
+        }
+        Some(relations)
+    }
+
     fn problem(
         &self,
-        relation: &Relation,
+        relations: &[Relation],
         conditions_good: bool,
         request: Option<DegreeRequest>,
         out: &mut Vec<Diagnostic>,
     ) -> Option<Problem> {
-        let read = differentials::as_derivative(
-            relation,
-            (self.equation, self.conditions_text),
+        let relations = self.with_derivatives(relations, out)?;
+        let names = names::resolve(
+            &relations,
+            self.equation,
             &self.conditions,
+            self.budget,
             out,
-        );
-        let read = match read {
-            Ok(read) => read,
-            Err(diagnostic) => {
-                out.push(*diagnostic);
-                return None;
-            }
-        };
-        let relation = read.as_ref().unwrap_or(relation);
-        let names = names::resolve(relation, self.equation, &self.conditions, self.budget, out)?;
-        let relation = Relation {
-            span: relation.span,
-            left: settle(&relation.left, &names),
-            right: settle(&relation.right, &names),
-        };
-        let solution = match self.solved(&relation, &names) {
-            Ok(solution) => Some(solution),
+        )?;
+        let relations: Vec<Relation> = relations
+            .iter()
+            .map(|relation| Relation {
+                span: relation.span,
+                left: settle(&relation.left, &names),
+                right: settle(&relation.right, &names),
+            })
+            .collect();
+        let solutions = match self.solved(&relations, &names) {
+            Ok(solutions) => Some(solutions),
             Err(diagnostic) => {
                 out.push(*diagnostic);
                 None
@@ -318,11 +331,13 @@ impl Sheet<'_> {
             return None;
         }
         let before = out.len();
-        letters::functions_not_given(&relation, &names, out);
+        for relation in &relations {
+            letters::functions_not_given(relation, &names, out);
+        }
         if out.len() > before {
             return None;
         }
-        let letters = Letters::of(&relation, &self.conditions, &names);
+        let letters = Letters::of(&relations, &self.conditions, &names);
         let given = conditions::read(
             &self.conditions,
             &names,
@@ -331,55 +346,60 @@ impl Sheet<'_> {
             &letters,
             out,
         )?;
-        let mut solution = solution?;
-        let stage = Stage {
-            text: self.equation,
-            conditions: &self.conditions,
-            budget: self.budget,
-            names: &names,
-            relation: &relation,
-            solution: &solution,
-            given: &given,
-        };
-        let (justification, leading_value, mut all_checked) = justified(&stage, out)?;
-        all_checked.extend(given.checked.iter().cloned());
-        if matches!(justification, Justification::OrderByOrder(_)) {
-            // Dividing by the leading coefficient would divide by zero.
-            solution.default_route = Route::Standing;
-        }
+        let solutions = solutions?;
+        let stages: Vec<Stage<'_>> = solutions
+            .iter()
+            .enumerate()
+            .filter_map(|(unknown, (place, solution))| {
+                Some(Stage {
+                    text: self.equation,
+                    conditions: &self.conditions,
+                    budget: self.budget,
+                    names: names.about(unknown),
+                    relation: relations.get(*place)?,
+                    solution,
+                    given: &given,
+                })
+            })
+            .collect();
+        let found = justified(&stages, out)?;
         out.extend(letters.notice());
-        let equation = Equation {
-            given: build::sides(&relation, &names, Form::Typed),
-            unknown: 0,
-            standing: solution.standing,
-            leading: solution.leading,
-            solved: solution.solved,
-            steps: solution.steps,
-            standing_steps: solution.standing_steps,
-            default_route: solution.default_route,
-            justification,
+        let mut equations = Vec::with_capacity(found.len());
+        let mut leading_values = Vec::with_capacity(found.len());
+        let mut all_checked = Vec::new();
+        for (unknown, (stage, own)) in stages.iter().zip(found).enumerate() {
+            let (justification, leading_value, checked) = own;
+            leading_values.extend(leading_value);
+            all_checked.extend(checked);
+            equations.push(stage.equation(unknown, justification));
+        }
+        all_checked.extend(given.checked.iter().cloned());
+        let unknown = |(name, equation_order): (String, u32)| Unknown {
+            name,
+            equation_order,
         };
         let mut problem = Problem {
             independent: names.variable,
-            unknowns: vec![Unknown {
-                name: names.unknown,
-                equation_order: names.order,
-            }],
+            unknowns: names.unknowns.into_iter().map(unknown).collect(),
             center: given.center,
-            initial: vec![given.values],
+            initial: given.values,
             also_given: given.also,
-            equations: vec![equation],
+            equations,
             parameters: Vec::new(),
             side_conditions: Vec::new(),
             degree: request?,
         };
         problem.parameters = letters::parameters(&letters.found, &problem);
-        problem.side_conditions =
-            letters::side_conditions(&problem, leading_value.as_slice(), &all_checked);
+        problem.side_conditions = letters::side_conditions(&problem, &leading_values, &all_checked);
         Some(problem)
     }
 
-    fn solved(&self, relation: &Relation, names: &Names) -> Result<Solution, Box<Diagnostic>> {
+    /// For each unknown the place of the equation that stands for it, and its solved form.
+    fn solved(
+        &self,
+        relations: &[Relation],
+        names: &Names,
+    ) -> Result<Vec<(usize, Solution)>, Box<Diagnostic>> {
         let nowhere = InitialData {
             names,
             text: self.equation,
@@ -389,64 +409,90 @@ impl Sheet<'_> {
             initial: Vec::new(),
             words: Vec::new(),
         };
-        for side in [&relation.left, &relation.right] {
-            nowhere.within_budget(side)?;
-            // What has no value whatever the conditions are.
-            nowhere.value(side, &mut Vec::new())?;
-        }
-        let sides = build::sides(relation, names, Form::Normal);
-        match solve::solve(sides.clone(), names.order) {
-            Err(Obstacle::NotLinear) => Ok(solve::unsolved(sides)),
-            other => {
-                other.map_err(|obstacle| Box::new(obstacle_message(obstacle, relation, names)))
+        let mut sides = Vec::with_capacity(relations.len());
+        for relation in relations {
+            for side in [&relation.left, &relation.right] {
+                nowhere.within_budget(side)?;
+                // What has no value whatever the conditions are.
+                nowhere.value(side, &mut Vec::new())?;
             }
+            sides.push(build::sides(relation, names, Form::Normal));
+        }
+        let orders: Vec<u32> = names.unknowns.iter().map(|(_, order)| *order).collect();
+        match (system::solve(&sides, &orders), sides.as_slice()) {
+            // One equation is worked out order by order then.
+            (Err(Trouble::In(_, _, Obstacle::NotLinear)), [only]) => {
+                Ok(vec![(0, solve::unsolved(only.clone()))])
+            }
+            (solved, _) => solved.map_err(|trouble| {
+                Box::new(match trouble {
+                    Trouble::In(place, unknown, obstacle) => {
+                        let span = relations.get(place).map_or(Span::new(0, 0), |r| r.span);
+                        obstacle_message(obstacle, span, &names.about(unknown))
+                    }
+                    Trouble::Whole(structure) => system::diagnosed(&structure, relations, names),
+                })
+            }),
         }
     }
 }
 
 /// Why there is a solution, the leading coefficient's value if it has to be one that is not zero,
-/// and what was checked. `None`, with a diagnostic, where the data do not fit.
-fn justified(
-    stage: &Stage<'_>,
-    out: &mut Vec<Diagnostic>,
-) -> Option<(Justification, Option<Expr>, Vec<Checked>)> {
-    let found = match stage.order_by_order() {
-        Some(why) => stage
-            .check_given(why, out)
-            .map(|()| (Justification::OrderByOrder(why), None, Vec::new())),
-        None if stage.given.unfit.is_empty() => stage.check().map(|(leading, checked)| {
-            let justification = justify(stage.solution, leading.clone(), checked.clone());
-            (justification, Some(leading), checked)
-        }),
-        None => {
-            out.extend(stage.given.unfit.iter().cloned());
+/// and what was checked.
+type Justified = (Justification, Option<Expr>, Vec<Checked>);
+
+/// For each equation why there is a solution. `None`, with a diagnostic, where the data do not fit.
+fn justified(stages: &[Stage<'_>], out: &mut Vec<Diagnostic>) -> Option<Vec<Justified>> {
+    if let Some((stage, why)) = stages
+        .iter()
+        .find_map(|stage| Some((stage, stage.order_by_order()?)))
+    {
+        if stages.len() > 1 {
+            out.extend(stage.system_stops(why, stages));
             return None;
         }
-    };
-    found.map_err(|diagnostic| out.push(*diagnostic)).ok()
+        let checked = stage.check_given(why, out);
+        return checked
+            .map(|()| vec![(Justification::OrderByOrder(why), None, Vec::new())])
+            .map_err(|diagnostic| out.push(*diagnostic))
+            .ok();
+    }
+    let unfit = &stages.first()?.given.unfit;
+    if !unfit.is_empty() {
+        out.extend(unfit.iter().cloned());
+        return None;
+    }
+    let mut found = Vec::with_capacity(stages.len());
+    for stage in stages {
+        let checked = stage.check(stages);
+        let (leading, checked) = checked.map_err(|diagnostic| out.push(*diagnostic)).ok()?;
+        let justification = justify(stage.solution, leading.clone(), checked.clone());
+        found.push((justification, Some(leading), checked));
+    }
+    Some(found)
 }
 
-fn obstacle_message(obstacle: Obstacle, relation: &Relation, names: &Names) -> Diagnostic {
+fn obstacle_message(obstacle: Obstacle, span: Span, names: &Names) -> Diagnostic {
     let highest = derivative(&names.unknown, names.order);
     match obstacle {
         Obstacle::Identity => Diagnostic::error(
             "identity",
             Field::Equation,
-            relation.span,
+            span,
             "Both sides are the same, so every function satisfies this: nothing determines the unknown.",
         )
         .outcome(Outcome::NotDetermined),
         Obstacle::Cancels => Diagnostic::error(
             "highest-derivative-cancels",
             Field::Equation,
-            relation.span,
+            span,
             format!("The terms with {highest} cancel, so this is not an equation of order {}. Leave them out.", names.order),
         ),
         Obstacle::NotLinear => Diagnostic::error(
             "highest-derivative-not-linear",
             Field::Equation,
-            relation.span,
-            format!("{highest} does not stand to the first power."),
+            span,
+            format!("{highest} does not stand to the first power. One equation is then worked out order by order; a system is not."),
         )
         .outcome(Outcome::Unable),
     }

@@ -58,11 +58,10 @@ struct Work<'a> {
     steps: Vec<SolveStep>,
 }
 
-/// Solves for the derivative of order `order`.
-pub(super) fn solve(sides: (Vec<Expr>, Vec<Expr>), order: u32) -> Result<Solution, Obstacle> {
-    let highest = Symbol::Derivative { unknown: 0, order };
+/// Solves for the derivative `highest`.
+pub(super) fn solve(sides: (Vec<Expr>, Vec<Expr>), highest: &Symbol) -> Result<Solution, Obstacle> {
     let mut work = Work {
-        highest: &highest,
+        highest,
         left: sides.0,
         right: sides.1,
         steps: Vec::new(),
@@ -432,7 +431,7 @@ fn has_bracket(term: &Expr) -> bool {
 }
 
 /// Like terms together, in the order of their first appearance; the number 0 when nothing is left.
-fn combined(terms: &[Expr]) -> Vec<Expr> {
+pub(super) fn combined(terms: &[Expr]) -> Vec<Expr> {
     let mut found: Vec<(Rational, Expr)> = Vec::new();
     for term in terms {
         let (number, rest) = term.split_coefficient();

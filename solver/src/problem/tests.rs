@@ -89,6 +89,13 @@ fn show_steps(steps: &[SolveStep]) -> String {
             SolveRule::TakeOut => "take out".to_owned(),
             SolveRule::MultiplyBy(factor) => format!("multiply by {}", show(factor)),
             SolveRule::DivideBy(divisor) => format!("divide by {}", show(divisor)),
+            SolveRule::Combine(parts) => {
+                let parts: Vec<String> = parts
+                    .iter()
+                    .map(|(number, factor)| format!("({number}) times {}", show(factor)))
+                    .collect();
+                format!("add {}", parts.join(", "))
+            }
         })
         .collect();
     words.join("; ")

@@ -36,6 +36,15 @@ pub(super) fn typeset(name: &str) -> String {
     base + &index
 }
 
+/// `a`, `a and b`, `a, b and c`.
+pub(super) fn listed(words: &[&str]) -> String {
+    match words {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
 fn raised(order: u32) -> String {
     order
         .to_string()

@@ -4,7 +4,7 @@
 //! means of high-order Taylor methods", Experimental Mathematics 14(1), 2005, section 3: the
 //! order is fixed, the radius of convergence is estimated from the last coefficients relative to
 //! the size of the solution, and the step is such a fraction of it that the first neglected
-//! term is below the tolerance. Positions are exact dyadic distances from the center.
+//! term is below the tolerance; of a system the worst component decides. Positions are exact dyadic distances from the center.
 
 use num_traits::{Signed, Zero};
 
@@ -54,8 +54,8 @@ pub(super) struct Step<C> {
     pub(super) from: Rational,
     /// Signed exact distance of the end of the step from the problem's center.
     pub(super) to: Rational,
-    /// Coefficients in powers of the distance from `from`.
-    pub(super) coefficients: Vec<C>,
+    /// For each unknown the coefficients in powers of the distance from `from`.
+    pub(super) coefficients: Vec<Vec<C>>,
 }
 
 /// The solution in one direction, as far as it goes.
@@ -88,14 +88,14 @@ const SHRINKING_STEPS: usize = 30;
 
 /// The state of the walk.
 struct Walk<'a, C: Real> {
+    tape: &'a Tape,
     solver: Solver<'a, C>,
     origin: Rational,
-    order: usize,
     manner: &'a Manner,
     course: &'a Course,
     /// Signed exact distance from the problem's center.
     position: Rational,
-    /// Values of y, y′, …, y^(m−1) at the position.
+    /// Values of y, y′, …, y^(m−1) of each unknown at the position.
     state: Vec<C>,
     /// What a step costs besides the sums of products.
     overhead: u64,
@@ -123,9 +123,9 @@ pub(super) fn follow<C: Real>(
 ) -> Result<Path<C>, SeriesError> {
     let center = C::from_rational(origin, &manner.precision);
     let mut walk = Walk {
+        tape,
         solver: Solver::new(tape, &center, initial, manner.precision.clone())?,
         origin: origin.clone(),
-        order: initial.len(),
         manner,
         course,
         position: Rational::zero(),
@@ -139,8 +139,8 @@ pub(super) fn follow<C: Real>(
     walk.solver.extend(manner.degree, fuel)?;
     loop {
         let travelled = approximate(&walk.position.abs());
-        let growth = Growth::new(walk.solver.coefficients());
-        if growth.is_broken() {
+        let growth: Vec<Growth> = walk.solver.all_coefficients().map(Growth::new).collect();
+        if growth.iter().any(Growth::is_broken) {
             path.stop = Some(walk.stop(travelled, StopReason::Budget));
             return Ok(path);
         }
@@ -158,17 +158,21 @@ pub(super) fn follow<C: Real>(
         if shrinking(&path.steps, approximate(&size), travelled) {
             // A singularity that no test recognised.
             let place = travelled + reach;
-            let reason = if walk.grows(&path.steps) {
+            let grows = walk.grows(&path.steps);
+            let reason = if grows.is_some() {
                 StopReason::Pole
             } else {
                 StopReason::DomainEnd
             };
-            path.stop = Some(walk.stop(place, reason));
+            path.stop = Some(Stop {
+                unknown: grows,
+                ..walk.stop(place, reason)
+            });
             return Ok(path);
         }
-        let coefficients = walk.solver.coefficients().to_vec();
-        let rows: Vec<Vec<C>> = (0..walk.order)
-            .map(|j| walk.solver.derivative_coefficients(j).to_vec())
+        let coefficients: Vec<Vec<C>> = walk.solver.all_coefficients().map(<[C]>::to_vec).collect();
+        let rows: Vec<Vec<C>> = (0..tape.states())
+            .map(|j| walk.solver.state_coefficients(j).to_vec())
             .collect();
         let from = walk.position.clone();
         let step = |to: Rational| Step {
@@ -227,7 +231,7 @@ fn overhead(tape: &Tape, manner: &Manner) -> u64 {
     } else {
         quick
     };
-    let rows = ROW_OPERATIONS.saturating_mul(tape.equation_order() as u64);
+    let rows = ROW_OPERATIONS.saturating_mul(tape.states() as u64);
     (manner.degree as u64)
         .saturating_mul((tape.len() as u64).saturating_add(rows))
         .saturating_mul(each)
@@ -258,6 +262,7 @@ impl<C: Real> Walk<'_, C> {
             },
             place,
             reason,
+            unknown: None,
         }
     }
 
@@ -270,8 +275,20 @@ impl<C: Real> Walk<'_, C> {
         }
     }
 
-    /// Is a singularity ahead so near that the solution need not be followed further?
-    fn close_enough(&self, growth: &Growth, travelled: f64) -> Option<Stop> {
+    /// Is a singularity ahead so near that the solution need not be followed further? The first
+    /// unknown that shows one is named.
+    fn close_enough(&self, growth: &[Growth], travelled: f64) -> Option<Stop> {
+        growth.iter().enumerate().find_map(|(unknown, growth)| {
+            let stop = self.close_to(growth, travelled)?;
+            Some(Stop {
+                unknown: stop.unknown.map(|_| unknown),
+                ..stop
+            })
+        })
+    }
+
+    /// The same for one unknown.
+    fn close_to(&self, growth: &Growth, travelled: f64) -> Option<Stop> {
         let ahead = growth
             .real_singularity()
             .filter(|found| found.doubt < 0.01 && (found.distance > 0.0) == self.course.right);
@@ -301,18 +318,22 @@ impl<C: Real> Walk<'_, C> {
             StopReason::Pole => NEAR_POLE,
             _ => NEAR_END,
         };
-        (left <= self.nearness(near, travelled, place)).then(|| self.stop(place, reason(&found)))
+        (left <= self.nearness(near, travelled, place)).then(|| Stop {
+            unknown: Some(0),
+            ..self.stop(place, reason(&found))
+        })
     }
 
-    /// Has the solution grown a thousandfold in the last steps?
-    fn grows(&self, steps: &[Step<C>]) -> bool {
-        let size = |values: &[C]| values.first().map_or(f64::NEG_INFINITY, Real::log2_abs);
-        let before = steps
-            .iter()
-            .rev()
-            .nth(SHRINKING_STEPS)
-            .map_or(f64::INFINITY, |step| size(&step.coefficients));
-        size(&self.state) - before > 10.0
+    /// Which unknown has grown a thousandfold in the last steps?
+    fn grows(&self, steps: &[Step<C>]) -> Option<usize> {
+        let before = &steps.iter().rev().nth(SHRINKING_STEPS)?.coefficients;
+        let blocks = self.tape.blocks().iter().zip(before);
+        blocks
+            .enumerate()
+            .find_map(|(unknown, ((start, _), before))| {
+                let size = self.state.get(*start)?.log2_abs() - before.first()?.log2_abs();
+                (size > 10.0).then_some(unknown)
+            })
     }
 
     /// How near to a singularity at distance `place` from the center the walk goes.
@@ -330,10 +351,14 @@ impl<C: Real> Walk<'_, C> {
     /// Over which distance the polynomial is good to the tolerance.
     fn reach(&self) -> f64 {
         // Size of the state's k-th coefficients.
-        let rows: Vec<&[C]> = (0..self.order)
-            .map(|j| self.solver.derivative_coefficients(j))
+        let rows: Vec<&[C]> = (0..self.tape.states())
+            .map(|j| self.solver.state_coefficients(j))
             .collect();
-        let degree = self.manner.degree.saturating_sub(self.order - 1);
+        let largest = self.tape.blocks().iter().map(|block| block.1).max();
+        let degree = self
+            .manner
+            .degree
+            .saturating_sub(largest.unwrap_or(1).saturating_sub(1));
         let sizes: Vec<f64> = (0..=degree)
             .map(|k| {
                 rows.iter()
@@ -404,21 +429,29 @@ impl<C: Real> Walk<'_, C> {
         fuel.spend(self.overhead)?;
         let center = C::from_rational(&(&self.origin + &self.position), precision);
         self.solver.restart(&center, &self.state)?;
-        self.solver.extend(self.order, fuel)?;
-        // y^(m) by the equation and by the polynomial.
-        let top = rows.last().map_or(&[][..], Vec::as_slice);
-        let slope = value_at(&derivative(top, precision), &powers, precision);
-        let Some(by_equation) = self.solver.derivative_coefficients(self.order - 1).get(1) else {
-            return Ok(true);
-        };
-        if !(by_equation.is_finite() && slope.is_finite()) {
-            // Too large for this kind of number.
-            return Err(SeriesError::Exhausted);
+        self.solver.extend(self.tape.least_order(), fuel)?;
+        let largest = self.state.iter().map(Real::log2_abs);
+        let largest = largest.fold(f64::NEG_INFINITY, f64::max);
+        for &(start, order) in self.tape.blocks() {
+            // y^(m) by the equation and by the polynomial.
+            let index = (start + order).saturating_sub(1);
+            let top = rows.get(index).map_or(&[][..], Vec::as_slice);
+            let slope = value_at(&derivative(top, precision), &powers, precision);
+            let Some(by_equation) = self.solver.state_coefficients(index).get(1) else {
+                continue;
+            };
+            if !(by_equation.is_finite() && slope.is_finite()) {
+                // Too large for this kind of number.
+                return Err(SeriesError::Exhausted);
+            }
+            let difference = by_equation.sub(&slope, precision).log2_abs();
+            let size = by_equation.log2_abs().max(slope.log2_abs());
+            let noise = size.max(largest) - 60.0;
+            if difference > (size - 24.0).max(noise) && !size.is_infinite() {
+                return Ok(false);
+            }
         }
-        let difference = by_equation.sub(&slope, precision).log2_abs();
-        let size = by_equation.log2_abs().max(slope.log2_abs());
-        let noise = self.state.iter().map(Real::log2_abs).fold(size, f64::max) - 60.0;
-        Ok(difference <= (size - 24.0).max(noise) || size.is_infinite())
+        Ok(true)
     }
 
     /// Halves the last step until its end obeys the equation, to about one part in a million.

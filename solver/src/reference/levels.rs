@@ -81,15 +81,16 @@ pub(super) struct Work {
     asked: Vec<(usize, Place)>,
     left: Course,
     right: Course,
-    radius: Option<f64>,
-    expansion: Vec<BigFloat>,
+    /// For each unknown.
+    radius: Vec<Option<f64>>,
+    expansion: Vec<Vec<BigFloat>>,
 }
 
-/// A place and what is known of the solution there.
+/// A place and what is known there of each unknown.
 struct Sample {
     place: Place,
     asked: Option<usize>,
-    agreed: Option<Agreed>,
+    agreed: Vec<Option<Agreed>>,
 }
 
 impl Work {
@@ -102,23 +103,32 @@ impl Work {
         degree: usize,
         budget: &Budget,
     ) -> Option<Self> {
-        let equation = problem.equations.first()?;
-        let initial = problem.initial.first()?.clone();
-        let order = problem.unknowns.first()?.equation_order;
-        let tape = Tape::compile(&equation.solved, order).ok()?;
+        let initial = problem.initial.concat();
+        let solved: Vec<Expr> = problem
+            .equations
+            .iter()
+            .flat_map(|equation| equation.solved.iter().cloned())
+            .collect();
+        let tape = Tape::of_problem(problem).ok()?;
         let center = place(&problem.center)?;
         let count = EXPANSION.max(degree + BEYOND_DEGREE);
         let mut units = Fuel::new(budget.steps / 4);
         let expansion = expand::<DoubleDouble>(&tape, &center, &initial, count, &mut units)
-            .filter(|series| series.len() > count)
+            .filter(|all| all.iter().all(|series| series.len() > count))
             .or_else(|| expand::<BigFloat>(&tape, &center, &initial, count, &mut units))?;
-        let radius = Growth::new(&expansion).radius();
+        let radius: Vec<Option<f64>> = expansion
+            .iter()
+            .map(|series| Growth::new(series).radius())
+            .collect();
         let ends = match ends {
             Some((a, b)) if a <= b => (a, b),
             Some((a, b)) => (b, a),
             None => {
-                let logs: Vec<f64> = expansion.iter().map(Real::log2_abs).collect();
-                let half = places::default_half_width(radius, &logs, degree);
+                let widths = expansion.iter().zip(&radius).map(|(series, radius)| {
+                    let logs: Vec<f64> = series.iter().map(Real::log2_abs).collect();
+                    places::default_half_width(*radius, &logs, degree)
+                });
+                let half = widths.min()?;
                 (&center - &half, &center + &half)
             }
         };
@@ -136,7 +146,7 @@ impl Work {
             let length = end.max(farthest_asked.clone()).max(Rational::zero());
             Course {
                 right,
-                barrier: barrier::nearest(&equation.solved, &center, &length, right),
+                barrier: barrier::nearest(&solved, &center, &length, right),
                 asked: approximate(&farthest_asked),
                 length,
             }
@@ -159,7 +169,7 @@ impl Work {
         &mut self,
         budget: &Budget,
         progress: &mut dyn FnMut(u32) -> bool,
-    ) -> Reference {
+    ) -> Vec<Reference> {
         let mut samples: Vec<Sample> = Vec::new();
         let mut coarse: Option<Box<dyn Solution>> = None;
         let mut evidence = None;
@@ -182,7 +192,7 @@ impl Work {
                     reached = now;
                 }
                 compare(&mut samples, coarse.as_ref(), fine.as_ref());
-                let covers = |sample: &Sample| sample.agreed.is_some();
+                let covers = |sample: &Sample| sample.agreed.iter().any(Option::is_some);
                 if evidence.is_none() || samples.iter().any(covers) {
                     evidence = Some(Evidence {
                         orders: (coarse.degree(), fine.degree()),
@@ -200,7 +210,7 @@ impl Work {
                         *far = now.max(*far);
                     }
                 }
-                if enough(&samples) && !held_back(coarse.as_ref(), fine.as_ref()) {
+                if self.enough(&samples) && !held_back(coarse.as_ref(), fine.as_ref()) {
                     break;
                 }
             }
@@ -223,7 +233,7 @@ impl Work {
         };
         let manner = Manner {
             // Derivatives below the equation order lose that many coefficients.
-            degree: level.degree + self.initial.len() - 1,
+            degree: level.degree + self.largest_order() - 1,
             tolerance: level.tolerance,
             bits,
             precision: Precision::new(bits.max(128)),
@@ -250,6 +260,15 @@ impl Work {
         .ok()
     }
 
+    fn largest_order(&self) -> usize {
+        let orders = self.tape.blocks().iter().map(|block| block.1);
+        orders.max().unwrap_or(1)
+    }
+
+    fn unknowns(&self) -> usize {
+        self.tape.blocks().len()
+    }
+
     /// Where the solution is evaluated: round places over the part that both runs cover, more of
     /// them where the curve bends, and the places asked for.
     fn samples(&self, coarse: &dyn Solution, fine: &dyn Solution) -> Vec<Sample> {
@@ -266,25 +285,28 @@ impl Work {
         let low = (&self.center - covered(false)).max(self.ends.0.clone());
         let high = (&self.center + covered(true)).min(self.ends.1.clone());
         let mut drawn = places::drawn(&low, &high, &self.center);
-        self.refine(&mut drawn, coarse);
+        for unknown in 0..self.unknowns() {
+            self.refine(&mut drawn, unknown, coarse);
+        }
+        let nothing = vec![None; self.unknowns()];
         let drawn = drawn.into_iter().map(|place| Sample {
             place,
             asked: None,
-            agreed: None,
+            agreed: nothing.clone(),
         });
         let asked = self.asked.iter().map(|(index, place)| Sample {
             place: place.clone(),
             asked: Some(*index),
-            agreed: None,
+            agreed: nothing.clone(),
         });
         drawn.chain(asked).collect()
     }
 
     /// Adds places between neighbours where the drawn line would have a visible corner.
-    fn refine(&self, drawn: &mut Vec<Place>, solution: &dyn Solution) {
+    fn refine(&self, drawn: &mut Vec<Place>, unknown: usize, solution: &dyn Solution) {
         let height = |place: &Place| {
             solution
-                .value(&place.distance)
+                .value(unknown, &place.distance)
                 .map_or(f64::NAN, |value| value.to_f64())
         };
         let mut added = 0;
@@ -332,10 +354,9 @@ impl Work {
         samples: &[Sample],
         stops: [Option<Stop>; 2],
         evidence: Option<Evidence>,
-    ) -> Reference {
+    ) -> Vec<Reference> {
         let center = approximate(&self.center);
-        let mut points = Vec::new();
-        let mut asked = Vec::new();
+        let mut found = vec![(Vec::new(), Vec::new()); self.unknowns()];
         let mut found_stops = Vec::new();
         for (right, stop) in [false, true].into_iter().zip(stops) {
             let mut along: Vec<&Sample> = samples
@@ -343,38 +364,12 @@ impl Work {
                 .filter(|s| s.place.distance.is_negative() != right)
                 .collect();
             crate::sorting::sort_by_key(&mut along, |s| s.place.distance.abs());
-            let mut scale = f64::NEG_INFINITY;
-            let mut lost = None;
-            for sample in along {
-                let Some(agreed) = &sample.agreed else {
-                    continue;
-                };
-                scale = scale.max(agreed.value.log2_abs());
-                if agreed.digits_at(scale) < NEEDED && agreed.doubt.is_finite() {
-                    lost = Some(approximate(&sample.place.distance));
-                    break;
-                }
-                // Surely not zero, but no digit is certain: nothing to show.
-                let Some(value) = agreed.estimate(scale) else {
-                    continue;
-                };
-                let point = Point {
-                    x: approximate(&sample.place.x),
-                    x_text: sample.place.text.clone(),
-                    asked: sample.asked,
-                    value,
-                    place: sample.place.x.clone(),
-                    precise: agreed.value.clone(),
-                    doubt: agreed.doubt,
-                };
-                if sample.asked.is_some() {
-                    asked.push(point);
-                } else {
-                    points.push(point);
-                }
-            }
+            let lost = collect(&along, &mut found);
             let stop = match lost {
-                Some(x) => Some(self.lost(right, x)),
+                Some((x, unknown)) => Some(Stop {
+                    unknown: Some(unknown),
+                    ..self.lost(right, x)
+                }),
                 None => stop,
             };
             found_stops.extend(stop.map(|stop| Stop {
@@ -382,23 +377,74 @@ impl Work {
                 ..stop
             }));
         }
-        crate::sorting::sort_by(&mut points, |a, b| a.place.cmp(&b.place));
-        crate::sorting::sort_by_key(&mut asked, |point| point.asked);
         if evidence.is_none() && found_stops.is_empty() {
             found_stops = both_stopped(center);
         }
-        Reference {
-            interval: (approximate(&self.ends.0), approximate(&self.ends.1)),
-            center,
-            center_place: self.center.clone(),
-            points,
-            asked,
-            stops: found_stops,
-            radius_estimate: self.radius,
-            expansion: self.expansion.clone(),
-            evidence: evidence.unwrap_or(Evidence::NONE),
+        let own = self.radius.iter().zip(&self.expansion);
+        found
+            .into_iter()
+            .zip(own)
+            .map(|((mut points, mut asked), (radius, expansion))| {
+                crate::sorting::sort_by(&mut points, |a: &Point, b| a.place.cmp(&b.place));
+                crate::sorting::sort_by_key(&mut asked, |point: &Point| point.asked);
+                Reference {
+                    interval: (approximate(&self.ends.0), approximate(&self.ends.1)),
+                    center,
+                    center_place: self.center.clone(),
+                    points,
+                    asked,
+                    stops: found_stops.clone(),
+                    radius_estimate: *radius,
+                    expansion: expansion.clone(),
+                    evidence: evidence.unwrap_or(Evidence::NONE),
+                }
+            })
+            .collect()
+    }
+}
+
+/// Points for drawing and points asked for, of one unknown.
+type Points = (Vec<Point>, Vec<Point>);
+
+/// The values along one direction, until an unknown has too few digits: the distance there, and
+/// which one.
+fn collect(along: &[&Sample], found: &mut [Points]) -> Option<(f64, usize)> {
+    let mut scales = vec![f64::NEG_INFINITY; found.len()];
+    for sample in along {
+        for (unknown, (agreed, scale)) in sample.agreed.iter().zip(&mut scales).enumerate() {
+            let Some(agreed) = agreed else {
+                continue;
+            };
+            *scale = scale.max(agreed.value.log2_abs());
+            if agreed.digits_at(*scale) < NEEDED && agreed.doubt.is_finite() {
+                return Some((approximate(&sample.place.distance), unknown));
+            }
+        }
+        for ((agreed, scale), (points, asked)) in sample.agreed.iter().zip(&scales).zip(&mut *found)
+        {
+            // Surely not zero, but no digit is certain: nothing to show.
+            let Some((agreed, value)) =
+                agreed.as_ref().and_then(|a| Some((a, a.estimate(*scale)?)))
+            else {
+                continue;
+            };
+            let point = Point {
+                x: approximate(&sample.place.x),
+                x_text: sample.place.text.clone(),
+                asked: sample.asked,
+                value,
+                place: sample.place.x.clone(),
+                precise: agreed.value.clone(),
+                doubt: agreed.doubt,
+            };
+            if sample.asked.is_some() {
+                asked.push(point);
+            } else {
+                points.push(point);
+            }
         }
     }
+    None
 }
 
 impl Work {
@@ -414,25 +460,32 @@ impl Work {
                 x: libm::copysign(barrier.distance, x),
                 place: barrier.place.clone(),
                 reason: barrier.reason,
+                unknown: None,
             },
             None => Stop {
                 right,
                 x,
                 place: None,
                 reason: StopReason::LostDigits,
+                unknown: None,
             },
         }
     }
+
+    /// Are there as many digits everywhere as are shown?
+    fn enough(&self, samples: &[Sample]) -> bool {
+        (0..self.unknowns()).all(|unknown| enough(samples, unknown))
+    }
 }
 
-/// Coefficients 0 to `count` at the center; fewer when they overflow.
+/// For each unknown the coefficients 0 to `count` at the center; fewer when they overflow.
 fn expand<C: Real>(
     tape: &Tape,
     center: &Rational,
     initial: &[Expr],
     count: usize,
     fuel: &mut Fuel,
-) -> Option<Vec<BigFloat>> {
+) -> Option<Vec<Vec<BigFloat>>> {
     let precision = Precision::new(128);
     let values = initial
         .iter()
@@ -443,13 +496,15 @@ fn expand<C: Real>(
     let mut solver = Solver::new(tape, &center, &values, precision).ok()?;
     // What was found before the fuel ran out still stands.
     let complete = solver.extend(count, fuel).is_ok();
-    let series: Vec<BigFloat> = solver
-        .coefficients()
-        .iter()
-        .take_while(|c| Real::is_finite(*c))
-        .map(Real::to_big)
-        .collect();
-    (complete || !series.is_empty()).then_some(series)
+    let finite = |series: &[C]| -> Vec<BigFloat> {
+        series
+            .iter()
+            .take_while(|c| Real::is_finite(*c))
+            .map(Real::to_big)
+            .collect()
+    };
+    let all: Vec<Vec<BigFloat>> = solver.all_coefficients().map(finite).collect();
+    (complete || !all.iter().any(Vec::is_empty)).then_some(all)
 }
 
 /// Takes over what this pair of runs agrees on, where that is more than what was known.
@@ -457,29 +512,34 @@ fn compare(samples: &mut [Sample], coarse: &dyn Solution, fine: &dyn Solution) {
     let distance_of = |sample: &Sample| sample.place.distance.clone();
     for sample in samples {
         let distance = distance_of(sample);
-        let (Some(a), Some(b)) = (coarse.value(&distance), fine.value(&distance)) else {
-            continue;
-        };
-        let agreed = Agreed::new(&a, &b, coarse.bits());
-        if sample
-            .agreed
-            .as_ref()
-            .is_none_or(|known| agreed.doubt < known.doubt)
-        {
-            sample.agreed = Some(agreed);
+        for (unknown, known) in sample.agreed.iter_mut().enumerate() {
+            let (Some(a), Some(b)) = (
+                coarse.value(unknown, &distance),
+                fine.value(unknown, &distance),
+            ) else {
+                continue;
+            };
+            let agreed = Agreed::new(&a, &b, coarse.bits());
+            if known
+                .as_ref()
+                .is_none_or(|known| agreed.doubt < known.doubt)
+            {
+                *known = Some(agreed);
+            }
         }
     }
 }
 
-/// Are there as many digits everywhere as are shown?
-fn enough(samples: &[Sample]) -> bool {
+/// Are there as many digits of one unknown everywhere as are shown?
+fn enough(samples: &[Sample], unknown: usize) -> bool {
+    let own = |sample: &'_ Sample| sample.agreed.get(unknown).and_then(Clone::clone);
     let scale = samples
         .iter()
-        .filter_map(|s| s.agreed.as_ref())
+        .filter_map(own)
         .map(|agreed| agreed.value.log2_abs())
         .fold(f64::NEG_INFINITY, f64::max);
     samples.iter().all(|sample| {
-        let Some(agreed) = &sample.agreed else {
+        let Some(agreed) = own(sample) else {
             // Not reached by one of the runs: a place beyond a stop.
             return true;
         };
@@ -534,5 +594,5 @@ pub(super) fn careful(
     };
     let work = Work::prepare(problem, Some(ends), Vec::new(), 8, &generous).unwrap();
     let solution = work.run(LEVELS.last().unwrap(), &generous).unwrap();
-    move |place| solution.value(&(place - &work.center))
+    move |place| solution.value(0, &(place - &work.center))
 }

@@ -12,8 +12,9 @@ use crate::series::{SeriesError, Tape};
 
 /// A solution that can be asked for values.
 pub(super) trait Solution {
-    /// The value at a signed distance from the center; `None` where the run did not get.
-    fn value(&self, distance: &Rational) -> Option<BigFloat>;
+    /// The value of an unknown at a signed distance from the center; `None` where the run did not
+    /// get.
+    fn value(&self, unknown: usize, distance: &Rational) -> Option<BigFloat>;
     /// How far the run got to the right or to the left.
     fn covered(&self, right: bool) -> Rational;
     /// Why it got no farther; the place is a signed distance.
@@ -67,13 +68,14 @@ impl<C> Run<C> {
 }
 
 impl<C: Real> Solution for Run<C> {
-    fn value(&self, distance: &Rational) -> Option<BigFloat> {
+    fn value(&self, unknown: usize, distance: &Rational) -> Option<BigFloat> {
         let steps = &self.path(!distance.is_negative()).steps;
         let magnitude = distance.abs();
         let at = steps.partition_point(|step| step.to.abs() < magnitude);
         let step = steps.get(at)?;
         let t = C::from_rational(&(distance - &step.from), &self.manner.precision);
-        let value = polynomial(&step.coefficients, &t, &self.manner.precision);
+        let coefficients = step.coefficients.get(unknown)?;
+        let value = polynomial(coefficients, &t, &self.manner.precision);
         value.is_finite().then(|| value.to_big())
     }
 

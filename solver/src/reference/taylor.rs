@@ -13,15 +13,20 @@ const BITS: [usize; 2] = [128, 192];
 /// Significant digits shown at most.
 const SHOWN: u32 = 6;
 
-/// The coefficients `c_0 … c_degree` by series arithmetic in floats of two precisions, with the
-/// digits on which both agree; fewer where the work stops or no digit
+/// For each unknown the coefficients `c_0 … c_degree` by series arithmetic in floats of two
+/// precisions, with the digits on which both agree; fewer where the work stops or no digit
 /// is certain. Agreement shows rounding only, and no
 /// other error is made: each coefficient is a finite sum.
-pub fn taylor(problem: &Problem, degree: usize, budget: &Budget) -> Vec<Estimate> {
+pub fn taylor(problem: &Problem, degree: usize, budget: &Budget) -> Vec<Vec<Estimate>> {
     let [coarse, fine] = BITS.map(|bits| run(problem, degree, bits, budget).unwrap_or_default());
+    let both = coarse.iter().zip(&fine);
+    both.map(|(coarse, fine)| agreed(coarse, fine)).collect()
+}
+
+fn agreed(coarse: &[BigFloat], fine: &[BigFloat]) -> Vec<Estimate> {
     coarse
         .iter()
-        .zip(&fine)
+        .zip(fine)
         .map_while(|(coarse, fine)| {
             let agreed = Agreed::new(coarse, fine, BITS[0]);
             let estimate = agreed.estimate(0.0)?;
@@ -42,23 +47,23 @@ fn run(
     degree: usize,
     bits: usize,
     budget: &Budget,
-) -> Result<Vec<BigFloat>, SeriesError> {
-    let ([equation], [initial]) = (problem.equations.as_slice(), problem.initial.as_slice()) else {
-        return Err(SeriesError::Unsupported("several unknowns"));
-    };
-    let order = u32::try_from(initial.len()).map_err(|_| SeriesError::Exhausted)?;
-    let tape = Tape::compile(&equation.solved, order)?;
+) -> Result<Vec<Vec<BigFloat>>, SeriesError> {
+    let tape = Tape::of_problem(problem)?;
     let precision = Precision::new(bits);
     let center = BigFloat::from_constant(&problem.center, &precision)?;
-    let initial = initial
+    let initial = problem
+        .initial
         .iter()
+        .flatten()
         .map(|value| BigFloat::from_constant(value, &precision))
         .collect::<Result<Vec<BigFloat>, SeriesError>>()?;
     let mut solver = Solver::new(&tape, &center, &initial, precision)?;
     // Those found before an error stand.
     let _ = solver.extend(degree, &mut Fuel::new(budget.steps));
-    let known = solver.coefficients().iter().take(degree + 1);
-    Ok(known.cloned().collect())
+    let known = solver.all_coefficients();
+    Ok(known
+        .map(|series| series.iter().take(degree + 1).cloned().collect())
+        .collect())
 }
 
 #[cfg(test)]
@@ -84,7 +89,7 @@ mod tests {
             let (problem, _) = understand(equation, conditions, "50", &Budget::PAGE);
             let problem = problem.expect("a problem");
             let exact = series::coefficients(&problem, 50, &Budget::PAGE).expect(equation);
-            let estimates = taylor(&problem, 50, &Budget::PAGE);
+            let estimates = taylor(&problem, 50, &Budget::PAGE).remove(0);
             assert_eq!((exact.len(), estimates.len()), (51, 51), "{equation}");
             for (degree, (exact, estimate)) in exact.iter().zip(&estimates).enumerate() {
                 let (Ok(exact), text) = (decimal(exact, 6), &estimate.text) else {

@@ -73,18 +73,10 @@ pub(crate) fn problem(solved: Vec<Expr>, center: Expr, initial: Vec<Expr>) -> Pr
     }
 }
 
-/// Solves with nine coefficients (their values do not matter here).
+/// Solves for degree 8.
 fn solved(problem: &Problem, interval: Option<(Expr, Expr)>, at: &[Expr]) -> Reference {
-    let coefficients = vec![int(0); 9];
     let mut always = |_: u32| true;
-    solve(
-        problem,
-        interval,
-        at,
-        &coefficients,
-        &Budget::PAGE,
-        &mut always,
-    )
+    solve(problem, interval, at, 8, &Budget::PAGE, &mut always).remove(0)
 }
 
 /// [`solved`] with a tenth of the work, for problems that are given up however much is allowed.
@@ -94,7 +86,7 @@ fn solved_briefly(problem: &Problem, interval: (i64, i64)) -> Reference {
         ..Budget::PAGE
     };
     let ends = Some((int(interval.0), int(interval.1)));
-    solve(problem, ends, &[], &[int(0)], &budget, &mut |_| true)
+    solve(problem, ends, &[], 0, &budget, &mut |_| true).remove(0)
 }
 
 /// Significant digits of `shown` that are right, its last place counted as right when off by one.
@@ -548,20 +540,13 @@ fn hostile_problems_are_answered() {
 
 #[test]
 fn work_can_be_stopped_in_between() {
-    let coefficients = vec![int(0); 3];
     let mut told = Vec::new();
     let mut stop_at_once = |percent: u32| {
         told.push(percent);
         false
     };
-    let reference = solve(
-        &airy(),
-        None,
-        &[],
-        &coefficients,
-        &Budget::PAGE,
-        &mut stop_at_once,
-    );
+    let page = Budget::PAGE;
+    let reference = solve(&airy(), None, &[], 2, &page, &mut stop_at_once).remove(0);
     assert_eq!(told.len(), 1);
     assert!(reference.points.is_empty());
     assert!(!reference.stops.is_empty());

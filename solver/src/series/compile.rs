@@ -9,6 +9,7 @@ use super::tape::{Operation, Slot, Tape};
 use crate::expression::{Expr, Function, Node, Symbol};
 use crate::number::Rational;
 use crate::number::rational::integer;
+use crate::problem::Problem;
 
 /// Largest exponent of an integer power, which is worked out by repeated squaring.
 const LARGEST_EXPONENT: u64 = 1 << 20;
@@ -34,29 +35,62 @@ enum Task {
 
 impl Tape {
     /// Flattens `y^(m) = Σ right_side`, `m = unknown_order` ≥ 1, into elementary operations.
-    /// Equal sub-expressions are computed once.
     ///
     /// # Errors
-    /// [`SeriesError::Unsupported`] when the right-hand side holds a derivative of order `m` or
-    /// above or a second unknown; [`SeriesError::Exhausted`] for absurd exponents.
+    /// As [`Tape::compile_system`].
     pub fn compile(right_side: &[Expr], unknown_order: u32) -> Result<Self, SeriesError> {
-        if unknown_order == 0 {
+        Self::compile_system(&[(right_side, unknown_order)])
+    }
+
+    /// Flattens the equations `u^(m) = Σ right_side`, one pair (right side, `m` ≥ 1) for each
+    /// unknown in the order of their indices, into elementary operations. Equal sub-expressions
+    /// are computed once, whichever equation they stand in.
+    ///
+    /// # Errors
+    /// [`SeriesError::Unsupported`] when a right-hand side holds a derivative of an unknown of its
+    /// equation order or above, or an unknown without equation; [`SeriesError::Exhausted`] for
+    /// absurd exponents.
+    pub fn compile_system(equations: &[(&[Expr], u32)]) -> Result<Self, SeriesError> {
+        let mut blocks = Vec::with_capacity(equations.len());
+        let mut states = 0;
+        for (_, order) in equations {
+            blocks.push((states, *order as usize));
+            states += *order as usize;
+        }
+        if blocks.is_empty() || blocks.iter().any(|(_, order)| *order == 0) {
             return Err(SeriesError::Unsupported("an equation without a derivative"));
         }
-        let whole = match right_side {
-            [] => Expr::number(integer(0)),
-            [term] => term.clone(),
-            terms => Expr::raw(Node::Sum(terms.to_vec())),
-        };
-        let mut compiler = Compiler::new(unknown_order as usize);
-        let result = compiler.expression(&whole)?;
+        let mut compiler = Compiler::new(blocks, states);
+        let mut results = Vec::with_capacity(equations.len());
+        for (right_side, _) in equations {
+            let whole = match right_side {
+                [] => Expr::number(integer(0)),
+                [term] => term.clone(),
+                terms => Expr::raw(Node::Sum(terms.to_vec())),
+            };
+            results.push(compiler.expression(&whole)?);
+        }
         Ok(Self {
             operations: compiler.operations,
             extents: compiler.extents,
             constants: compiler.constants,
-            result,
-            equation_order: unknown_order as usize,
+            results,
+            blocks: compiler.blocks,
         })
+    }
+
+    /// The tape of a problem solved for its highest derivatives.
+    ///
+    /// # Errors
+    /// As [`Tape::compile_system`].
+    pub fn of_problem(problem: &Problem) -> Result<Self, SeriesError> {
+        let equations: Vec<(&[Expr], u32)> = problem
+            .equations
+            .iter()
+            .zip(&problem.unknowns)
+            .map(|(equation, unknown)| (equation.solved.as_slice(), unknown.equation_order))
+            .collect();
+        Self::compile_system(&equations)
     }
 }
 
@@ -72,7 +106,7 @@ struct Compiler {
     constant_slots: BTreeMap<Expr, Slot>,
     /// Function values already on the tape, with the companions that functions have in common.
     calls: BTreeMap<(Function, Slot), Slot>,
-    equation_order: usize,
+    blocks: Vec<(Slot, usize)>,
 }
 
 /// The positive power whose reciprocal a factor is, for `u^(−n)` with an integer `n`.
@@ -95,16 +129,16 @@ fn divisor(factor: &Expr) -> Option<Expr> {
 }
 
 impl Compiler {
-    fn new(equation_order: usize) -> Self {
+    fn new(blocks: Vec<(Slot, usize)>, states: usize) -> Self {
         Self {
-            operations: vec![Operation::State; equation_order],
-            extents: vec![None; equation_order],
+            operations: vec![Operation::State; states],
+            extents: vec![None; states],
             constants: Vec::new(),
             known: BTreeMap::new(),
             shared: BTreeMap::new(),
             constant_slots: BTreeMap::new(),
             calls: BTreeMap::new(),
-            equation_order,
+            blocks,
         }
     }
 
@@ -212,15 +246,15 @@ impl Compiler {
             Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_)) => Value::Constant,
             Node::Symbol(Symbol::Variable) => Value::Series(self.operation(Operation::Variable)),
             Node::Symbol(Symbol::Derivative { unknown, order }) => {
-                if *unknown != 0 {
-                    return Err(SeriesError::Unsupported("a second unknown"));
-                }
-                if *order as usize >= self.equation_order {
+                let Some(&(start, below)) = self.blocks.get(*unknown) else {
+                    return Err(SeriesError::Unsupported("an unknown without equation"));
+                };
+                if *order as usize >= below {
                     return Err(SeriesError::Unsupported(
                         "a right-hand side that holds the derivative it is solved for",
                     ));
                 }
-                Value::Series(*order as usize)
+                Value::Series(start + *order as usize)
             }
             Node::Sum(terms) => self.sum(terms),
             Node::Product(factors) => self.product(factors),

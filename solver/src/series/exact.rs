@@ -13,14 +13,14 @@ use crate::problem::{Equation, Problem};
 /// Coefficients as far as they were found, and why no further.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Found {
-    /// `c_0, c_1, …`, closed constants in normal form.
-    pub coefficients: Vec<Expr>,
+    /// For each unknown `c_0, c_1, …`, closed constants in normal form.
+    pub coefficients: Vec<Vec<Expr>>,
     /// `None` when all that were asked for are there.
     pub stopped: Option<SeriesError>,
 }
 
 /// Taylor coefficients `c_0 … c_degree` (normalised: `y = Σ c_k (x − center)^k`) of the solution of
-/// a problem with one unknown, as closed constants in normal form.
+/// a problem, as closed constants in normal form; of the first unknown when there are several.
 ///
 /// # Errors
 /// [`SeriesError`] when not all of them can be had; [`coefficients_as_far`] gives the first ones.
@@ -31,43 +31,33 @@ pub fn coefficients(
 ) -> Result<Vec<Expr>, SeriesError> {
     let found = coefficients_as_far(problem, degree, budget);
     match found.stopped {
-        None => Ok(found.coefficients),
+        None => Ok(found.coefficients.into_iter().next().unwrap_or_default()),
         Some(error) => Err(error),
     }
 }
 
-/// [`coefficients`], but with those found before an error.
+/// [`coefficients`] of every unknown, with those found before an error.
 pub fn coefficients_as_far(problem: &Problem, degree: usize, budget: &Budget) -> Found {
     let nothing = |error| Found {
-        coefficients: Vec::new(),
+        coefficients: vec![Vec::new(); problem.unknowns.len()],
         stopped: Some(error),
     };
-    let ([equation], [initial]) = (problem.equations.as_slice(), problem.initial.as_slice()) else {
-        return nothing(SeriesError::Unsupported("several unknowns"));
-    };
-    let tape = match u32::try_from(initial.len())
-        .map_err(|_| SeriesError::Exhausted)
-        .and_then(|order| Tape::compile(&equation.solved, order))
-    {
+    let tape = match Tape::of_problem(problem) {
         Ok(tape) => tape,
         Err(error) => return nothing(error),
     };
-    let found = match rational(&tape, equation, &problem.center, initial, degree, budget) {
-        Ok((found, stopped)) => {
-            return Found {
-                coefficients: found.into_iter().map(Expr::number).collect(),
-                stopped,
-            };
-        }
+    let initial = problem.initial.concat();
+    let (center, equations) = (&problem.center, &problem.equations);
+    let found = match rational(&tape, equations, center, &initial, degree, budget) {
         Err(SeriesError::Unrepresentable) => {
-            closed(&tape, &problem.center, initial, degree, budget).map(|mut found| {
-                for value in &mut found.coefficients {
+            closed(&tape, center, &initial, degree, budget).map(|mut found| {
+                for value in found.coefficients.iter_mut().flatten() {
                     *value = factored(value, &|name| problem.is_initial_letter(name));
                 }
                 found
             })
         }
-        Err(error) => Err(error),
+        other => other,
     };
     found.unwrap_or_else(nothing)
 }
@@ -88,12 +78,14 @@ fn closed(
         .collect::<Result<Vec<Polynomial>, SeriesError>>()?;
     let mut solver = Solver::new(tape, &center, &initial, context.clone())?.limit_bits(budget.bits);
     let stopped = solver.extend(degree, &mut Fuel::new(budget.steps)).err();
-    let coefficients = solver
-        .coefficients()
-        .iter()
-        .take(degree + 1)
-        .map(|value| context.expression(value))
-        .collect::<Result<Vec<Expr>, SeriesError>>()?;
+    let mut coefficients = Vec::new();
+    for series in solver.all_coefficients() {
+        let mut own = Vec::new();
+        for value in series.iter().take(degree + 1) {
+            own.push(context.expression(value)?);
+        }
+        coefficients.push(own);
+    }
     Ok(Found {
         coefficients,
         stopped,
@@ -103,12 +95,12 @@ fn closed(
 /// Everything in fractions; an error when some value is not rational.
 fn rational(
     tape: &Tape,
-    equation: &Equation,
+    equations: &[Equation],
     center: &Expr,
     initial: &[Expr],
     degree: usize,
     budget: &Budget,
-) -> Result<(Vec<Rational>, Option<SeriesError>), SeriesError> {
+) -> Result<Found, SeriesError> {
     let limits = RationalContext { bits: budget.bits };
     let center = Rational::from_constant(center, &limits)?;
     let initial = initial
@@ -116,20 +108,28 @@ fn rational(
         .map(|value| Rational::from_constant(value, &limits))
         .collect::<Result<Vec<Rational>, SeriesError>>()?;
     let mut fuel = Fuel::new(budget.steps);
-    let (left, right) = &equation.standing;
-    let mut quick = fast::linear(
-        (left, right),
-        &center,
-        &initial,
-        degree,
-        budget.bits,
-        &mut fuel,
-    );
-    if matches!(quick, Ok(None)) {
-        quick = fast::polynomial(tape, &center, &initial, degree, budget.bits, &mut fuel);
+    let mut quick = Ok(None);
+    if let [equation] = equations {
+        let (left, right) = &equation.standing;
+        quick = fast::linear(
+            (left, right),
+            &center,
+            &initial,
+            degree,
+            budget.bits,
+            &mut fuel,
+        );
+        if matches!(quick, Ok(None)) {
+            quick = fast::polynomial(tape, &center, &initial, degree, budget.bits, &mut fuel);
+        }
     }
     match quick {
-        Ok(Some(found)) => return Ok((found, None)),
+        Ok(Some(found)) => {
+            return Ok(Found {
+                coefficients: vec![found.into_iter().map(Expr::number).collect()],
+                stopped: None,
+            });
+        }
         // The generic road below may still find the first few.
         Ok(None) | Err(SeriesError::Exhausted) => {}
         Err(error) => return Err(error),
@@ -139,13 +139,15 @@ fn rational(
     if stopped == Some(SeriesError::Unrepresentable) {
         return Err(SeriesError::Unrepresentable);
     }
-    let found = solver
-        .coefficients()
-        .iter()
-        .take(degree + 1)
-        .cloned()
+    let coefficients = solver
+        .all_coefficients()
+        .map(|series| series.iter().take(degree + 1).cloned().map(Expr::number))
+        .map(Iterator::collect)
         .collect();
-    Ok((found, stopped))
+    Ok(Found {
+        coefficients,
+        stopped,
+    })
 }
 
 /// The value of the `k`-th derivative at the center, `k!·c_k`.

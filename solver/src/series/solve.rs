@@ -5,8 +5,9 @@ use super::{Coefficient, SeriesError};
 use crate::budget::Fuel;
 use crate::number::rational::{integer, ratio};
 
-/// Taylor coefficients of the solution of `y^(m) = f(x, y, …, y^(m−1))` about a center, found
-/// order by order: each order takes O(k) coefficient operations per elementary operation.
+/// Taylor coefficients of the solution of `y^(m) = f(x, y, …, y^(m−1))`, or of a system of such
+/// equations, about a center, found order by order, all unknowns together: each order takes O(k)
+/// coefficient operations per elementary operation.
 ///
 /// The coefficients are the normalised ones: `y = Σ c_k (x − center)^k`. A solver may be used
 /// again with another center and other initial values ([`Solver::restart`]); its memory is kept.
@@ -28,11 +29,12 @@ pub struct Solver<'tape, C: Coefficient> {
 
 impl<'tape, C: Coefficient> Solver<'tape, C> {
     /// A solver at `center` with the values of `y, y′, …, y^(m−1)` there (not divided by
-    /// factorials). Nothing is solved yet: the first `m` coefficients are known.
+    /// factorials), those of one unknown after those of the other. Nothing is solved yet: the
+    /// first `m` coefficients are known.
     ///
     /// # Errors
-    /// When a constant has no value of this kind, or the number of initial values is not the
-    /// equation order.
+    /// When a constant has no value of this kind, or the number of initial values is not
+    /// [`Tape::states`].
     pub fn new(
         tape: &'tape Tape,
         center: &C,
@@ -69,9 +71,9 @@ impl<'tape, C: Coefficient> Solver<'tape, C> {
     /// Starts again at another center with other initial values, without new memory.
     ///
     /// # Errors
-    /// When the number of initial values is not the equation order.
+    /// When the number of initial values is not [`Tape::states`].
     pub fn restart(&mut self, center: &C, initial: &[C]) -> Result<(), SeriesError> {
-        if initial.len() != self.tape.equation_order {
+        if initial.len() != self.tape.states() {
             return Err(SeriesError::Unsupported(
                 "as many initial values as the equation order",
             ));
@@ -82,45 +84,53 @@ impl<'tape, C: Coefficient> Solver<'tape, C> {
             row.clear();
         }
         // y^(j) has the coefficients y^(j+i)/i!, of which those below the equation order are given.
-        let order = initial.len();
-        for (j, row) in self.rows.iter_mut().take(order).enumerate() {
-            let mut factorial: i64 = 1;
-            for (i, value) in initial.iter().skip(j).enumerate() {
-                factorial = factorial
-                    .checked_mul(i64::try_from(i.max(1)).unwrap_or(i64::MAX))
-                    .ok_or(SeriesError::Exhausted)?;
-                row.push(value.scale(1, factorial, &self.context));
+        for &(start, order) in &self.tape.blocks {
+            let own = initial.iter().take(start + order);
+            for (j, row) in self.rows.iter_mut().enumerate().skip(start).take(order) {
+                let mut factorial: i64 = 1;
+                for (i, value) in own.clone().skip(j).enumerate() {
+                    factorial = factorial
+                        .checked_mul(i64::try_from(i.max(1)).unwrap_or(i64::MAX))
+                        .ok_or(SeriesError::Exhausted)?;
+                    row.push(value.scale(1, factorial, &self.context));
+                }
             }
         }
         Ok(())
     }
 
-    /// The coefficients `c_0, c_1, …` known so far.
+    /// The coefficients `c_0, c_1, …` of the first unknown known so far.
     pub fn coefficients(&self) -> &[C] {
-        self.rows.first().map_or(&[], Vec::as_slice)
+        self.row(0)
     }
 
-    /// The coefficients of the `order`-th derivative known so far (`order` below the equation
-    /// order; empty otherwise).
-    pub fn derivative_coefficients(&self, order: usize) -> &[C] {
-        if order < self.tape.equation_order {
-            self.rows.get(order).map_or(&[], Vec::as_slice)
+    /// The coefficients of each unknown known so far.
+    pub fn all_coefficients(&self) -> impl Iterator<Item = &[C]> {
+        self.tape.blocks.iter().map(|(start, _)| self.row(*start))
+    }
+
+    /// The coefficients known so far of what has the initial value of this index: an unknown, or
+    /// one of its derivatives below its equation order.
+    pub fn state_coefficients(&self, index: usize) -> &[C] {
+        if index < self.tape.states() {
+            self.row(index)
         } else {
             &[]
         }
     }
 
-    /// Solves on until `c_0 … c_degree` are known. After an error those known before stand.
+    /// Solves on until `c_0 … c_degree` of every unknown are known. After an error those known before stand.
     ///
     /// # Errors
     /// [`SeriesError::Undefined`] when the right-hand side has no Taylor series at the initial
     /// data, [`SeriesError::Exhausted`] when `fuel` or the bits run out, and whatever the kind of
     /// coefficient says.
     pub fn extend(&mut self, degree: usize, fuel: &mut Fuel) -> Result<(), SeriesError> {
-        while self.coefficients().len() <= degree {
+        let least = self.tape.least_order();
+        while self.done + least <= degree {
             if let Err(error) = self.one_order(fuel) {
-                let order = self.tape.equation_order;
-                for row in self.rows.iter_mut().skip(order) {
+                let states = self.tape.states();
+                for row in self.rows.iter_mut().skip(states) {
                     row.truncate(self.done);
                 }
                 return Err(error);
@@ -147,12 +157,20 @@ impl<'tape, C: Coefficient> Solver<'tape, C> {
             }
         }
         // y^(m)_k known; y^(j)_{n+1} = y^(j+1)_n / (n+1) downwards.
-        let mut value = self.get(tape.result, k).clone();
-        let order = tape.equation_order;
-        for (j, row) in self.rows.iter_mut().take(order).enumerate().rev() {
-            let degree = i64::try_from(k + order - j).map_err(|_| SeriesError::Exhausted)?;
-            value = value.scale(1, degree, &self.context);
-            row.push(value.clone());
+        for (&(start, order), result) in tape.blocks.iter().zip(&tape.results) {
+            let mut value = self.get(*result, k).clone();
+            for (j, row) in self
+                .rows
+                .iter_mut()
+                .skip(start)
+                .take(order)
+                .enumerate()
+                .rev()
+            {
+                let degree = i64::try_from(k + order - j).map_err(|_| SeriesError::Exhausted)?;
+                value = value.scale(1, degree, &self.context);
+                row.push(value.clone());
+            }
         }
         self.done += 1;
         Ok(())

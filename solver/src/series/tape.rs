@@ -16,7 +16,8 @@ pub type Slot = usize;
 /// companion of a chain, of which only lower coefficients are needed.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Operation {
-    /// The unknown (slot 0) or one of its derivatives below the equation order (slot = order).
+    /// An unknown or one of its derivatives below its equation order. These stand in front: the
+    /// first unknown, its derivatives, then the next unknown's.
     State,
     /// The constant of this index in the list of constants.
     Constant(usize),
@@ -76,7 +77,7 @@ pub enum Operation {
     Sign(Slot),
 }
 
-/// A right-hand side as a list of elementary operations, common sub-expressions shared.
+/// Right-hand sides as a list of elementary operations, common sub-expressions shared.
 /// Made by [`Tape::compile`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Tape {
@@ -87,16 +88,26 @@ pub struct Tape {
     pub(super) extents: Vec<Option<usize>>,
     /// The closed constants that occur.
     pub(super) constants: Vec<Expr>,
-    /// Slot of the right-hand side.
-    pub(super) result: Slot,
-    /// Equation order: slots below it are the unknown and its derivatives.
-    pub(super) equation_order: usize,
+    /// Slot of each unknown's right-hand side.
+    pub(super) results: Vec<Slot>,
+    /// For each unknown the slot where it stands, and its equation order.
+    pub(super) blocks: Vec<(Slot, usize)>,
 }
 
 impl Tape {
-    /// How many initial values a solution needs.
-    pub fn equation_order(&self) -> usize {
-        self.equation_order
+    /// How many initial values a solution needs, all unknowns together.
+    pub fn states(&self) -> usize {
+        self.blocks.last().map_or(0, |(start, order)| start + order)
+    }
+
+    /// The smallest equation order: so many coefficients of every unknown are given.
+    pub(crate) fn least_order(&self) -> usize {
+        self.blocks.iter().map(|block| block.1).min().unwrap_or(0)
+    }
+
+    /// For each unknown where its initial values begin among all, and its equation order.
+    pub fn blocks(&self) -> &[(Slot, usize)] {
+        &self.blocks
     }
 
     /// How many elementary operations one order of coefficients takes.

@@ -103,15 +103,10 @@ pub(super) fn solve(
         let [Some(low), Some(high)] = window.clone() else {
             continue;
         };
-        let reference = reference::solve(
-            &beside.problem,
-            Some((low, high)),
-            &at,
-            &beside.coefficients,
-            budget,
-            progress,
-        );
-        beside.reference = Some(reference);
+        let degree = beside.coefficients.len().saturating_sub(1);
+        let window = Some((low, high));
+        let found = reference::solve(&beside.problem, window, &at, degree, budget, progress);
+        beside.reference = found.into_iter().next();
     }
 }
 
@@ -124,6 +119,15 @@ pub(super) fn read(worksheet: &Worksheet, budget: &Budget) -> (Vec<Beside>, Vec<
         return (all, notices);
     };
     let typed = &worksheet.request.beside;
+    if problem.unknowns.len() > 1 && !typed.trim().is_empty() {
+        notices.push(Diagnostic::notice(
+            "beside-a-system",
+            Field::Beside,
+            Span::new(0, typed.len()),
+            "Beside a system of equations nothing is set yet; only one equation has this.",
+        ));
+        return (all, notices);
+    }
     for text in typed.split(OR).filter(|text| !text.trim().is_empty()) {
         let start = text.as_ptr().addr() - typed.as_ptr().addr();
         match one(worksheet, problem, text, budget) {
@@ -156,7 +160,11 @@ fn one(
     budget: &Budget,
 ) -> Result<Beside, Vec<Diagnostic>> {
     let whole = Span::new(0, text.len());
-    let coefficients = worksheet.coefficients();
+    let coefficients = worksheet
+        .coefficients()
+        .into_iter()
+        .next()
+        .unwrap_or_default();
     let degree = coefficients.len().saturating_sub(1);
     let (conditions, recentered) = match new_center(text, &problem.independent, budget) {
         None => (text.to_owned(), None),
@@ -220,7 +228,11 @@ fn one(
         }
         Some(problem) if errors.is_empty() => Ok(Beside {
             text: text.to_owned(),
-            coefficients: series::coefficients_as_far(&problem, degree, budget).coefficients,
+            coefficients: series::coefficients_as_far(&problem, degree, budget)
+                .coefficients
+                .into_iter()
+                .next()
+                .unwrap_or_default(),
             problem,
             recentered,
             reference: None,
@@ -303,7 +315,7 @@ fn derivative(coefficients: &[Expr], order: usize) -> Vec<Expr> {
 
 /// Does the polynomial surely satisfy the equation?
 fn solves(problem: &Problem, coefficients: &[Expr]) -> bool {
-    check::difference(problem, coefficients)
+    check::difference(problem, 0, &[coefficients.to_vec()])
         .is_some_and(|terms| Expr::raw_sum(terms).normal().expand(TERMS).is_zero())
 }
 

@@ -20,9 +20,11 @@ struct Answer {
     normal_form: Vec<Relation>,
     route: &'static str,
     table: Vec<TableRow>,
-    polynomial: Named,
+    polynomial: Vec<(String, String)>,
     residual: Option<ResidualOut>,
     candidate: Option<CandidateOut>,
+    /// Of a system: one for each equation, by its unknown.
+    residuals: Vec<(String, Option<ResidualOut>)>,
     reference: Option<ReferenceOut>,
     beside: Vec<BesideOut>,
     diagnostics: Vec<DiagnosticOut>,
@@ -105,20 +107,25 @@ struct ReferenceOut {
 
 struct PointOut {
     x: String,
+    /// Of the first unknown.
     value: String,
+    /// Of a system: those of all unknowns that are known there, by name.
+    values: Vec<(String, String)>,
 }
 
 struct StopOut {
     side: &'static str,
     x: String,
     reason: &'static str,
+    /// Of a system: the unknown whose values showed it.
+    unknown: Option<String>,
 }
 
 struct BesideOut {
     text: String,
     center: String,
     initial: Vec<Vec<String>>,
-    polynomial: Named,
+    polynomial: OneNamed,
     /// For a polynomial that was recentered: do its data belong to the solution (`exact`), or only
     /// near it (`estimate`)?
     recentered: Option<&'static str>,
@@ -150,7 +157,6 @@ struct EditOut {
 }
 
 json! {
-    Answer { problem, side_conditions, normal_form, route, table, polynomial, residual, candidate, reference, beside, diagnostics }
     Refusal { diagnostics }
     ProblemOut { independent, unknowns, equation_order, center, degree, initial, parameters }
     ParameterOut { name, value }
@@ -160,24 +166,82 @@ json! {
     CandidateOut { formula, verdict, conditions, equation, power, coefficient, agreeing, first_different }
     TestedOut { order, value, wanted, verdict }
     ReferenceOut { interval, points, stop, radius_about, evidence }
-    PointOut { x, value }
     BesideOut { text, center, initial, polynomial, recentered, reference }
-    StopOut { side, x, reason }
     DiagnosticOut { code, severity, outcome, message, field, start, end, suggestions }
     SuggestionOut { label, edits }
     EditOut { field, start, end, replacement }
 }
 
-/// Texts by name.
-struct Named(Vec<(String, String)>);
+/// Members of an object by name.
+struct Named<'a, T>(&'a [(String, T)]);
 
-impl Json for Named {
+impl<T: Json> Json for Named<'_, T> {
     fn write(&self, out: &mut Writer) {
         let members: Vec<(&str, &dyn Json)> = self
             .0
             .iter()
-            .map(|(name, text)| (name.as_str(), text as &dyn Json))
+            .map(|(name, value)| (name.as_str(), value as &dyn Json))
             .collect();
+        out.object(&members);
+    }
+}
+
+/// One member by name.
+struct OneNamed(String, String);
+
+impl Json for OneNamed {
+    fn write(&self, out: &mut Writer) {
+        out.object(&[(self.0.as_str(), &self.1)]);
+    }
+}
+
+// What only systems have is left out for one equation.
+
+impl Json for Answer {
+    fn write(&self, out: &mut Writer) {
+        let polynomial = Named(&self.polynomial);
+        let residuals = Named(&self.residuals);
+        let mut members: Vec<(&str, &dyn Json)> = vec![
+            ("problem", &self.problem),
+            ("side_conditions", &self.side_conditions),
+            ("normal_form", &self.normal_form),
+            ("route", &self.route),
+            ("table", &self.table),
+            ("polynomial", &polynomial),
+            ("residual", &self.residual),
+            ("candidate", &self.candidate),
+        ];
+        if !self.residuals.is_empty() {
+            members.push(("residuals", &residuals));
+        }
+        members.push(("reference", &self.reference));
+        members.push(("beside", &self.beside));
+        members.push(("diagnostics", &self.diagnostics));
+        out.object(&members);
+    }
+}
+
+impl Json for PointOut {
+    fn write(&self, out: &mut Writer) {
+        let values = Named(&self.values);
+        let mut members: Vec<(&str, &dyn Json)> = vec![("x", &self.x), ("value", &self.value)];
+        if !self.values.is_empty() {
+            members.push(("values", &values));
+        }
+        out.object(&members);
+    }
+}
+
+impl Json for StopOut {
+    fn write(&self, out: &mut Writer) {
+        let mut members: Vec<(&str, &dyn Json)> = vec![
+            ("side", &self.side),
+            ("x", &self.x),
+            ("reason", &self.reason),
+        ];
+        if let Some(unknown) = &self.unknown {
+            members.push(("unknown", unknown));
+        }
         out.object(&members);
     }
 }
@@ -273,16 +337,21 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             _ => "solved",
         },
         table,
-        polynomial: Named(polynomial),
+        polynomial,
         residual: worksheet
-            .residual
-            .as_ref()
+            .residuals
+            .first()
+            .and_then(Option::as_ref)
             .map(|residual| residual_out(residual, &text)),
         candidate: worksheet
             .candidate
             .as_ref()
             .map(|candidate| candidate_out(candidate, &text)),
-        reference: worksheet.reference.as_ref().map(reference_out),
+        residuals: residuals_out(worksheet, &names),
+        reference: worksheet.reference.as_ref().map(|first| {
+            let others: Vec<&Reference> = worksheet.others.iter().map(|(r, _)| r).collect();
+            reference_out(first, &others, &names)
+        }),
         beside: worksheet.beside.iter().map(beside_out).collect(),
         diagnostics,
     }
@@ -297,11 +366,14 @@ fn beside_out(beside: &Beside) -> BesideOut {
         text: beside.text.clone(),
         center: text(&problem.center),
         initial: initial(problem, &text),
-        polynomial: Named(vec![(names.unknown(0).to_owned(), polynomial)]),
+        polynomial: OneNamed(names.unknown(0).to_owned(), polynomial),
         recentered: beside
             .recentered
             .map(|from| if from.exact { "exact" } else { "estimate" }),
-        reference: beside.reference.as_ref().map(reference_out),
+        reference: beside
+            .reference
+            .as_ref()
+            .map(|reference| reference_out(reference, &[], &names)),
     }
 }
 
@@ -350,6 +422,20 @@ fn candidate_out(candidate: &Candidate, text: &dyn Fn(&Expr) -> String) -> Candi
         agreeing: candidate.agreeing,
         first_different: candidate.different.as_ref().map(|d| d.degree),
     }
+}
+
+/// Of a system: the residual of each equation, by its unknown.
+fn residuals_out(worksheet: &Worksheet, names: &Names) -> Vec<(String, Option<ResidualOut>)> {
+    if names.unknowns.len() < 2 {
+        return Vec::new();
+    }
+    let text = |expr: &Expr| plain::expression(expr, names);
+    let own = names.unknowns.iter().zip(&worksheet.residuals);
+    own.map(|(name, residual)| {
+        let residual = residual.as_ref();
+        (name.clone(), residual.map(|r| residual_out(r, &text)))
+    })
+    .collect()
 }
 
 fn residual_out(residual: &Residual, text: &dyn Fn(&Expr) -> String) -> ResidualOut {
@@ -421,19 +507,43 @@ fn times(coefficient: &Expr, power: Expr) -> Expr {
     Expr::raw_product(factors)
 }
 
-fn reference_out(reference: &Reference) -> ReferenceOut {
-    let point = |point: &Point| PointOut {
-        x: point.x_text.clone(),
-        value: point.value.text.clone(),
+fn reference_out(reference: &Reference, others: &[&Reference], names: &Names) -> ReferenceOut {
+    let several = !others.is_empty();
+    // Where another unknown has no certain digit it is left out.
+    let point = |point: &Point, of: fn(&Reference) -> &[Point]| {
+        let own = std::iter::once((0, point.value.text.clone()));
+        let same = |other: &&Point| other.place == point.place && other.asked == point.asked;
+        let other = (1..).zip(others).filter_map(|(unknown, other)| {
+            let found = of(other).iter().find(same)?;
+            Some((unknown, found.value.text.clone()))
+        });
+        let values = own.chain(other).filter(|_| several);
+        PointOut {
+            x: point.x_text.clone(),
+            value: point.value.text.clone(),
+            values: values
+                .map(|(unknown, text)| (names.unknown(unknown).to_owned(), text))
+                .collect(),
+        }
     };
-    let stops: Vec<StopOut> = reference.stops.iter().map(stop_out).collect();
+    let stops: Vec<StopOut> = reference
+        .stops
+        .iter()
+        .map(|stop| {
+            let unknown = stop.unknown.filter(|_| several);
+            stop_out(
+                stop,
+                unknown.map(|unknown| names.unknown(unknown).to_owned()),
+            )
+        })
+        .collect();
+    let asked: fn(&Reference) -> &[Point] = |r| &r.asked;
+    let drawn: fn(&Reference) -> &[Point] = |r| &r.points;
+    let points = reference.asked.iter().map(|own| point(own, asked));
     ReferenceOut {
         interval: vec![reference.interval.0, reference.interval.1],
-        points: reference
-            .asked
-            .iter()
-            .chain(&reference.points)
-            .map(point)
+        points: points
+            .chain(reference.points.iter().map(|own| point(own, drawn)))
             .collect(),
         stop: (!stops.is_empty()).then_some(stops),
         radius_about: reference.radius_estimate,
@@ -450,7 +560,7 @@ fn rounded(x: f64) -> String {
     }
 }
 
-fn stop_out(stop: &Stop) -> StopOut {
+fn stop_out(stop: &Stop, unknown: Option<String>) -> StopOut {
     StopOut {
         side: if stop.right { "right" } else { "left" },
         x: stop
@@ -464,6 +574,7 @@ fn stop_out(stop: &Stop) -> StopOut {
             StopReason::LostDigits => "too few digits agree",
             StopReason::Budget => "out of budget",
         },
+        unknown,
     }
 }
 

@@ -18,7 +18,7 @@ use crate::syntax::{self, Condition};
 pub(super) fn refusal(
     request: &Request,
     problem: &Problem,
-    order: usize,
+    (unknown, order): (usize, usize),
     demand: &Demand,
     budget: &Budget,
 ) -> Diagnostic {
@@ -29,12 +29,11 @@ pub(super) fn refusal(
         text,
         conditions: &conditions,
         names: &names,
+        unknown: problem.unknowns.get(unknown).map_or("y", |u| &u.name),
         order,
     };
     let head = writer.head();
-    let own = conditions
-        .iter()
-        .find(|condition| condition.order as usize == order);
+    let own = conditions.iter().find(|condition| writer.is_own(condition));
     let end = text.trim_end().len();
     let (field, span) = match own {
         Some(condition) => (Field::Conditions, condition.span),
@@ -202,10 +201,17 @@ struct Writer<'a> {
     text: &'a str,
     conditions: &'a [Condition],
     names: &'a Names,
+    /// As typed.
+    unknown: &'a str,
     order: usize,
 }
 
 impl Writer<'_> {
+    /// Is it the condition for the derivative in question?
+    fn is_own(&self, condition: &Condition) -> bool {
+        condition.unknown == self.unknown && condition.order as usize == self.order
+    }
+
     fn value(&self, value: &Expr) -> String {
         plain::expression(value, self.names)
     }
@@ -222,7 +228,7 @@ impl Writer<'_> {
     /// y'(0)
     fn head(&self) -> String {
         let order = u32::try_from(self.order).unwrap_or(u32::MAX);
-        let derivative = plain::derivative(self.names.unknown(0), order);
+        let derivative = plain::derivative(self.unknown, order);
         format!("{derivative}({})", self.point())
     }
 
@@ -249,7 +255,7 @@ impl Writer<'_> {
         let place = self
             .conditions
             .iter()
-            .position(|condition| condition.order as usize == self.order)?;
+            .position(|condition| self.is_own(condition))?;
         let own = self.conditions.get(place)?;
         let before = place.checked_sub(1).and_then(|p| self.conditions.get(p));
         let span = match (before, self.conditions.get(place + 1)) {

@@ -182,6 +182,8 @@ pub(super) fn prepare(
             found.or_else(|| derived.get(order).cloned())
         })
         .collect();
+    let empty = coefficients.is_empty();
+    let coefficients = [coefficients];
     super::fill_in(&mut derivation, &coefficients);
     let mut comparison = check::compare(&derivation, &coefficients, degree);
     for entry in comparison.table.iter_mut().flatten() {
@@ -191,7 +193,7 @@ pub(super) fn prepare(
         }
     }
     if let Some((order, demand)) = &ended {
-        let diagnostic = refusal(&worksheet.request, &problem, *order, demand, budget);
+        let diagnostic = refusal(&worksheet.request, &problem, (0, *order), demand, budget);
         worksheet.diagnostics.push(diagnostic);
     } else {
         let wanted = Wanted {
@@ -207,7 +209,7 @@ pub(super) fn prepare(
             !problem.parameters.is_empty(),
         );
         worksheet.diagnostics.extend(said);
-        if !coefficients.is_empty() {
+        if !empty {
             let said = not_plotted(&worksheet.request, every.as_ref());
             worksheet.diagnostics.push(said);
         }
@@ -215,7 +217,7 @@ pub(super) fn prepare(
     worksheet.every_order = every;
     worksheet.table = comparison.table;
     let worksheet = write_down(worksheet, problem, derivation, None, (budget, progress));
-    if ended.is_some() || coefficients.is_empty() {
+    if ended.is_some() || empty {
         return without_answer(worksheet);
     }
     worksheet
@@ -224,15 +226,16 @@ pub(super) fn prepare(
 /// The lines that show why there is no polynomial, and no polynomial.
 pub(super) fn without_answer(mut worksheet: Worksheet) -> Worksheet {
     worksheet.table.clear();
-    worksheet.residual = None;
+    worksheet.residuals.clear();
     worksheet.beside.clear();
     let document = &mut worksheet.document;
     document.strip.clear();
     document.strip_lead = None;
-    let closing = ["polynomial", "beyond", "residual"];
+    document.others.clear();
+    let closing = ["polynomial", "beyond", "residual", "beside"];
     document
         .rows
-        .retain(|row| !closing.contains(&row.key.as_str()) && !row.key.starts_with("beside"));
+        .retain(|row| !closing.iter().any(|key| row.key.starts_with(key)));
     worksheet
 }
 
@@ -269,7 +272,7 @@ pub(super) fn also_given(
         let entries = comparison.table.get(given.unknown);
         let value = match entries.and_then(|entries| entries.get(given.order)) {
             Some(entry) => Some(entry.value.clone()),
-            None => value_by_series(problem, given.order, budget),
+            None => value_by_series(problem, given, budget),
         };
         let truth = value
             .as_ref()
@@ -284,14 +287,14 @@ pub(super) fn also_given(
             (Some(Truth::NotZero), Some(value)) => refusal(
                 request,
                 problem,
-                given.order,
+                (given.unknown, given.order),
                 &Demand::NotAsGiven(value),
                 budget,
             ),
             _ => refusal(
                 request,
                 problem,
-                given.order,
+                (given.unknown, given.order),
                 &Demand::Undecided(given.value.clone()),
                 budget,
             ),
@@ -304,13 +307,15 @@ pub(super) fn also_given(
 pub(super) fn is_explicit(problem: &Problem, budget: &Budget) -> bool {
     problem.order_by_order().is_none()
         && problem.also_given.iter().all(|given| {
-            let value = value_by_series(problem, given.order, budget);
+            let value = value_by_series(problem, given, budget);
             value.is_some_and(|value| zero_test(&value.sub(&given.value)) == Truth::Zero)
         })
 }
 
 /// A derivative's value at the center, of an equation solved for its highest derivative.
-fn value_by_series(problem: &Problem, order: usize, budget: &Budget) -> Option<Expr> {
-    let found = series::coefficients(problem, order, budget).ok()?;
-    Some(series::derivative_value(found.get(order)?, order))
+fn value_by_series(problem: &Problem, given: &AlsoGiven, budget: &Budget) -> Option<Expr> {
+    let order = given.order;
+    let found = series::coefficients_as_far(problem, order, budget);
+    let coefficient = found.coefficients.get(given.unknown)?.get(order)?;
+    Some(series::derivative_value(coefficient, order))
 }

@@ -12,9 +12,9 @@ use crate::span::{Field, Span};
 pub(super) struct Wanted {
     /// Degree of the polynomial.
     pub degree: usize,
-    /// Coefficients by series arithmetic, from order 0; at least to the degree unless the work
-    /// stopped.
-    pub coefficients: Vec<Expr>,
+    /// For each unknown the coefficients by series arithmetic, from order 0; at least to the degree
+    /// unless the work stopped.
+    pub coefficients: Vec<Vec<Expr>>,
     /// The coefficients end because the exact values grow too long.
     pub too_long: bool,
     /// What is to be said.
@@ -37,34 +37,41 @@ pub(super) fn degree(problem: &Problem, text: &str, budget: &Budget) -> Wanted {
     }
 }
 
-/// Looks for the k-th non-zero coefficient, further and further out.
+/// Looks for the k-th non-zero coefficient (of every unknown), further and further out.
 fn nonzero_terms(problem: &Problem, count: usize, text: &str, budget: &Budget) -> Wanted {
     let mut reach = (2 * count + 2).min(budget.degree);
     loop {
         let coefficients = series::coefficients_as_far(problem, reach, budget).coefficients;
-        let nonzero: Vec<usize> = coefficients
-            .iter()
-            .enumerate()
-            .filter(|(_, c)| zero_test(c) != Truth::Zero)
-            .map(|(order, _)| order)
-            .collect();
-        if let Some(degree) = count.checked_sub(1).and_then(|k| nonzero.get(k)) {
+        let nonzero = |own: &Vec<Expr>| -> Vec<usize> {
+            own.iter()
+                .enumerate()
+                .filter(|(_, c)| zero_test(c) != Truth::Zero)
+                .map(|(order, _)| order)
+                .collect()
+        };
+        let all: Vec<Vec<usize>> = coefficients.iter().map(nonzero).collect();
+        let kth = |own: &Vec<usize>| count.checked_sub(1).and_then(|k| own.get(k)).copied();
+        let found: Option<Vec<usize>> = all.iter().map(kth).collect();
+        if let Some(degree) = found.and_then(|found| found.into_iter().max()) {
             return Wanted {
-                degree: *degree,
+                degree,
                 coefficients,
                 too_long: false,
                 notice: None,
             };
         }
-        if reach < budget.degree && coefficients.len() > reach {
+        let known = coefficients.iter().map(Vec::len).min().unwrap_or(0);
+        if reach < budget.degree && known > reach {
             reach = (2 * reach).min(budget.degree);
             continue;
         }
         // At least every initial value has its row.
-        let given = problem.initial.first().map_or(0, Vec::len);
-        let searched = coefficients.len().saturating_sub(1);
-        let degree = nonzero.last().copied().unwrap_or(0).max(given);
-        let found = match nonzero.len() {
+        let given = problem.initial.iter().map(Vec::len).max().unwrap_or(0);
+        let searched = known.saturating_sub(1);
+        let last = |own: &Vec<usize>| kth(own).or(own.last().copied());
+        let degree = all.iter().filter_map(last).max().unwrap_or(0).max(given);
+        let nonzero = all.iter().min_by_key(|own| own.len()).map_or(0, Vec::len);
+        let found = match nonzero {
             0 => "no coefficient differs from zero".to_owned(),
             1 => "only 1 coefficient differs from zero".to_owned(),
             n => format!("only {n} coefficients differ from zero"),

@@ -23,7 +23,7 @@ fn tampered(order: usize, change: &dyn Fn(&Expr) -> Expr) -> Worksheet {
     assert_eq!(diagnostics, []);
     let problem = problem.expect("a problem");
     let mut wanted = terms::degree(&problem, &request.degree, &budget);
-    wanted.coefficients[order] = change(&wanted.coefficients[order]);
+    wanted.coefficients[0][order] = change(&wanted.coefficients[0][order]);
     let derivation = derivation::derive(&problem, Route::Solved, 6, &budget);
     let comparison = check::compare(&derivation, &wanted.coefficients, 6);
     let worksheet = Worksheet {

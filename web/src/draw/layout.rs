@@ -47,6 +47,11 @@ impl Layout {
             - (value - self.y.0) / (self.y.1 - self.y.0) * (self.frame.bottom - self.frame.top)
     }
 
+    /// Is there a place across for this value?
+    pub fn holds_x(&self, value: f64) -> bool {
+        value >= self.x.0 && value <= self.x.1
+    }
+
     /// The value at a horizontal place, kept inside the frame.
     pub fn value_at(&self, x: f64) -> f64 {
         let share = ((x - self.frame.left) / (self.frame.right - self.frame.left)).clamp(0.0, 1.0);

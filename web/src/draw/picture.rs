@@ -24,14 +24,19 @@ pub struct Look<'a> {
     pub size: (f64, f64),
     /// The degree shown.
     pub shown: usize,
-    /// The unknown's name, for the reference.
+    /// The reference's name: the unknown.
     pub unknown: &'a str,
-    /// The independent variable's name, for the axis.
+    /// The partial sums' letter.
+    pub sum: &'a str,
+    /// What is drawn across: the independent variable, or an unknown.
     pub independent: &'a str,
     /// What is set beside the picture's own curves.
     pub beside: &'a [BesideData],
     /// A tested formula's curve.
     pub candidate: &'a [Numbers],
+    /// What is drawn upwards, where no curve has that name (phase plane); the curves may then go
+    /// to and fro, and are named at their ends.
+    pub upwards: Option<&'a str>,
     /// A dot at the center.
     pub dot: Option<(f64, f64)>,
     /// The values are decimal logarithms.
@@ -90,7 +95,17 @@ pub fn draw<B: DrawingBackend>(
     if let Some((x, y)) = look.dot.filter(|dot| layout.holds_y(dot.1)) {
         pen.dot((layout.x(x), layout.y(y)), 3.4, paper.ink)?;
     }
-    if look.logarithmic {
+    if let Some(upwards) = look.upwards {
+        pen.text(
+            upwards,
+            (frame.left, frame.top - 10.0),
+            NAME,
+            FontStyle::Italic,
+            HPos::Center,
+            paper.soft,
+        )?;
+        names_at_ends(&pen, &selected, &layout, look)?;
+    } else if look.logarithmic {
         names_inside(&pen, &selected, &layout, look)?;
     } else {
         names(&pen, &selected, &layout, look)?;
@@ -205,10 +220,14 @@ struct Name<'a> {
 impl<'a> Name<'a> {
     fn of(one: &Selected<'_>, look: &Look<'a>) -> Self {
         let (letter, mut index) = match (one.degrees.first(), one.degrees.last()) {
-            (Some(first), Some(last)) if first == last => ("P", first.to_string()),
-            (Some(first), Some(last)) => ("P", format!("{first}, {last}")),
+            (Some(first), Some(last)) if first == last => (look.sum, first.to_string()),
+            (Some(first), Some(last)) => (look.sum, format!("{first}, {last}")),
             _ => (look.unknown, String::new()),
         };
+        if look.upwards.is_some() && !index.is_empty() {
+            // A pair of partial sums has no letter of its own.
+            index = format!("n = {index}");
+        }
         if one.number > 1 {
             let apart = if index.is_empty() { "" } else { "; " };
             index = format!("{index}{apart}{}", one.number);
@@ -312,6 +331,43 @@ fn names_inside<B: DrawingBackend>(
         let half = name.width() / 2.0 + 2.0;
         pen.rectangle((x - half, y - 7.0), (x + half, y + 8.0), look.paper.paper)?;
         name.write(pen, named.at)?;
+    }
+    Ok(())
+}
+
+/// The names at the ends of curves that go to and fro: the last (highest) first, others where they
+/// have room.
+fn names_at_ends<B: DrawingBackend>(
+    pen: &Pen<'_, B>,
+    selected: &[Selected<'_>],
+    layout: &Layout,
+    look: &Look<'_>,
+) -> Drawn<B> {
+    let mut taken: Vec<(f64, f64)> = Vec::new();
+    for one in selected.iter().rev() {
+        let last = one.curve.pieces.last();
+        let Some([x, y]) = last.and_then(|piece| piece.0.last_chunk::<2>()) else {
+            continue;
+        };
+        let name = Name::of(one, look);
+        let half = name.width() / 2.0 + 2.0;
+        let frame = layout.frame;
+        let at = (
+            layout.x(*x).clamp(frame.left + half, frame.right - half),
+            (layout.y(*y) - 11.0).clamp(frame.top + 9.0, frame.bottom - 9.0),
+        );
+        let free = |other: &(f64, f64)| {
+            (other.0 - at.0).abs() > 2.0 * half || (other.1 - at.1).abs() > 17.0
+        };
+        if taken.iter().all(free) {
+            pen.rectangle(
+                (at.0 - half, at.1 - 7.0),
+                (at.0 + half, at.1 + 8.0),
+                look.paper.paper,
+            )?;
+            name.write(pen, at)?;
+            taken.push(at);
+        }
     }
     Ok(())
 }

@@ -59,6 +59,8 @@ mod tests {
             size: (400.0, 300.0),
             shown: 1,
             unknown: "u<v",
+            sum: "P",
+            upwards: None,
             independent: "x",
             beside: &[],
             candidate: &[],

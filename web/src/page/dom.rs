@@ -3,7 +3,7 @@
 
 use crate::patch::Place;
 use wasm_bindgen::{JsCast, JsValue};
-use web_sys::{Document, Element, HtmlElement, HtmlInputElement, Window};
+use web_sys::{Document, Element, HtmlElement, HtmlInputElement, HtmlTextAreaElement, Window};
 
 /// The window; only the page's own thread has one.
 pub(super) fn window() -> Option<Window> {
@@ -105,14 +105,41 @@ pub(super) fn set_style(element: &HtmlElement, name: &str, value: &str) {
     let _ = element.style().set_property(name, value);
 }
 
-/// A text field's text.
+/// A text field's text: of one line, or of as many as there are equations.
 pub(super) fn set_value(id: &str, value: &str) {
-    if let Some(field) = by_id_as::<HtmlInputElement>(id)
-        && field.value() != value
+    let Some(element) = by_id(id) else { return };
+    if let Some(field) = element.dyn_ref::<HtmlInputElement>() {
+        if field.value() != value {
+            field.set_value(value);
+        }
+    } else if let Some(field) = element.dyn_ref::<HtmlTextAreaElement>()
+        && self::value(&element) != value
     {
         field.set_value(value);
+        fit(field);
     }
 }
+
+/// What stands in a text field; one of several lines makes room for all of them.
+pub(super) fn value(element: &Element) -> String {
+    if let Some(field) = element.dyn_ref::<HtmlTextAreaElement>() {
+        fit(field);
+        return field.value();
+    }
+    let field = element.dyn_ref::<HtmlInputElement>();
+    field.map(HtmlInputElement::value).unwrap_or_default()
+}
+
+fn fit(field: &HtmlTextAreaElement) {
+    let lines = field.value().matches('\n').count().saturating_add(1);
+    let rows = u32::try_from(lines.min(MOST_LINES)).unwrap_or(1);
+    if field.rows() != rows {
+        field.set_rows(rows);
+    }
+}
+
+/// More lines are scrolled.
+const MOST_LINES: usize = 8;
 
 /// The nearest ancestor (or the element itself) that a selector finds.
 pub(super) fn closest(target: &JsValue, selector: &str) -> Option<Element> {

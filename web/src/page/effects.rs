@@ -66,6 +66,28 @@ fn switches(state: &State) {
     check("figures", inputs.figures.name());
     dom::set_body("data-depth", inputs.depth.name());
     dom::set_body("data-figures", inputs.figures.name());
+    let several = state.unknowns().len() > 1;
+    dom::set_html("unknowns", &view::unknowns(state));
+    if let Some(name) = state.unknowns().get(state.followed()) {
+        check("unknown", name);
+    }
+    dom::set_hidden("followed", !several);
+    dom::set_hidden("phase-figure", !several);
+    dom::set_hidden("beside-part", several);
+    for (id, index) in state
+        .pair()
+        .into_iter()
+        .flat_map(|(across, up)| [("across", across), ("up", up)])
+    {
+        dom::set_html(id, &view::options(state));
+        if let (Some(list), Some(name)) = (
+            dom::by_id_as::<HtmlSelectElement>(id),
+            state.unknowns().get(index),
+        ) {
+            list.set_value(name);
+        }
+    }
+    dom::set_hidden("pair", state.unknowns().len() < 3);
     dom::set_hidden(
         "routes",
         !state.sheet.as_ref().is_some_and(|sheet| sheet.has_routes),
@@ -86,7 +108,8 @@ fn reading_back(state: &State) {
 fn ledger(state: &State) {
     let Some(sheet) = &state.sheet else { return };
     let details = state.inputs.depth == Depth::Rules;
-    frames::show(sheet, details, state.is_asking());
+    let strip = sheet.strips.get(state.followed());
+    frames::show(&sheet.rows, strip, details, state.is_asking());
     if let Some(slider) = dom::by_id_as::<HtmlInputElement>("shown") {
         slider.set_max(&sheet.degree.to_string());
     }
@@ -94,6 +117,7 @@ fn ledger(state: &State) {
 
 fn strip(state: &State) {
     let Some(sheet) = &state.sheet else { return };
+    frames::strip(sheet.strips.get(state.followed()));
     dom::set_text("checked", &sheet.checked);
     dom::set_body("data-defect", if sheet.defect { "yes" } else { "no" });
 }
@@ -198,7 +222,7 @@ fn plot(state: &State) {
             }
         }
     }
-    frames::draw();
+    frames::draw(state.pair().is_some());
 }
 
 /// The read-out and the table.

@@ -101,8 +101,8 @@ fn heard(event: &Event) {
     }
 }
 
-fn text_field(target: &JsValue) -> Option<(TextField, HtmlInputElement)> {
-    let element: &HtmlInputElement = target.dyn_ref()?;
+fn text_field(target: &JsValue) -> Option<(TextField, Element)> {
+    let element: &Element = target.dyn_ref()?;
     let id = element.id();
     TextField::ALL
         .iter()
@@ -112,7 +112,7 @@ fn text_field(target: &JsValue) -> Option<(TextField, HtmlInputElement)> {
 
 fn input(target: &JsValue) -> Option<Message> {
     if let Some((field, element)) = text_field(target) {
-        return Some(Message::Typed(field, element.value()));
+        return Some(Message::Typed(field, dom::value(&element)));
     }
     let element: &HtmlInputElement = target.dyn_ref()?;
     if let Some(letter) = element.get_attribute("data-letter") {
@@ -125,15 +125,19 @@ fn input(target: &JsValue) -> Option<Message> {
 
 fn change(target: &JsValue) -> Option<Message> {
     if let Some(list) = target.dyn_ref::<HtmlSelectElement>() {
-        return (list.id() == "examples")
-            .then(|| list.value().parse().ok().map(Message::Example))
-            .flatten();
+        return match list.id().as_str() {
+            "examples" => list.value().parse().ok().map(Message::Example),
+            "across" => Some(Message::Across(list.value())),
+            "up" => Some(Message::Up(list.value())),
+            _ => None,
+        };
     }
     let element: &HtmlInputElement = target.dyn_ref()?;
     match element.name().as_str() {
         "route" => Choice::parse(&element.value()).map(Message::Route),
         "depth" => Choice::parse(&element.value()).map(Message::Depth),
         "figures" => Choice::parse(&element.value()).map(Message::Figures),
+        "unknown" => Some(Message::Unknown(element.value())),
         _ => None,
     }
 }
@@ -211,8 +215,12 @@ fn neighbour(term: &Element, forward: bool) -> Option<()> {
 
 fn pointer(event: &PointerEvent, target: &JsValue) -> Option<Message> {
     let canvas = dom::closest(target, "canvas")?;
-    pictures::row_at(f64::from(event.client_x()) - canvas.get_bounding_client_rect().left())
-        .map(Message::Cursor)
+    let room = canvas.get_bounding_client_rect();
+    let place = (
+        f64::from(event.client_x()) - room.left(),
+        f64::from(event.client_y()) - room.top(),
+    );
+    pictures::row_at(&canvas.id(), place).map(Message::Cursor)
 }
 
 /// The marks under a field follow its text.

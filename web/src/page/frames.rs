@@ -2,10 +2,10 @@
 //! typing is never held up: first the ledger, then the strip, then what follows them, then the
 //! pictures, each in a frame of its own.
 
-use super::{dom, effects, pictures, send, with_state};
+use super::pictures::{self, Kind};
+use super::{dom, effects, send, with_state};
 use crate::markup::{self, Content, Markup};
 use crate::patch::{Allowance, patch, patch_seen};
-use crate::protocol::Sheet;
 use crate::state::Message;
 use std::cell::RefCell;
 use std::ops::Range;
@@ -44,8 +44,8 @@ struct Frames {
     opened: bool,
     /// The end of the rows is still to be told.
     owed: bool,
-    /// Pictures to draw, and the read-out after them.
-    drawing: u8,
+    /// Pictures still to draw (the last element first), and the read-out after them.
+    drawing: Vec<Drawn>,
     running: bool,
     /// Nothing is changed before this time.
     from: f64,
@@ -61,7 +61,7 @@ thread_local! {
             reading: Region { shown: Vec::new(), wanted: Vec::new() },
             opened: false,
             owed: false,
-            drawing: 0,
+            drawing: Vec::new(),
             running: false,
             from: 0.0,
             allowance: MOST,
@@ -69,29 +69,52 @@ thread_local! {
     };
 }
 
+/// What is drawn in a frame of its own.
+#[derive(Clone, Copy)]
+enum Drawn {
+    Picture(Kind),
+    ReadOut,
+}
+
 /// What a frame is for.
 enum Job {
     Wait,
     Patched,
     Painted,
-    Draw(u8),
+    Draw(Drawn),
     Nothing,
 }
 
 /// Begins to bring the ledger and the strip onto the page; soon, if the worker is still `asking`
 /// for a processor.
-pub(super) fn show(sheet: &Sheet, details: bool, asking: bool) {
+pub(super) fn show(rows: &[Markup], strip: Option<&Vec<Markup>>, details: bool, asking: bool) {
     FRAMES.with_borrow_mut(|frames| {
         frames.from = if asking { dom::now() + PATIENCE } else { 0.0 };
-        frames.rows.wanted = markup::at_depth(&sheet.rows, details);
+        frames.rows.wanted = markup::at_depth(rows, details);
         frames.seen = in_sight();
-        frames.strip.wanted.clone_from(&sheet.strip);
+        frames.strip.wanted = strip.cloned().unwrap_or_default();
         frames.owed = true;
         if !std::mem::replace(&mut frames.opened, true) {
             frames.open();
         }
     });
     run();
+}
+
+/// Begins to bring another strip onto the page, if it is another one.
+pub(super) fn strip(strip: Option<&Vec<Markup>>) {
+    let wanted = strip.map_or(&[][..], Vec::as_slice);
+    let new = FRAMES.with_borrow_mut(|frames| {
+        let new = frames.strip.wanted != wanted;
+        if new {
+            frames.strip.wanted = wanted.to_vec();
+            frames.owed = true;
+        }
+        new
+    });
+    if new {
+        run();
+    }
 }
 
 /// Shows the reading, at once.
@@ -108,10 +131,15 @@ pub(super) fn read(formulas: Vec<Markup>) {
 }
 
 /// Begins to draw the pictures and what belongs to them.
-pub(super) fn draw() {
+pub(super) fn draw(several: bool) {
     FRAMES.with_borrow_mut(|frames| {
-        frames.drawing = 3;
         frames.from = 0.0;
+        frames.drawing = vec![Drawn::ReadOut];
+        if several {
+            frames.drawing.push(Drawn::Picture(Kind::Phase));
+        }
+        let first = [Kind::Errors, Kind::Curves].map(Drawn::Picture);
+        frames.drawing.extend(first);
     });
     run();
 }
@@ -128,13 +156,10 @@ fn frame() {
     match job {
         Job::Wait | Job::Patched => {}
         Job::Painted => send(Message::Painted),
-        Job::Draw(3) => {
-            with_state(|state| pictures::paint(state, false));
+        Job::Draw(Drawn::Picture(kind)) => {
+            with_state(|state| pictures::paint(state, kind));
         }
-        Job::Draw(2) => {
-            with_state(|state| pictures::paint(state, true));
-        }
-        Job::Draw(_) => {
+        Job::Draw(Drawn::ReadOut) => {
             with_state(effects::beside_the_plot);
         }
         Job::Nothing => {
@@ -170,11 +195,7 @@ impl Frames {
         if std::mem::take(&mut self.owed) {
             return Job::Painted;
         }
-        if self.drawing > 0 {
-            self.drawing -= 1;
-            return Job::Draw(self.drawing + 1);
-        }
-        Job::Nothing
+        self.drawing.pop().map_or(Job::Nothing, Job::Draw)
     }
 
     /// The next frame does less when this one took too long, and a little more when not.

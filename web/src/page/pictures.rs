@@ -1,21 +1,36 @@
-//! The two canvases: drawn sharp at any density, with the read-out's hairline over them.
+//! The canvases: drawn sharp at any density, with the read-out's hairline over them.
 
 use super::{dom, with_state};
 use crate::appearance::{DARK, LIGHT, PRINTED, Paper};
 use crate::draw::fine::{FINE, Fine, units};
 use crate::draw::layout::Layout;
+use crate::draw::phase;
 use crate::draw::picture::{Look, draw};
 use crate::draw::svg;
 use crate::protocol::{Drawing, PictureData};
 use crate::state::State;
+use crate::view;
 use plotters::drawing::IntoDrawingArea;
 use plotters_canvas::CanvasBackend;
+use std::borrow::Cow;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
 use web_sys::{CanvasRenderingContext2d, HtmlCanvasElement, HtmlElement, ResizeObserver};
 
-/// The canvases, with the element that wraps each.
-const PICTURES: [(&str, bool); 2] = [("curves", false), ("errors", true)];
+/// What a canvas shows.
+#[derive(Clone, Copy, PartialEq)]
+pub(super) enum Kind {
+    Curves,
+    Errors,
+    Phase,
+}
+
+/// The canvases by their elements' ids.
+const PICTURES: [(&str, Kind); 3] = [
+    ("curves", Kind::Curves),
+    ("errors", Kind::Errors),
+    ("phase", Kind::Phase),
+];
 
 /// Draws anew whenever the room for the pictures changes.
 pub(super) fn observe() {
@@ -44,65 +59,88 @@ fn paper() -> &'static Paper {
 }
 
 fn look<'a>(
+    state: &'a State,
     drawing: &'a Drawing,
-    shown: usize,
     paper: &'a Paper,
     size: (f64, f64),
-    logarithmic: bool,
+    kind: Kind,
 ) -> Look<'a> {
-    Look {
+    let (independent, unknowns) = &drawing.names;
+    let name = |index: usize| unknowns.get(index).map_or("", String::as_str);
+    let followed = state.followed();
+    let plain = Look {
         paper,
         size,
-        shown,
-        unknown: &drawing.names.1,
-        independent: &drawing.names.0,
-        dot: drawing
-            .plot
-            .as_ref()
+        shown: state.shown,
+        unknown: name(followed),
+        sum: view::sum_letter(unknowns, followed),
+        independent,
+        upwards: None,
+        dot: state
+            .plot()
             .and_then(|plot| plot.center)
-            .filter(|_| !logarithmic),
-        beside: drawing
-            .plot
-            .as_ref()
-            .filter(|_| !logarithmic)
+            .filter(|_| kind == Kind::Curves),
+        beside: state
+            .plot()
+            .filter(|_| kind == Kind::Curves)
             .map_or(&[], |plot| &plot.beside),
-        candidate: drawing
-            .plot
-            .as_ref()
-            .filter(|_| !logarithmic)
+        candidate: state
+            .plot()
+            .filter(|_| kind == Kind::Curves)
             .map_or(&[], |plot| &plot.candidate),
-        logarithmic,
+        logarithmic: kind == Kind::Errors,
         font_scale: 1.0,
+    };
+    match state.pair().filter(|_| kind == Kind::Phase) {
+        Some((across, up)) => Look {
+            unknown: "solution",
+            sum: "",
+            independent: name(across),
+            upwards: Some(name(up)),
+            dot: state
+                .phase()
+                .and_then(|(across, up)| across.center.zip(up.center).map(|(a, u)| (a.1, u.1))),
+            ..plain
+        },
+        None => plain,
     }
 }
 
-fn data(drawing: &Drawing, logarithmic: bool) -> Option<&PictureData> {
-    let plot = drawing.plot.as_ref()?;
-    Some(if logarithmic {
-        &plot.errors
-    } else {
-        &plot.curves
+/// The picture; of the phase plane only the axes unless the curves are asked for.
+fn data(state: &State, kind: Kind, with_curves: bool) -> Option<Cow<'_, PictureData>> {
+    Some(match kind {
+        Kind::Curves => Cow::Borrowed(&state.plot()?.curves),
+        Kind::Errors => Cow::Borrowed(&state.plot()?.errors),
+        Kind::Phase => {
+            let (across, up) = state.phase()?;
+            Cow::Owned(if with_curves {
+                phase::picture(across, up)
+            } else {
+                phase::frame(across, up)
+            })
+        }
     })
 }
 
-/// Draws one of the pictures: the curves, or the errors on their logarithmic scale.
-pub(super) fn paint(state: &State, logarithmic: bool) {
-    let [curves, errors] = PICTURES;
-    let (id, _) = if logarithmic { errors } else { curves };
+/// Draws one of the pictures.
+pub(super) fn paint(state: &State, kind: Kind) {
+    let Some((id, _)) = PICTURES.into_iter().find(|(_, own)| *own == kind) else {
+        return;
+    };
     let Some(drawing) = &state.drawing else {
         return;
     };
     let (Some(canvas), Some(picture)) = (
         dom::by_id_as::<HtmlCanvasElement>(id),
-        data(drawing, logarithmic),
+        data(state, kind, true),
     ) else {
         return;
     };
     let density = dom::window().map_or(1.0, |window| window.device_pixel_ratio());
     let _ = on_canvas(
         &canvas,
-        picture,
-        &look(drawing, state.shown, paper(), size(&canvas), logarithmic),
+        &picture,
+        &look(state, drawing, paper(), size(&canvas), kind),
         density,
     );
 }
@@ -164,7 +202,9 @@ pub(super) fn warm_up() {
         size: (200.0, 150.0),
         shown: 0,
         unknown: "y",
+        sum: "P",
         independent: "x",
+        upwards: None,
         beside: &[],
         candidate: &[],
         dot: None,
@@ -174,21 +214,34 @@ pub(super) fn warm_up() {
     let _ = on_canvas(&canvas, &picture, &look, 1.0);
 }
 
-/// The row of the table nearest to a place on the canvas.
-pub(super) fn row_at(x: f64) -> Option<usize> {
+/// The row of the table nearest to a place on a canvas.
+pub(super) fn row_at(id: &str, (x, y): (f64, f64)) -> Option<usize> {
     with_state(|state| {
         let plot = state.plot()?;
-        let canvas = dom::by_id_as::<HtmlCanvasElement>("curves")?;
+        let canvas = dom::by_id_as::<HtmlCanvasElement>(id)?;
         let (width, height) = size(&canvas);
+        let rows = 0..plot.table_at.0.len();
+        let nearest = |distance: &dyn Fn(usize) -> f64| {
+            rows.clone()
+                .filter(|row| distance(*row).is_finite())
+                .min_by(|a, b| distance(*a).total_cmp(&distance(*b)))
+        };
+        if id == "phase" {
+            let (across, up) = state.phase()?;
+            let layout = Layout::new(&phase::frame(across, up), width, height);
+            return nearest(&|row| {
+                let left = layout.x(phase::value(across, row, None)) - x;
+                let down = layout.y(phase::value(up, row, None)) - y;
+                left * left + down * down
+            });
+        }
         let value = Layout::new(&plot.curves, width, height).value_at(x);
-        let distance = |at: &f64| (at - value).abs();
-        let nearest = plot
-            .table_at
-            .0
-            .iter()
-            .enumerate()
-            .min_by(|a, b| distance(a.1).total_cmp(&distance(b.1)))?;
-        Some(nearest.0)
+        nearest(&|row| {
+            plot.table_at
+                .0
+                .get(row)
+                .map_or(f64::NAN, |at| (at - value).abs())
+        })
     })
     .flatten()
 }
@@ -207,22 +260,31 @@ pub(super) fn hairline(state: &State) {
         let width = plot.table_sums.0.len().checked_div(plot.table_x.len())?;
         plot.table_sums.0.get(row * width + state.shown).copied()
     });
-    for (id, logarithmic) in PICTURES {
-        let (Some(canvas), Some(drawing)) =
-            (dom::by_id_as::<HtmlCanvasElement>(id), &state.drawing)
-        else {
-            continue;
-        };
-        let Some(picture) = data(drawing, logarithmic) else {
+    for (id, kind) in PICTURES {
+        let (Some(canvas), Some(picture)) = (
+            dom::by_id_as::<HtmlCanvasElement>(id),
+            data(state, kind, false),
+        ) else {
             continue;
         };
         let (width, height) = size(&canvas);
-        let layout = Layout::new(picture, width, height);
+        let layout = Layout::new(&picture, width, height);
+        if let (Some((across, up)), Some(row), Kind::Phase) = (state.phase(), row, kind) {
+            for (id, degree) in [("phase-solution", None), ("phase-sum", Some(state.shown))] {
+                let at = (
+                    phase::value(across, row, degree),
+                    phase::value(up, row, degree),
+                );
+                let inside = layout.holds_x(at.0) && layout.holds_y(at.1);
+                move_to(id, inside.then(|| (layout.x(at.0), layout.y(at.1))));
+            }
+            continue;
+        }
         move_to(
             &format!("{id}-hair"),
             x.map(|x| (layout.x(x), layout.frame.top)),
         );
-        if !logarithmic {
+        if kind == Kind::Curves {
             let place = |y: Option<f64>| {
                 x.zip(y.filter(|y| layout.holds_y(*y)))
                     .map(|(x, y)| (layout.x(x), layout.y(y)))
@@ -249,23 +311,22 @@ fn move_to(id: &str, place: Option<(f64, f64)>) {
 
 /// The first picture as SVG text, on light paper.
 pub(super) fn as_svg(state: &State) -> Option<String> {
+    strokes(state, Kind::Curves, &LIGHT, (640.0, 440.0))
+}
+
+fn strokes(state: &State, kind: Kind, paper: &Paper, size: (f64, f64)) -> Option<String> {
     let drawing = state.drawing.as_ref()?;
     svg::write(
-        data(drawing, false)?,
-        &look(drawing, state.shown, &LIGHT, (640.0, 440.0), false),
+        data(state, kind, true)?.as_ref(),
+        &look(state, drawing, paper, size, kind),
     )
 }
 
-/// Both pictures as SVG text, the curves above the errors.
+/// All pictures as SVG text: the curves above the errors, then the phase plane.
 pub(super) fn for_paper(state: &State) -> Option<String> {
-    let drawing = state.drawing.as_ref()?;
-    let strokes = |logarithmic, height| {
-        svg::write(
-            data(drawing, logarithmic)?,
-            &look(drawing, state.shown, &PRINTED, (480.0, height), logarithmic),
-        )
-    };
-    Some(strokes(false, 310.0)? + &strokes(true, 190.0)?)
+    let on_paper = |kind, height| strokes(state, kind, &PRINTED, (480.0, height));
+    let first = on_paper(Kind::Curves, 310.0)? + &on_paper(Kind::Errors, 190.0)?;
+    Some(first + &on_paper(Kind::Phase, 310.0).unwrap_or_default())
 }
 
 /// The first picture on a canvas of its own, large enough to print, on light paper.
@@ -278,8 +339,8 @@ pub(super) fn as_canvas(state: &State) -> Option<HtmlCanvasElement> {
         .ok()?;
     on_canvas(
         &canvas,
-        data(drawing, false)?,
-        &look(drawing, state.shown, &LIGHT, (640.0, 440.0), false),
+        data(state, Kind::Curves, true)?.as_ref(),
+        &look(state, drawing, &LIGHT, (640.0, 440.0), Kind::Curves),
         3.0,
     )?;
     Some(canvas)

@@ -22,7 +22,8 @@ fn sheet(sequence: u32, worked: bool, degree: usize) -> Message {
         worked,
         notes,
         rows: vec![],
-        strip: vec![],
+        unknowns: vec![],
+        strips: vec![],
         checked: String::new(),
         defect: false,
         degree,
@@ -35,8 +36,8 @@ fn sheet(sequence: u32, worked: bool, degree: usize) -> Message {
 fn picture(sequence: u32) -> Message {
     Message::Picture(Box::new(Drawing {
         sequence,
-        plot: None,
-        names: ("x".into(), "y".into()),
+        plots: vec![],
+        names: ("x".into(), vec!["y".into()]),
         interval: (String::new(), String::new()),
         letters: vec![],
         remarks: String::new(),

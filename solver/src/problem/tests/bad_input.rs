@@ -31,7 +31,52 @@ y' = z ~ y(0)=1, z(0)=2
   two-unknowns ~ z ~ Unable
   -
 y' = y; z' = y ~ y(0)=1
-  system ~ z' = y ~ Unable
+  missing-condition ~  ~ Unreadable
+  y' = y; z' = y ~ y(0)=1, z(0) = 1
+u' = v; v = u^2 ~ u(0)=1, v(0)=1
+  algebraic-equation ~ v = u^2 ~ Unable
+  -
+u' = v'; v' = w'' ~ u(0)=1
+  too-few-equations ~ w'' ~ NotDetermined
+  -
+u' = t; u' = 2t; v' = u ~ u(0)=1, v(0)=1
+  too-many-equations ~ v' = u ~ Unable
+  -
+u' = v + w; v' = u ~ u(0)=1, v(0)=1, w(0)=1
+  unknown-without-equation ~ w ~ NotDetermined
+  -
+u'' = v; u' = v' + u; v' = u ~ u(0)=1, u'(0)=1, v(0)=1
+  too-many-equations ~ v' = u ~ Unable
+  -
+u'' = v; u' + v = t v' ~ u(0)=1, u'(0)=1, v(0)=1
+  singular-center ~ t v' ~ Unable
+  u'' = v; u' + v = t v' ~ u(1)=1, u'(1)=1, v(1)=1
+x'' + y' = 0; x' = y + y' - y' ~ x(0)=1, x'(0)=1, y(0)=1
+  singular-system ~ x'' + y' = 0 ~ Unable
+  -
+x'' + y' = 0; x' = y ~ x(0)=1, x'(0)=1, y(0)=1
+  constraint-equation ~ x' = y ~ Unable
+  -
+v u' + v' = 0; u' + v' = 1 ~ u(0)=2, v(0)=1
+  leading-zero ~ v u' ~ Unable
+  -
+u' + v' = t; 2u' + 2v' = 1 ~ u(0)=1, v(0)=1
+  singular-system ~ u' + v' = t ~ Unable
+  -
+u' v' = 1; u' + v' = 2 ~ u(0)=1, v(0)=1
+  highest-derivative-not-linear ~ u' v' = 1 ~ Unable
+  -
+u' = v; v' = u ~ u(0)=1, v(1)=1
+  boundary-value-problem ~ 1 ~ Unable
+  u' = v; v' = u ~ u(0)=1, v(0)=1
+u' = v; v' = u ~ u(0)=1, v(0)=1, w(0)=2
+  other-unknown ~ w ~ Unreadable
+  -
+u' = v; v' = u ~ u(0)=1, v'(0)=2
+  condition-order ~ v'(0)=2 ~ Unreadable
+  u' = v; v' = u ~ u(0)=1, v(0) = 2
+du/dv = u; dv/dt = 1 ~ u(0)=1, v(0)=1
+  derivative-by-itself ~ du/dv ~ Unreadable
   -
 y' = y; y(0) = 1 ~
   condition-in-equation ~ y(0) = 1 ~ Unreadable

@@ -73,7 +73,7 @@ fn the_solved_form_satisfies_the_equation_as_given() {
             .expand(1000)
             .polynomial_coefficients(&highest)
             .expect("linear");
-        let Ok(solution) = solve::solve(sides.clone(), order) else {
+        let Ok(solution) = solve::solve(sides.clone(), &highest) else {
             assert!(
                 coefficients.len() < 2,
                 "{sides:?} can be solved, and was not"

@@ -124,7 +124,7 @@ fn scaled_derivatives(
     scales: &[Scale],
     (lanes, fuel): ([Prime; LANES], &mut Fuel),
 ) -> Result<Vec<Residues>, SeriesError> {
-    let primes = Primes::new(lanes, (degree + tape.equation_order()) as u64);
+    let primes = Primes::new(lanes, (degree + tape.states()) as u64);
     let residue = |value: &Rational| Residues::from_rational(value, &primes);
     let initial: Vec<Residues> = initial.iter().map(residue).collect();
     let mut solver = Solver::new(tape, &residue(center), &initial, primes.clone())?;

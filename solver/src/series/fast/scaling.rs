@@ -161,9 +161,10 @@ impl Weights {
             };
             weights.push(weight.clamp(NOTHING, -NOTHING));
         }
-        let order = i64::try_from(tape.equation_order).unwrap_or(i64::MAX / 64);
-        weights
-            .get(tape.result)
-            .is_some_and(|&weight| weight <= slope * order + offset)
+        let order = i64::try_from(tape.states()).unwrap_or(i64::MAX / 64);
+        tape.results
+            .iter()
+            .filter_map(|result| weights.get(*result))
+            .all(|&weight| weight <= slope * order + offset)
     }
 }
