@@ -1,4 +1,5 @@
-// The first message is the compiled module, every other one a question.
+// The first message is the compiled module, every other one a question:
+// its number and the inputs.
 import init, { prepare_worker, answer_question } from "./web.js";
 
 let ready;
@@ -9,7 +10,7 @@ onmessage = async ({ data }) => {
   }
   try {
     await ready;
-    answer_question(data);
+    answer_question(...data);
   } catch (trap) {
     postMessage(String(trap));
   }

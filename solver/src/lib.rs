@@ -9,6 +9,7 @@
 #![forbid(unsafe_code)]
 
 pub mod sorting;
+pub mod ordered;
 pub mod span;
 pub mod diagnostic;
 pub mod budget;

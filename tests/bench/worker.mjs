@@ -29,11 +29,11 @@ glue.prepare_worker();
 let sequence = 0;
 function ask(inputs) {
   // The worker keeps the last ledger with letters and would not send the same one again.
-  glue.answer_question({ sequence, inputs: "equation=y" });
+  glue.answer_question(sequence, "equation=y");
   replies = [];
   sequence += 1;
   const start = processorTime();
-  glue.answer_question({ sequence, inputs });
+  glue.answer_question(sequence, inputs);
   // The first byte of a reply says what it is: 0 the ledger, 1 the picture, 2 a defect.
   if (replies.length !== 2 || replies.some(({ message }, kind) => message[0] !== kind)) {
     throw new Error(`no answer to ${inputs.slice(0, 200)}`);

@@ -1,14 +1,13 @@
 //! What passes between the page and its worker: twins of the solver's answer, with
-//! everything that is read already turned into HTML. A question travels as a plain object; an
+//! everything that is read already turned into HTML. A question travels as a number and a text; an
 //! answer, which can be long, as one block of bytes (see [`crate::wire`]) that changes hands
 //! instead of being copied and taken apart on the main thread.
 
 use crate::markup::Markup;
 use crate::wire::{Wire, wire};
-use serde::{Deserialize, Serialize};
 
 /// What the page asks.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Ask {
     /// Counts up; an answer carries the number of its question.
     pub sequence: u32,

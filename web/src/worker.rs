@@ -2,12 +2,12 @@
 
 use crate::address;
 use crate::answer;
-use crate::protocol::{Ask, Reply};
+use crate::protocol::Reply;
 use crate::wire;
 use js_sys::{Array, Uint8Array};
 use std::cell::Cell;
+use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::wasm_bindgen;
-use wasm_bindgen::{JsCast, JsValue};
 use web_sys::DedicatedWorkerGlobalScope;
 
 thread_local! {
@@ -20,15 +20,12 @@ pub fn prepare_worker() {
     std::panic::set_hook(Box::new(|panic| post(&Reply::Died(panic.to_string()))));
 }
 
-/// Answers a question in two stages.
+/// Answers a question (see [`crate::protocol::Ask`]) in two stages.
 #[wasm_bindgen]
-pub fn answer_question(question: JsValue) {
-    let Ok(ask) = serde_wasm_bindgen::from_value::<Ask>(question) else {
-        return;
-    };
-    let inputs = address::decode(&ask.inputs).unwrap_or_default();
+pub fn answer_question(sequence: u32, inputs: &str) {
+    let inputs = address::decode(inputs).unwrap_or_default();
     let mut last = LAST.take();
-    answer::answer(ask.sequence, &inputs, &mut last, &mut |reply| post(&reply));
+    answer::answer(sequence, &inputs, &mut last, &mut |reply| post(&reply));
     LAST.set(last);
 }
 

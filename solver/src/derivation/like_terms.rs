@@ -1,11 +1,10 @@
 //! Like terms combined, in order of first appearance.
 
-use std::collections::BTreeMap;
-
 use num_traits::Zero;
 
 use crate::expression::{Expr, Node};
 use crate::number::Rational;
+use crate::ordered::Map;
 
 use super::Term;
 
@@ -20,11 +19,11 @@ struct Group {
 /// on. Terms that cancel are left out.
 pub(super) fn combine(parts: &[(usize, Expr)], next_id: &mut usize) -> Vec<Term> {
     let mut groups: Vec<Group> = Vec::new();
-    let mut places: BTreeMap<Expr, usize> = BTreeMap::new();
+    let mut places: Map<Expr, usize> = Map::new();
     for (source, part) in parts {
         for term in part.terms() {
             let (coefficient, rest) = term.split_coefficient();
-            let place = *places.entry(rest.clone()).or_insert(groups.len());
+            let place = *places.value_or(rest.clone(), || groups.len());
             match groups.get_mut(place) {
                 Some(group) => {
                     group.coefficient += coefficient;

@@ -1,8 +1,6 @@
 //! The rows above the first order: the problem, the assumption, the formula, solving for the
 //! highest derivative.
 
-use std::collections::BTreeSet;
-
 use super::build;
 use super::formula::Formula;
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
@@ -15,6 +13,7 @@ use crate::expression::{Expr, Node, Symbol};
 use crate::problem::{
     Checked, Equation, Justification, Parameter, Problem, Requirement, Route, SolveRule, SolveStep,
 };
+use crate::sorting::sort_by;
 
 /// Degrees up to this one are all written out in Taylor's formula.
 const WRITTEN_OUT: usize = 3;
@@ -322,19 +321,19 @@ pub fn side_condition(condition: &Checked, names: &Names) -> Formula {
 
 /// The variable and the derivatives that occur, in that order.
 pub(super) fn letters(terms: &[Expr], names: &Names) -> Vec<Formula> {
-    let mut found: BTreeSet<Symbol> = BTreeSet::new();
+    let mut found: Vec<Symbol> = Vec::new();
     let mut waiting: Vec<&Expr> = terms.iter().collect();
     while let Some(expr) = waiting.pop() {
         match expr.node() {
             Node::Number(_) => {}
-            Node::Symbol(symbol) => {
-                found.insert(symbol.clone());
-            }
+            Node::Symbol(symbol) if found.contains(symbol) => {}
+            Node::Symbol(symbol) => found.push(symbol.clone()),
             Node::Call(_, argument) => waiting.push(argument),
             Node::Power(base, exponent) => waiting.extend([base, exponent]),
             Node::Product(parts) | Node::Sum(parts) => waiting.extend(parts),
         }
     }
+    sort_by(&mut found, Ord::cmp);
     found
         .into_iter()
         .filter(|symbol| matches!(symbol, Symbol::Variable | Symbol::Derivative { .. }))

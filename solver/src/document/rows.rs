@@ -1,7 +1,5 @@
 //! One ledger row for each order.
 
-use std::collections::BTreeMap;
-
 use super::build::{self, Values};
 use super::detail;
 use super::formula::{DOT, Formula, MINUS};
@@ -16,6 +14,7 @@ use crate::budget::Budget;
 use crate::check::{Agreement, Entry};
 use crate::derivation::{Derivation, Row, RowKind, Side, StopReason, Term, TermValue, Trace};
 use crate::expression::{Expr, Node, Symbol, decimal};
+use crate::ordered::Map;
 use crate::problem::{Problem, Route};
 
 /// Terms may have so many nodes on average before a line is too long to be read.
@@ -68,7 +67,7 @@ pub struct Orders<'a> {
     /// Next free identifier for terms that the derivation does not know.
     next_id: usize,
     /// Terms that are not shown themselves, and the shown ones they stand for.
-    shown_as: BTreeMap<usize, Vec<usize>>,
+    shown_as: Map<usize, Vec<usize>>,
     /// For each unknown: has its equation been differentiated before?
     differentiated: Vec<bool>,
     /// The values found so far, for each unknown.
@@ -110,7 +109,7 @@ impl<'a> Orders<'a> {
             budget,
             route: derivation.route,
             next_id: largest.map_or(0, |id| id + 1),
-            shown_as: BTreeMap::new(),
+            shown_as: Map::new(),
             differentiated: vec![false; problem.unknowns.len()],
             values: vec![Vec::new(); problem.unknowns.len()],
             stopped: false,

@@ -7,8 +7,6 @@
 //! (`pythagoras`). A sum under a root or in a denominator is an atom of its own, so two
 //! forms that differ may still be equal.
 
-use std::collections::BTreeMap;
-
 use num_bigint::BigInt;
 use num_traits::{One, Signed, ToPrimitive, Zero};
 
@@ -20,6 +18,7 @@ use super::tree::{Expr, Node};
 use crate::number::Rational;
 use crate::number::gcd::{gcd, lcm};
 use crate::number::rational::integer;
+use crate::ordered::Map;
 
 /// More atoms than this are not followed.
 const ATOMS: usize = 12;
@@ -138,14 +137,14 @@ impl Polynomial {
             return Self::overgrown();
         }
         let denominator = lcm(&self.denominator, &other.denominator);
-        let mut sum = BTreeMap::new();
+        let mut sum = Map::new();
         for part in [self, other] {
             let factor = &denominator / &part.denominator;
             for (exponents, numerator) in &part.terms {
-                *sum.entry(*exponents).or_insert_with(BigInt::zero) += numerator * &factor;
+                *sum.value_or(*exponents, BigInt::zero) += numerator * &factor;
             }
         }
-        lowest_terms(sum.into_iter().collect(), denominator)
+        lowest_terms(sum.into_entries(), denominator)
     }
 }
 
@@ -207,10 +206,9 @@ impl Atoms {
         let denominator = terms
             .iter()
             .fold(BigInt::one(), |common, (_, c)| lcm(&common, c.denom()));
-        let mut sum = BTreeMap::new();
+        let mut sum = Map::new();
         for (exponents, c) in terms {
-            *sum.entry(exponents).or_insert_with(BigInt::zero) +=
-                c.numer() * (&denominator / c.denom());
+            *sum.value_or(exponents, BigInt::zero) += c.numer() * (&denominator / c.denom());
         }
         Some(lowest_terms(self.reduced(sum), denominator))
     }
@@ -331,7 +329,7 @@ impl Atoms {
         for (a, b) in &pairs {
             denominator = lcm(&denominator, &(&a.denominator * &b.denominator));
         }
-        let mut sum: BTreeMap<Exponents, BigInt> = BTreeMap::new();
+        let mut sum: Map<Exponents, BigInt> = Map::new();
         let factor = &denominator / &start.denominator;
         for (exponents, numerator) in &start.terms {
             sum.insert(*exponents, numerator * &factor);
@@ -345,7 +343,7 @@ impl Atoms {
                     for (e, more) in exponents.iter_mut().zip(right) {
                         *e += more;
                     }
-                    *sum.entry(exponents).or_insert_with(BigInt::zero) += &m * n;
+                    *sum.value_or(exponents, BigInt::zero) += &m * n;
                 }
             }
         }
@@ -358,7 +356,7 @@ impl Atoms {
     }
 
     /// Uses the relations until none applies.
-    fn reduced(&self, mut sum: BTreeMap<Exponents, BigInt>) -> Vec<(Exponents, BigInt)> {
+    fn reduced(&self, mut sum: Map<Exponents, BigInt>) -> Vec<(Exponents, BigInt)> {
         for (place, atom) in self.known.iter().enumerate() {
             let limit = match atom.relation {
                 Relation::None => continue,
@@ -367,11 +365,14 @@ impl Atoms {
             };
             let exponent = |exponents: &Exponents| exponents.get(place).copied().unwrap_or(0);
             // Each round lowers the highest exponent.
-            while sum.keys().any(|exponents| exponent(exponents) >= limit) {
-                let mut next: BTreeMap<Exponents, BigInt> = BTreeMap::new();
-                for (mut exponents, numerator) in sum {
+            while sum
+                .iter()
+                .any(|(exponents, _)| exponent(exponents) >= limit)
+            {
+                let mut next: Map<Exponents, BigInt> = Map::new();
+                for (mut exponents, numerator) in sum.into_entries() {
                     if exponent(&exponents) < limit {
-                        *next.entry(exponents).or_insert_with(BigInt::zero) += numerator;
+                        *next.value_or(exponents, BigInt::zero) += numerator;
                         continue;
                     }
                     if let Some(e) = exponents.get_mut(place) {
@@ -380,22 +381,21 @@ impl Atoms {
                     match &atom.relation {
                         Relation::None => {}
                         Relation::Number(value) => {
-                            *next.entry(exponents).or_insert_with(BigInt::zero) +=
-                                numerator * value;
+                            *next.value_or(exponents, BigInt::zero) += numerator * value;
                         }
                         Relation::Square { kept, a, b } => {
-                            *next.entry(exponents).or_insert_with(BigInt::zero) += &numerator * a;
+                            *next.value_or(exponents, BigInt::zero) += &numerator * a;
                             if let Some(e) = exponents.get_mut(*kept) {
                                 *e += 2 * UNIT;
                             }
-                            *next.entry(exponents).or_insert_with(BigInt::zero) += numerator * b;
+                            *next.value_or(exponents, BigInt::zero) += numerator * b;
                         }
                     }
                 }
                 sum = next;
             }
         }
-        sum.into_iter().collect()
+        sum.into_entries()
     }
 
     /// The constant in normal form; `None` when it was not worked out.

@@ -4,8 +4,6 @@
 //! numbers with logarithms of primes, sines and cosines of multiples of one angle with that angle;
 //! then denominators are multiplied away and products multiplied out.
 
-use std::collections::BTreeMap;
-
 use num_traits::{Signed, ToPrimitive, Zero};
 
 use super::constant::tidied;
@@ -16,6 +14,7 @@ use super::tree::{Expr, Node};
 use crate::number::Rational;
 use crate::number::gcd::gcd;
 use crate::number::rational::{integer, ratio};
+use crate::ordered::Map;
 
 /// Denominators inside denominators are followed this far.
 const ROUNDS: usize = 4;
@@ -117,7 +116,7 @@ fn ln_of_primes(value: &Rational) -> Expr {
 
 /// Multiplies a sum by what stands in its terms' denominators; `None` when nothing does.
 fn without_denominators(form: &Expr) -> Option<Expr> {
-    let mut below: BTreeMap<Expr, Rational> = BTreeMap::new();
+    let mut below: Map<Expr, Rational> = Map::new();
     let terms = form.terms();
     for term in &terms {
         for factor in term.factors() {
@@ -125,7 +124,7 @@ fn without_denominators(form: &Expr) -> Option<Expr> {
             if let Some(exponent) = exponent.and_then(Expr::as_number)
                 && exponent.is_negative()
             {
-                let largest = below.entry(base.clone()).or_insert_with(Rational::zero);
+                let largest = below.value_or(base.clone(), Rational::zero);
                 if *largest < -exponent {
                     *largest = -exponent;
                 }
@@ -136,6 +135,7 @@ fn without_denominators(form: &Expr) -> Option<Expr> {
         return None;
     }
     let denominator: Vec<Expr> = below
+        .into_entries()
         .into_iter()
         .map(|(base, exponent)| Expr::power(base, Expr::number(exponent)))
         .collect();
@@ -152,18 +152,17 @@ fn without_denominators(form: &Expr) -> Option<Expr> {
 
 /// sin and cos of multiples of one angle written with the angle; `None` when there is nothing to do.
 fn single_angles(form: &Expr) -> Option<Expr> {
-    fn collect(e: &Expr, into: &mut BTreeMap<Expr, Rational>) {
+    fn collect(e: &Expr, into: &mut Map<Expr, Rational>) {
         if let Node::Call(Function::Sin | Function::Cos, u) = e.node() {
             let (coefficient, core) = u.split_coefficient();
-            into.entry(core)
-                .and_modify(|gcd| *gcd = common_measure(gcd, &coefficient))
-                .or_insert_with(|| coefficient.abs());
+            let measure = into.value_or(core, || coefficient.abs());
+            *measure = common_measure(measure, &coefficient);
         }
         for child in e.children() {
             collect(child, into);
         }
     }
-    fn replace(e: &Expr, measures: &BTreeMap<Expr, Rational>) -> Expr {
+    fn replace(e: &Expr, measures: &Map<Expr, Rational>) -> Expr {
         match e.node() {
             Node::Call(function @ (Function::Sin | Function::Cos), u) => {
                 let (coefficient, core) = u.split_coefficient();
@@ -188,7 +187,7 @@ fn single_angles(form: &Expr) -> Option<Expr> {
             Node::Number(_) | Node::Symbol(_) | Node::Call(..) => e.clone(),
         }
     }
-    let mut measures = BTreeMap::new();
+    let mut measures = Map::new();
     collect(form, &mut measures);
     let replaced = replace(form, &measures);
     (replaced != *form).then(|| tidied(&replaced))

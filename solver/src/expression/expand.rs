@@ -1,7 +1,5 @@
 //! Multiplying out, and polynomials in one letter.
 
-use std::collections::BTreeMap;
-
 use num_bigint::BigInt;
 use num_traits::{One, Signed, ToPrimitive};
 
@@ -46,18 +44,18 @@ impl Expr {
         if !self.contains(symbol) {
             return Some(vec![self.clone()]);
         }
-        let mut by_power: BTreeMap<usize, Vec<Self>> = BTreeMap::new();
+        let mut by_power: Vec<Vec<Self>> = Vec::new();
         for term in expanded(self, MAX_TERMS)?.terms() {
             let (power, coefficient) = power_of_symbol(&term, symbol)?;
-            by_power.entry(power).or_default().push(coefficient);
+            if power > MAX_DEGREE {
+                return None;
+            }
+            if by_power.len() <= power {
+                by_power.resize_with(power + 1, Vec::new);
+            }
+            by_power.get_mut(power)?.push(coefficient);
         }
-        let degree = *by_power.keys().next_back()?;
-        if degree > MAX_DEGREE {
-            return None;
-        }
-        let mut coefficients: Vec<Self> = (0..=degree)
-            .map(|power| Self::sum(by_power.remove(&power).unwrap_or_default()))
-            .collect();
+        let mut coefficients: Vec<Self> = by_power.into_iter().map(Self::sum).collect();
         while coefficients.len() > 1 && coefficients.last().is_some_and(Self::is_zero) {
             coefficients.pop();
         }

@@ -15,6 +15,7 @@ use num_traits::{One, Signed, Zero};
 use super::atoms::{Atoms, Exponents, Polynomial, UNIT};
 use super::tree::{Expr, Node, Symbol};
 use crate::number::Rational;
+use crate::ordered::Map;
 
 /// Products of terms that may be formed for one value, and its longest polynomial.
 const WORK: u64 = 200_000;
@@ -332,11 +333,16 @@ fn set(exponents: &mut Exponents, place: usize, to: i32) {
 
 /// `terms / divisor`, if that leaves no remainder. Both sorted by exponents.
 fn divided(terms: &Terms, divisor: &Terms) -> Option<Terms> {
-    let (lead, lead_number) = divisor.last()?;
-    let mut rest: std::collections::BTreeMap<Exponents, BigInt> = terms.iter().cloned().collect();
+    let ((lead, lead_number), lower) = divisor.split_last()?;
+    let mut rest: Map<Exponents, BigInt> = Map::new();
+    for (exponents, number) in terms {
+        rest.insert(*exponents, number.clone());
+    }
     let mut quotient = Vec::new();
-    while let Some((exponents, number)) = rest.last_key_value() {
-        let mut step = *exponents;
+    while let Some((mut step, number)) = rest.pop_last() {
+        if number.is_zero() {
+            continue;
+        }
         for (own, less) in step.iter_mut().zip(lead) {
             *own -= less;
         }
@@ -344,16 +350,12 @@ fn divided(terms: &Terms, divisor: &Terms) -> Option<Terms> {
         if !left.is_zero() || step.iter().any(|e| *e < 0) {
             return None;
         }
-        for (exponents, number) in divisor {
+        for (exponents, number) in lower {
             let mut product = *exponents;
             for (own, more) in product.iter_mut().zip(&step) {
                 *own += more;
             }
-            let entry = rest.entry(product).or_insert_with(BigInt::zero);
-            *entry -= &times * number;
-            if entry.is_zero() {
-                rest.remove(&product);
-            }
+            *rest.value_or(product, BigInt::zero) -= &times * number;
         }
         quotient.push((step, times));
     }

@@ -4,13 +4,12 @@
 //! enough to see that a polynomial in sin u and cos u is zero: a multiple of sin² + cos² − 1 that
 //! is not plainly zero contains both squares.
 
-use std::collections::BTreeSet;
-
 use num_traits::{Signed, ToPrimitive};
 
 use super::function::Function;
 use super::order::base_and_exponent;
 use super::tree::{Expr, Node};
+use crate::sorting::sort_by;
 
 /// (replaced, kept, a, b): replaced² = a + b·kept².
 pub(super) const PAIRS: [(Function, Function, i64, i64); 6] = [
@@ -27,7 +26,7 @@ pub(super) fn reduced(value: &Expr, max_terms: usize) -> Expr {
     let Node::Sum(terms) = value.node() else {
         return value.clone();
     };
-    let squares: BTreeSet<(Function, Expr)> = terms
+    let mut squares: Vec<(Function, Expr)> = terms
         .iter()
         .flat_map(|term| {
             let factors = match term.node() {
@@ -38,6 +37,8 @@ pub(super) fn reduced(value: &Expr, max_terms: usize) -> Expr {
         })
         .map(|(function, argument, _)| (function, argument))
         .collect();
+    sort_by(&mut squares, Ord::cmp);
+    squares.dedup();
     if squares.len() < 2 {
         return value.clone();
     }

@@ -1,11 +1,10 @@
 //! Questions about an expression.
 
-use std::collections::BTreeSet;
-
 use num_traits::{One, Zero};
 
 use super::tree::{Expr, Node, Symbol};
 use crate::number::Rational;
+use crate::sorting::sort_by;
 
 impl Expr {
     /// The value, if this is a number.
@@ -98,18 +97,21 @@ impl Expr {
         }
     }
 
-    /// All letters that occur.
-    pub fn symbols(&self) -> BTreeSet<Symbol> {
-        fn collect(expression: &Expr, into: &mut BTreeSet<Symbol>) {
-            if let Node::Symbol(symbol) = expression.node() {
-                into.insert(symbol.clone());
+    /// All letters that occur, in order, each once.
+    pub fn symbols(&self) -> Vec<Symbol> {
+        fn collect(expression: &Expr, into: &mut Vec<Symbol>) {
+            if let Node::Symbol(symbol) = expression.node()
+                && !into.contains(symbol)
+            {
+                into.push(symbol.clone());
             }
             for child in expression.children() {
                 collect(child, into);
             }
         }
-        let mut symbols = BTreeSet::new();
+        let mut symbols = Vec::new();
         collect(self, &mut symbols);
+        sort_by(&mut symbols, Ord::cmp);
         symbols
     }
 

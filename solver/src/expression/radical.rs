@@ -5,8 +5,6 @@
 //! like a prime (perfect powers are recognised), so that the form is correct for every m and
 //! unique as long as the left-overs have no common factors.
 
-use std::collections::BTreeMap;
-
 use num_bigint::BigInt;
 use num_integer::Integer;
 use num_traits::{One, Signed, ToPrimitive, Zero};
@@ -15,6 +13,7 @@ use super::tree::{Expr, Node};
 use crate::budget::Budget;
 use crate::number::Rational;
 use crate::number::rational::{self, is_even};
+use crate::ordered::Map;
 
 /// Trial divisors below this; beyond, numbers are not factored.
 const TRIAL: u64 = 4096;
@@ -88,7 +87,7 @@ fn integer_power(base: &Rational, exponent: &BigInt) -> Option<Rational> {
 /// The product of positive numbers to rational powers, given as `Power(Number, Number)`: a
 /// rational factor and the roots that remain.
 pub(super) fn combine(powers: &[Expr]) -> (Rational, Vec<Expr>) {
-    let mut primes: BTreeMap<BigInt, Rational> = BTreeMap::new();
+    let mut primes: Map<BigInt, Rational> = Map::new();
     for power in powers {
         let Node::Power(base, exponent) = power.node() else {
             continue;
@@ -97,15 +96,15 @@ pub(super) fn combine(powers: &[Expr]) -> (Rational, Vec<Expr>) {
             for (number, sign) in [(base.numer(), 1), (base.denom(), -1)] {
                 for (prime, multiplicity) in factor(number) {
                     let times = Rational::from_integer(BigInt::from(multiplicity * sign));
-                    *primes.entry(prime).or_insert_with(Rational::zero) += exponent * times;
+                    *primes.value_or(prime, Rational::zero) += exponent * times;
                 }
             }
         }
     }
     let mut outside = Rational::one();
-    let mut gathered: BTreeMap<u64, BigInt> = BTreeMap::new();
+    let mut gathered: Map<u64, BigInt> = Map::new();
     let mut radicals = Vec::new();
-    for (prime, exponent) in primes {
+    for (prime, exponent) in primes.into_entries() {
         if exponent.is_zero() {
             continue;
         }
@@ -122,12 +121,12 @@ pub(super) fn combine(powers: &[Expr]) -> (Rational, Vec<Expr>) {
         }
         match (fraction.numer().to_u32(), fraction.denom().to_u64()) {
             (Some(times), Some(index)) if index <= GATHERED_INDEX => {
-                *gathered.entry(index).or_insert_with(BigInt::one) *= prime.pow(times);
+                *gathered.value_or(index, BigInt::one) *= prime.pow(times);
             }
             _ => radicals.push(Expr::raw_power(Expr::number(base), Expr::number(fraction))),
         }
     }
-    for (index, radicand) in gathered {
+    for (index, radicand) in gathered.into_entries() {
         radicals.push(Expr::raw_power(
             Expr::number(Rational::from_integer(radicand)),
             Expr::number(Rational::new(BigInt::one(), BigInt::from(index))),

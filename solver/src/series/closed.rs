@@ -1,7 +1,6 @@
 //! Closed constants (sin 1, π/6, √2, …) as coefficients: polynomials in the constants that occur.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::{Coefficient, SeriesError};
@@ -9,6 +8,7 @@ use crate::budget::Budget;
 use crate::expression::atoms::{Atoms, Polynomial};
 use crate::expression::{Expr, Function, Undefined, UndefinedReason, evaluate};
 use crate::number::Rational;
+use crate::ordered::Map;
 
 /// Steps of [`Budget::steps`] that the product of two terms counts for.
 const STEPS_PER_PRODUCT: u64 = 10;
@@ -20,7 +20,7 @@ const LONGEST: usize = 100;
 #[derive(Clone, Debug)]
 pub struct ClosedContext {
     atoms: Rc<RefCell<Atoms>>,
-    reciprocals: Rc<RefCell<BTreeMap<Polynomial, Polynomial>>>,
+    reciprocals: Rc<RefCell<Map<Polynomial, Polynomial>>>,
 }
 
 impl ClosedContext {

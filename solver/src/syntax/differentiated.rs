@@ -1,7 +1,5 @@
 //! Which names of a field are differentiated somewhere: decides what `y^(4)` and `y(x)` mean.
 
-use std::collections::BTreeSet;
-
 use super::token::{Token, TokenKind, order_from};
 use num_traits::One;
 
@@ -21,35 +19,35 @@ pub(super) enum Mode {
 pub(super) struct Differentiated {
     mode: Mode,
     /// By primes, Leibniz's notation or `^{(4)}`: beyond doubt.
-    certain: BTreeSet<String>,
+    certain: Vec<String>,
     /// With a number in round brackets as a superscript, as in `y^(4)`.
-    raised: BTreeSet<String>,
+    raised: Vec<String>,
 }
 
 impl Differentiated {
     pub(super) fn of(tokens: &[Token], mode: Mode) -> Self {
         let mut found = Self {
             mode,
-            certain: BTreeSet::new(),
-            raised: BTreeSet::new(),
+            certain: Vec::new(),
+            raised: Vec::new(),
         };
         for (place, token) in tokens.iter().enumerate() {
             match &token.kind {
                 TokenKind::Leibniz { of, .. } => {
-                    found.certain.insert(of.clone());
+                    found.certain.push(of.clone());
                 }
                 TokenKind::Name(name) if !is_constant(name) => {
                     let rest = tokens.get(place + 1..).unwrap_or(&[]);
                     match rest.first().map(|t| &t.kind) {
                         Some(TokenKind::Prime(_) | TokenKind::RaisedOrder(_)) => {
-                            found.certain.insert(name.clone());
+                            found.certain.push(name.clone());
                         }
                         Some(TokenKind::Caret { raised: false }) => match raised_order(rest) {
                             Some((_, _, true)) => {
-                                found.certain.insert(name.clone());
+                                found.certain.push(name.clone());
                             }
                             Some((_, _, false)) => {
-                                found.raised.insert(name.clone());
+                                found.raised.push(name.clone());
                             }
                             None => {}
                         },
@@ -71,7 +69,7 @@ impl Differentiated {
             return !constant;
         }
         if !self.certain.is_empty() {
-            return self.certain.contains(name);
+            return has(&self.certain, name);
         }
         let other = |names: &[&str]| self.raised.iter().any(|n| !names.contains(&n.as_str()));
         match name {
@@ -88,10 +86,14 @@ impl Differentiated {
             return !constant;
         }
         if !self.certain.is_empty() {
-            return self.certain.contains(name);
+            return has(&self.certain, name);
         }
-        self.raised.is_empty() || (self.raised.contains(name) && self.by_superscript(name, false))
+        self.raised.is_empty() || (has(&self.raised, name) && self.by_superscript(name, false))
     }
+}
+
+fn has(names: &[String], name: &str) -> bool {
+    names.iter().any(|own| own == name)
 }
 
 /// Is `name` a number, always?

@@ -9,13 +9,12 @@ mod group;
 mod name;
 mod product;
 
-use std::collections::BTreeMap;
-
 use super::differentiated::Differentiated;
 use super::token::{Token, TokenKind};
 use super::{Kind, Node};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
+use crate::ordered::Map;
 use crate::span::{Field, Span};
 
 /// Factors in one product, the brackets in it included.
@@ -130,12 +129,13 @@ impl<'a> Parser<'a> {
     /// A repair that puts brackets around each of `spans`.
     fn with_brackets(&self, label: String, spans: &[Span]) -> Suggestion {
         // One edit for each place: `)` and `(` may fall on the same one.
-        let mut places: BTreeMap<usize, String> = BTreeMap::new();
+        let mut places: Map<usize, String> = Map::new();
         for span in spans {
-            places.entry(span.start).or_default().push('(');
-            places.entry(span.end).or_default().push(')');
+            places.value_or(span.start, String::new).push('(');
+            places.value_or(span.end, String::new).push(')');
         }
         let edits = places
+            .into_entries()
             .into_iter()
             .map(|(at, replacement)| Edit {
                 field: self.field,

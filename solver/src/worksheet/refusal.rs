@@ -1,7 +1,5 @@
 //! Messages for problems that are worked out order by order and have no Taylor polynomial, or not one.
 
-use std::collections::BTreeSet;
-
 use super::Request;
 use super::steps::{derive, ended, is_explicit};
 use crate::budget::Budget;
@@ -174,12 +172,8 @@ fn mends(request: &Request, suggestion: &Suggestion, code: &str, budget: &Budget
         &changed.degree,
         budget,
     );
-    let errors: BTreeSet<&str> = said
-        .iter()
-        .filter(|d| d.severity == Severity::Error)
-        .map(|d| d.code)
-        .collect();
-    let Some(mut found) = found.filter(|_| errors.is_empty()) else {
+    let failed = said.iter().any(|d| d.severity == Severity::Error);
+    let Some(mut found) = found.filter(|_| !failed) else {
         return false;
     };
     if found.order_by_order().is_none() {

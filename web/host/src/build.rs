@@ -48,7 +48,7 @@ const SMALL: [&str; 4] = [
     "-Zbuild-std=std,panic_abort",
     "-Zbuild-std-features=optimize_for_size",
     "--config",
-    "target.wasm32-unknown-unknown.rustflags=['-Zunstable-options','-Cpanic=immediate-abort']",
+    "target.wasm32-unknown-unknown.rustflags=['-Zunstable-options','-Cpanic=immediate-abort','-Zlocation-detail=none']",
 ];
 
 fn compile() -> Result<PathBuf, String> {
@@ -114,6 +114,12 @@ fn bind(module: &Path, out: &Path) -> Result<(), String> {
     let script = out.join("web.js");
     let whole = fs::read(&bound).map_err(failed)?;
     let (module, shortened) = crate::shorten::shorten(&whole, &read(&script)?)?;
+    let module = crate::arrange::arrange(&module).unwrap_or_else(|| {
+        eprintln!(
+            "The module has instructions that are not known here; its download will be larger."
+        );
+        module
+    });
     fs::write(out.join("web.wasm"), module).map_err(failed)?;
     write(&script, &shortened)?;
     fs::remove_file(&bound).map_err(failed)

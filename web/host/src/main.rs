@@ -1,5 +1,7 @@
 //! Builds the worksheet's site and serves it on this machine.
 
+mod arrange;
+mod binary;
 mod build;
 mod options;
 mod serve;

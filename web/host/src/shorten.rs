@@ -1,12 +1,8 @@
 //! Makes the binding's two halves smaller: names that only they use become short in both, and the
 //! script loses its comments and indentation.
 
+use crate::binary::{CUSTOM, EXPORTS, IMPORTS, Reader, write_name, write_number, write_section};
 use std::collections::BTreeMap;
-
-/// Section numbers (WebAssembly Core, 5.5.2).
-const CUSTOM: u8 = 0;
-const IMPORTS: u8 = 2;
-const EXPORTS: u8 = 7;
 
 /// The module and its script, with short names.
 pub(crate) fn shorten(module: &[u8], script: &str) -> Result<(Vec<u8>, String), String> {
@@ -31,65 +27,6 @@ fn short(name: &str, names: &mut BTreeMap<String, String>) -> String {
     names.entry(name.to_owned()).or_insert(next).clone()
 }
 
-/// A module's bytes from one place on.
-struct Reader<'a> {
-    bytes: &'a [u8],
-    at: usize,
-}
-
-impl<'a> Reader<'a> {
-    fn take(&mut self, count: usize) -> Option<&'a [u8]> {
-        let taken = self.bytes.get(self.at..self.at.checked_add(count)?)?;
-        self.at += count;
-        Some(taken)
-    }
-
-    fn byte(&mut self) -> Option<u8> {
-        self.take(1)?.first().copied()
-    }
-
-    /// An unsigned number (WebAssembly Core, 5.2.2: LEB128).
-    fn number(&mut self) -> Option<usize> {
-        let mut value = 0;
-        for shift in (0..35).step_by(7) {
-            let byte = self.byte()?;
-            value |= usize::from(byte & 0x7f) << shift;
-            if byte < 0x80 {
-                return Some(value);
-            }
-        }
-        None
-    }
-
-    fn name(&mut self) -> Option<&'a str> {
-        let length = self.number()?;
-        std::str::from_utf8(self.take(length)?).ok()
-    }
-
-    /// Steps over the limits of a table or a memory.
-    fn limits(&mut self) -> Option<()> {
-        let bounded = self.byte()? & 1 == 1;
-        self.number()?;
-        if bounded {
-            self.number()?;
-        }
-        Some(())
-    }
-}
-
-fn write_number(mut value: usize, out: &mut Vec<u8>) {
-    while value >= 0x80 {
-        out.push(u8::try_from(value & 0x7f).unwrap_or(0) | 0x80);
-        value >>= 7;
-    }
-    out.push(u8::try_from(value).unwrap_or(0));
-}
-
-fn write_name(name: &str, out: &mut Vec<u8>) {
-    write_number(name.len(), out);
-    out.extend_from_slice(name.as_bytes());
-}
-
 /// The module with short names in its imports and exports; `None`: it is not understood.
 fn rename(module: &[u8], names: &mut BTreeMap<String, String>) -> Option<Vec<u8>> {
     let mut reader = Reader {
@@ -108,9 +45,7 @@ fn rename(module: &[u8], names: &mut BTreeMap<String, String>) -> Option<Vec<u8>
             EXPORTS => exports(body, names)?,
             _ => body.to_vec(),
         };
-        out.push(section);
-        write_number(changed.len(), &mut out);
-        out.extend_from_slice(&changed);
+        write_section(section, &changed, &mut out);
     }
     Some(out)
 }
@@ -124,23 +59,7 @@ fn imports(body: &[u8], names: &mut BTreeMap<String, String>) -> Option<Vec<u8>>
         write_name(reader.name()?, &mut out);
         write_name(&short(reader.name()?, names), &mut out);
         let start = reader.at;
-        match reader.byte()? {
-            // A function's type.
-            0 => {
-                reader.number()?;
-            }
-            // A table: the type of its elements comes first.
-            1 => {
-                reader.byte()?;
-                reader.limits()?;
-            }
-            2 => reader.limits()?,
-            // A global's type and whether it changes.
-            3 => {
-                reader.take(2)?;
-            }
-            _ => return None,
-        }
+        reader.import_kind()?;
         out.extend_from_slice(body.get(start..reader.at)?);
     }
     (reader.at == body.len()).then_some(out)

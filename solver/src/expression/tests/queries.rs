@@ -1,7 +1,5 @@
 //! Questions, polynomials, substitution.
 
-use std::collections::BTreeSet;
-
 use crate::expression::{Expr, Function, Symbol};
 use crate::number::rational::ratio;
 
@@ -34,7 +32,7 @@ fn letters_and_orders() {
         unknown: 1,
         order: 5,
     };
-    assert_eq!(e.symbols(), BTreeSet::from([Symbol::Variable, Y2, five]));
+    assert_eq!(e.symbols(), [Symbol::Variable, Y2, five]);
     assert_eq!(x().mul(&y(2)).size(), 3);
 }
 

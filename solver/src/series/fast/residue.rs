@@ -6,7 +6,6 @@ use num_bigint::BigInt;
 use num_integer::Integer;
 use num_traits::{ToPrimitive, Zero};
 
-use super::words::wide_product;
 use crate::expression::{Expr, Function};
 use crate::number::Rational;
 use crate::series::rational::RationalContext;
@@ -36,28 +35,25 @@ pub(super) struct Primes {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Prime {
     pub(super) value: u64,
-    /// ⌊2⁶⁴ / value⌋.
+    /// ⌊2⁵⁸ / value⌋.
     reciprocal: u64,
 }
 
 impl Prime {
+    /// `value` must lie between 2²⁶ and 2²⁸.
     pub(super) fn new(value: u64) -> Self {
         Self {
             value,
-            reciprocal: u64::MAX / value,
+            reciprocal: (1 << 58) / value,
         }
     }
 
-    /// `a` modulo the prime (P. Barrett, "Implementing the RSA public key encryption algorithm on
-    /// a standard digital signal processor", CRYPTO '86).
+    /// `a`, below 2⁵⁸, modulo the prime (P. Barrett, "Implementing the RSA public key encryption
+    /// algorithm on a standard digital signal processor", CRYPTO '86), in single words.
     #[inline]
-    #[allow(
-        clippy::cast_possible_truncation,
-        reason = "the high word of a product"
-    )]
-    pub(super) fn reduce(self, a: u64) -> u64 {
-        let (_, quotient) = wide_product(a, self.reciprocal);
-        // The quotient is too small by at most 2.
+    fn reduce_short(self, a: u64) -> u64 {
+        let quotient = ((a >> 27) * self.reciprocal) >> 31;
+        // The quotient is too small by at most 3.
         let mut rest = a - quotient * self.value;
         while rest >= self.value {
             rest -= self.value;
@@ -65,9 +61,18 @@ impl Prime {
         rest
     }
 
+    /// `a` modulo the prime.
+    #[inline]
+    pub(super) fn reduce(self, a: u64) -> u64 {
+        const LOW: u32 = 24;
+        let high = self.reduce_short(a >> LOW);
+        self.reduce_short((high << LOW) + (a & ((1 << LOW) - 1)))
+    }
+
+    /// The product of two residues.
     #[inline]
     pub(super) fn multiply(self, a: u64, b: u64) -> u64 {
-        self.reduce(a * b)
+        self.reduce_short(a * b)
     }
 
     pub(super) fn inverse(self, a: u64) -> u64 {

@@ -30,39 +30,59 @@ impl Odd {
     }
 }
 
-/// Low and high word of a product.
-#[inline]
+/// One factor of many products.
+#[derive(Clone, Copy)]
 #[cfg(not(target_arch = "wasm32"))]
-#[allow(clippy::cast_possible_truncation, reason = "splits a double word")]
-pub(super) fn wide_product(a: u64, b: u64) -> (u64, u64) {
-    let wide = u128::from(a) * u128::from(b);
-    (wide as u64, (wide >> 64) as u64)
+struct Factor(u64);
+
+#[cfg(not(target_arch = "wasm32"))]
+impl Factor {
+    fn new(value: u64) -> Self {
+        Self(value)
+    }
+
+    /// Low and high word of a product plus two words; never overflows.
+    #[inline]
+    #[allow(clippy::cast_possible_truncation, reason = "splits a double word")]
+    fn multiply_add(self, a: u64, c: u64, d: u64) -> (u64, u64) {
+        let wide = u128::from(a) * u128::from(self.0) + u128::from(c) + u128::from(d);
+        (wide as u64, (wide >> 64) as u64)
+    }
 }
 
-/// Low and high word of a product. WebAssembly has no double word: the compiler would call a
-/// general routine, several times slower than four short products in place.
-#[inline]
+/// One factor of many products, in halves: WebAssembly has no double words.
+#[derive(Clone, Copy)]
 #[cfg(target_arch = "wasm32")]
-pub(super) fn wide_product(a: u64, b: u64) -> (u64, u64) {
-    const HALF: u64 = 0xffff_ffff;
-    let (a_low, a_high, b_low, b_high) = (a & HALF, a >> 32, b & HALF, b >> 32);
-    let low = a_low * b_low;
-    // None of these overflows: (2³² − 1)² + 2·(2³² − 1) = 2⁶⁴ − 1.
-    let middle = a_high * b_low + (low >> 32);
-    let other = a_low * b_high + (middle & HALF);
-    (
-        a.wrapping_mul(b),
-        a_high * b_high + (middle >> 32) + (other >> 32),
-    )
+struct Factor {
+    low: u64,
+    high: u64,
 }
 
-/// Low and high word of a product plus two words; never overflows.
-#[inline]
-fn multiply_add(a: u64, b: u64, c: u64, d: u64) -> (u64, u64) {
-    let (low, high) = wide_product(a, b);
-    let (low, carry) = low.overflowing_add(c);
-    let (low, carry_too) = low.overflowing_add(d);
-    (low, high + u64::from(carry) + u64::from(carry_too))
+#[cfg(target_arch = "wasm32")]
+const HALF: u64 = 0xffff_ffff;
+
+#[cfg(target_arch = "wasm32")]
+impl Factor {
+    /// The compiler must not see that these are halves of one word: it would take the four short
+    /// products for one long one and call a general routine that is several times slower.
+    fn new(value: u64) -> Self {
+        Self {
+            low: std::hint::black_box(value & HALF),
+            high: std::hint::black_box(value >> 32),
+        }
+    }
+
+    /// Low and high word of a product plus two words. Nothing overflows: the largest sum is
+    /// (2³² − 1)² + 2·(2³² − 1) = 2⁶⁴ − 1.
+    #[inline]
+    fn multiply_add(self, a: u64, c: u64, d: u64) -> (u64, u64) {
+        let (a_low, a_high) = (a & HALF, a >> 32);
+        let low = a_low * self.low + (c & HALF) + (d & HALF);
+        let middle = a_high * self.low + (low >> 32) + (c >> 32);
+        let other = a_low * self.high + (middle & HALF) + (d >> 32);
+        let high = a_high * self.high + (middle >> 32) + (other >> 32);
+        (other << 32 | low & HALF, high)
+    }
 }
 
 fn trim(a: &mut Words) {
@@ -76,9 +96,10 @@ pub(super) fn multiply(a: &mut Words, factor: u64) {
     if factor == 1 {
         return;
     }
+    let factor = Factor::new(factor);
     let mut carry = 0;
     for word in a.iter_mut() {
-        (*word, carry) = multiply_add(*word, factor, carry, 0);
+        (*word, carry) = factor.multiply_add(*word, carry, 0);
     }
     if carry > 0 {
         a.push(carry);
@@ -91,10 +112,11 @@ pub(super) fn add_multiple(sum: &mut Words, a: &[u64], factor: u64) {
     if sum.len() < a.len() {
         sum.resize(a.len(), 0);
     }
+    let factor = Factor::new(factor);
     let mut carry = 0;
     let (low, high) = sum.split_at_mut(a.len());
     for (word, &other) in low.iter_mut().zip(a) {
-        (*word, carry) = multiply_add(other, factor, *word, carry);
+        (*word, carry) = factor.multiply_add(other, *word, carry);
     }
     for word in high {
         if carry == 0 {
@@ -137,17 +159,14 @@ fn is_less(a: &[u64], b: &[u64]) -> bool {
 /// For each divisor a number with the same greatest common divisor with it as `a` has
 /// (`−a·2^(−64·len)` modulo the divisor). Several at once, so that their chains of
 /// multiplications overlap.
-#[allow(
-    clippy::cast_possible_truncation,
-    reason = "the high word of a product"
-)]
 pub(super) fn residues<const K: usize>(a: &[u64], divisors: &[Odd; K]) -> [u64; K] {
     let mut carries = [0_u64; K];
+    let divisors = divisors.map(|divisor| (divisor.inverse, Factor::new(divisor.value)));
     for &word in a {
-        for (carry, divisor) in carries.iter_mut().zip(divisors) {
+        for (carry, (inverse, factor)) in carries.iter_mut().zip(&divisors) {
             let (low, borrow) = word.overflowing_sub(*carry);
-            let quotient = low.wrapping_mul(divisor.inverse);
-            let (_, high) = wide_product(quotient, divisor.value);
+            let quotient = low.wrapping_mul(*inverse);
+            let (_, high) = factor.multiply_add(quotient, 0, 0);
             *carry = high + u64::from(borrow);
         }
     }
@@ -155,16 +174,13 @@ pub(super) fn residues<const K: usize>(a: &[u64], divisors: &[Odd; K]) -> [u64; 
 }
 
 /// `a /= divisor`, which must divide it.
-#[allow(
-    clippy::cast_possible_truncation,
-    reason = "the high word of a product"
-)]
 pub(super) fn divide_exactly(a: &mut Words, divisor: Odd) {
+    let factor = Factor::new(divisor.value);
     let mut carry = 0_u64;
     for word in a.iter_mut() {
         let (low, borrow) = word.overflowing_sub(carry);
         let quotient = low.wrapping_mul(divisor.inverse);
-        let (_, high) = wide_product(quotient, divisor.value);
+        let (_, high) = factor.multiply_add(quotient, 0, 0);
         carry = high + u64::from(borrow);
         *word = quotient;
     }
