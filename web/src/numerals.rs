@@ -1,5 +1,5 @@
 //! Decimal numbers as they are read: a true minus sign, a power of ten written out, no more digits
-//! than are wanted. For showing only.
+//! than are wanted; and back.
 
 /// A number to so many significant digits: `2.3500`, `−0.110`, `3.2 × 10⁻⁷`.
 pub fn significant(value: f64, digits: usize) -> String {
@@ -22,6 +22,13 @@ pub fn significant(value: f64, digits: usize) -> String {
         format!("{mantissa} × 10{}", superscript(power))
     };
     text.replace('-', "−")
+}
+
+/// The number nearest to a text of digits such as `-1.25e-9`. (The standard library's reading would
+/// do, but for its table of powers: ten kilobytes of the download.)
+pub fn number(text: &str) -> Option<f64> {
+    let exact = solver::number::decimal::parse(text)?;
+    Some(solver::number::convert::to_f64(&exact))
 }
 
 /// A text of digits such as `-1.25e-9` as it is read.
@@ -74,5 +81,15 @@ mod tests {
         }
         assert_eq!(typeset("-1.25e-9"), "−1.25 × 10⁻⁹");
         assert_eq!(typeset("-0.355"), "−0.355");
+    }
+
+    #[test]
+    fn texts_are_read_as_the_nearest_number() {
+        for text in ["0.1", "-1.25e-9", "12", "1e308", "2.4703282292062328e-324"] {
+            assert_eq!(number(text), text.parse().ok(), "{text}");
+        }
+        for text in ["", "-", "1/2", "sin 1", "1e"] {
+            assert_eq!(number(text), None, "{text}");
+        }
     }
 }

@@ -3,7 +3,7 @@
 use crate::appearance;
 use crate::html::{escape, math};
 use crate::markup::Markup;
-use crate::numerals::{significant, typeset};
+use crate::numerals::{self, significant, typeset};
 use crate::protocol::{BesideData, LetterData, Note, PlotData};
 use crate::sheet::letter;
 use crate::state::State;
@@ -288,7 +288,7 @@ pub fn readout(state: &State) -> String {
             let _ = write!(
                 out,
                 "<tr><th scope=\"row\"><i>{y}</i><sub>{number}</sub></th><td>about {}</td></tr>",
-                escape(&shorten(text, text.parse().ok(), 6))
+                escape(&shorten(text, numerals::number(text), 6))
             );
         }
         let sum = beside_sum(beside, row, plot.table_x.len(), state.shown);

@@ -1,7 +1,5 @@
 //! From an expression to a tape.
 
-use std::collections::BTreeMap;
-
 use num_traits::{One, Signed, ToPrimitive};
 
 use super::SeriesError;
@@ -9,6 +7,7 @@ use super::tape::{Operation, Slot, Tape};
 use crate::expression::{Expr, Function, Node, Symbol};
 use crate::number::Rational;
 use crate::number::rational::integer;
+use crate::ordered::Map;
 use crate::problem::Problem;
 
 /// Largest exponent of an integer power, which is worked out by repeated squaring.
@@ -99,13 +98,13 @@ struct Compiler {
     extents: Vec<Option<usize>>,
     constants: Vec<Expr>,
     /// Sub-expressions already flattened.
-    known: BTreeMap<Expr, Value>,
+    known: Map<Expr, Value>,
     /// Operations already on the tape.
-    shared: BTreeMap<Operation, Slot>,
+    shared: Map<Operation, Slot>,
     /// Constants already on the tape.
-    constant_slots: BTreeMap<Expr, Slot>,
+    constant_slots: Map<Expr, Slot>,
     /// Function values already on the tape, with the companions that functions have in common.
-    calls: BTreeMap<(Function, Slot), Slot>,
+    calls: Map<(Function, Slot), Slot>,
     blocks: Vec<(Slot, usize)>,
 }
 
@@ -134,10 +133,10 @@ impl Compiler {
             operations: vec![Operation::State; states],
             extents: vec![None; states],
             constants: Vec::new(),
-            known: BTreeMap::new(),
-            shared: BTreeMap::new(),
-            constant_slots: BTreeMap::new(),
-            calls: BTreeMap::new(),
+            known: Map::new(),
+            shared: Map::new(),
+            constant_slots: Map::new(),
+            calls: Map::new(),
             blocks,
         }
     }
@@ -148,7 +147,7 @@ impl Compiler {
         while let Some(task) = tasks.pop() {
             match task {
                 Task::Visit(expression) => {
-                    if self.known.contains_key(&expression) {
+                    if self.known.get(&expression).is_some() {
                         continue;
                     }
                     let children = children(&expression);
@@ -156,7 +155,7 @@ impl Compiler {
                     tasks.extend(children.into_iter().map(Task::Visit));
                 }
                 Task::Build(expression) => {
-                    if !self.known.contains_key(&expression) {
+                    if self.known.get(&expression).is_none() {
                         let value = self.build(&expression)?;
                         self.known.insert(expression, value);
                     }

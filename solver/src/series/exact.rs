@@ -1,4 +1,5 @@
-//! Exact coefficients of a problem, by the fastest road that takes it.
+//! Exact coefficients of a problem, by the fastest road that takes it. (The one for linear equations
+//! is left out: at the degrees that a worksheet has, the others are as quick.)
 
 use super::closed::ClosedContext;
 use super::rational::RationalContext;
@@ -8,7 +9,7 @@ use crate::expression::atoms::Polynomial;
 use crate::expression::{Expr, factored};
 use crate::number::Rational;
 use crate::number::rational::integer;
-use crate::problem::{Equation, Problem};
+use crate::problem::Problem;
 
 /// Coefficients as far as they were found, and why no further.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -47,8 +48,8 @@ pub fn coefficients_as_far(problem: &Problem, degree: usize, budget: &Budget) ->
         Err(error) => return nothing(error),
     };
     let initial = problem.initial.concat();
-    let (center, equations) = (&problem.center, &problem.equations);
-    let found = match rational(&tape, equations, center, &initial, degree, budget) {
+    let center = &problem.center;
+    let found = match rational(&tape, center, &initial, degree, budget) {
         Err(SeriesError::Unrepresentable) => {
             closed(&tape, center, &initial, degree, budget).map(|mut found| {
                 for value in found.coefficients.iter_mut().flatten() {
@@ -95,7 +96,6 @@ fn closed(
 /// Everything in fractions; an error when some value is not rational.
 fn rational(
     tape: &Tape,
-    equations: &[Equation],
     center: &Expr,
     initial: &[Expr],
     degree: usize,
@@ -108,21 +108,10 @@ fn rational(
         .map(|value| Rational::from_constant(value, &limits))
         .collect::<Result<Vec<Rational>, SeriesError>>()?;
     let mut fuel = Fuel::new(budget.steps);
-    let mut quick = Ok(None);
-    if let [equation] = equations {
-        let (left, right) = &equation.standing;
-        quick = fast::linear(
-            (left, right),
-            &center,
-            &initial,
-            degree,
-            budget.bits,
-            &mut fuel,
-        );
-        if matches!(quick, Ok(None)) {
-            quick = fast::polynomial(tape, &center, &initial, degree, budget.bits, &mut fuel);
-        }
-    }
+    let quick = match tape.blocks() {
+        [_] => fast::polynomial(tape, &center, &initial, degree, budget.bits, &mut fuel),
+        _ => Ok(None),
+    };
     match quick {
         Ok(Some(found)) => {
             return Ok(Found {

@@ -1,5 +1,6 @@
-//! Puts a module's functions into an order in which they compress well: those of one type together,
-//! each after the one most like it. Nothing else depends on their order. Hints of alignment, which
+//! Keeps one of several functions that are the same, and puts a module's functions into an order in
+//! which they compress well: those of one type together, each after the one most like it. Nothing
+//! else depends on their order, nor on their addresses. Hints of alignment, which
 //! may say anything, are made the same everywhere.
 
 use crate::binary::{
@@ -12,7 +13,7 @@ use std::collections::BTreeMap;
 const RUN: usize = 3;
 
 /// Features that are told apart, as a power of two.
-const FEATURE_BITS: u32 = 12;
+const FEATURE_BITS: u32 = 14;
 
 /// Keeps very short functions from being like one another for a chance run.
 const SLIGHT: usize = 5;
@@ -151,12 +152,30 @@ fn body(bytes: &[u8]) -> Option<Body> {
     Some(body)
 }
 
+/// For every function the number of the first that is the same, among the imported and the own ones.
+/// Functions that call different ones may become the same when those do.
+fn representatives(imported: usize, types: &[usize], bodies: &[Body]) -> Vec<usize> {
+    let mut first: Vec<usize> = (0..imported + bodies.len()).collect();
+    loop {
+        let mut seen = BTreeMap::new();
+        let mut next: Vec<usize> = (0..imported).collect();
+        for (number, (of_type, body)) in (imported..).zip(types.iter().zip(bodies)) {
+            let code = body.renumbered(&first);
+            next.push(*seen.entry((of_type, code)).or_insert(number));
+        }
+        if next == first {
+            return first;
+        }
+        first = next;
+    }
+}
+
 /// The functions' old numbers in the new order.
-fn order(types: &[usize], bodies: &[Body]) -> Vec<usize> {
+fn order(types: &[usize], bodies: &[Body], kept: impl Fn(usize) -> bool) -> Vec<usize> {
     let features: Vec<Vec<u16>> = bodies.iter().map(Body::features).collect();
     let of = |function: usize| features.get(function).map_or(&[][..], Vec::as_slice);
     let mut groups: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
-    for (function, of_type) in types.iter().enumerate() {
+    for (function, of_type) in types.iter().enumerate().filter(|(f, _)| kept(*f)) {
         groups.entry(*of_type).or_default().push(function);
     }
     let mut order = Vec::with_capacity(bodies.len());
@@ -224,11 +243,17 @@ pub(crate) fn arrange(module: &[u8]) -> Option<Vec<u8>> {
     if types.len() != bodies.len() {
         return None;
     }
-    let order = order(&types, &bodies);
-    let mut new: Vec<usize> = (0..imported + bodies.len()).collect();
-    for (place, function) in order.iter().enumerate() {
-        *new.get_mut(imported + function)? = imported + place;
+    let first = representatives(imported, &types, &bodies);
+    let kept = |function| first.get(imported + function) == Some(&(imported + function));
+    let order = order(&types, &bodies, kept);
+    let mut place: Vec<usize> = (0..imported + bodies.len()).collect();
+    for (new, old) in order.iter().enumerate() {
+        *place.get_mut(imported + old)? = imported + new;
     }
+    let new: Vec<usize> = first
+        .iter()
+        .map(|number| place.get(*number).copied())
+        .collect::<Option<_>>()?;
     let mut out = head.to_vec();
     for (section, content) in sections {
         let content = match section {
@@ -305,20 +330,25 @@ fn elements(content: &[u8], new: &[usize]) -> Option<Vec<u8>> {
 mod tests {
     use super::*;
 
-    /// One imported function and four own ones, of which the first and the third are alike.
+    /// One imported function and five own ones: the first and the third are alike, the last is the same
+    /// as the second.
     fn module(last: u8) -> Vec<u8> {
         let mut out = b"\0asm\x01\0\0\0".to_vec();
         write_section(1, &[1, 0x60, 0, 0], &mut out);
         write_section(IMPORTS, &[1, 1, b'm', 1, b'f', 0, 0], &mut out);
-        write_section(FUNCTIONS, &[4, 0, 0, 0, 0], &mut out);
+        write_section(FUNCTIONS, &[5, 0, 0, 0, 0, 0], &mut out);
         write_section(EXPORTS, &[1, 1, b'a', 0, 3], &mut out);
         write_section(START, &[4], &mut out);
         write_section(ELEMENTS, &[1, 0, 0x41, 1, 0x0b, 2, 0, 2], &mut out);
-        let alike = [1, 1, 0x7f, 0x41, 5, 0x21, 0, 0x10, 2, 0x41, 6, 0x1a, 0x0b];
+        let alike = |callee, number| {
+            [
+                1, 1, 0x7f, 0x41, 5, 0x21, 0, 0x10, callee, 0x41, number, 0x1a, 0x0b,
+            ]
+        };
         let other = [0, 0x42, 9, 0x1a, 0x43, 1, 2, 3, 4, 0x1a, 0x0b];
         let loads = [0, 0x41, 0, 0x29, 3, 8, 0x1a, 0x10, 0, last];
-        let mut code = vec![4];
-        for body in [&alike[..], &other, &alike, &loads] {
+        let mut code = vec![5];
+        for body in [&alike(2, 6)[..], &other, &alike(5, 7), &loads, &other] {
             write_number(body.len(), &mut code);
             code.extend_from_slice(body);
         }
@@ -339,7 +369,7 @@ mod tests {
     }
 
     #[test]
-    fn like_functions_are_neighbours_and_keep_their_callers() {
+    fn like_functions_are_neighbours_same_ones_one_and_all_keep_their_callers() {
         let arranged = arrange(&module(0x0b)).unwrap();
         let mut reader = Reader::new(&arranged);
         reader.take(8).unwrap();
@@ -351,12 +381,13 @@ mod tests {
                 reader.take(length).unwrap()
             })
             .collect();
+        assert_eq!(bodies.len(), 4);
         let is_alike = |body: &&[u8]| body.len() == 13;
         let first = bodies.iter().position(is_alike).unwrap();
         assert!(is_alike(&bodies[first + 1]));
         // Both call function 2, which is the one with the float.
         let called = usize::from(bodies[first][8]);
-        assert_eq!(bodies[first], bodies[first + 1]);
+        assert_eq!(bodies[first][..10], bodies[first + 1][..10]);
         assert_eq!(bodies[called - 1][4], 0x43);
         // What is exported is one of the like ones, what starts loads and calls the import.
         let exported = usize::from(section(&arranged, EXPORTS)[4]);

@@ -5,6 +5,7 @@ use crate::address;
 use crate::answer;
 use crate::examples;
 use crate::inputs::{Choice, Depth, RouteChoice};
+use crate::numerals;
 use crate::state::{Effect, Message, State, TextField};
 use crate::view;
 use wasm_bindgen::{JsCast, JsValue};
@@ -256,14 +257,14 @@ fn letters(state: &State) {
     for (index, letter) in all.iter().enumerate() {
         let text = state.inputs.number(&letter.name).unwrap_or(&letter.text);
         dom::set_value(&format!("number-{index}"), text);
-        let value = text.trim().parse().unwrap_or(letter.value);
+        let value = numerals::number(text.trim()).unwrap_or(letter.value);
         if let Some(slider) = dom::by_id_as::<HtmlInputElement>(&format!("slide-{index}"))
             && slider.value_as_number().total_cmp(&value).is_ne()
         {
-            if value > slider.max().parse().unwrap_or(value) {
+            if value > numerals::number(&slider.max()).unwrap_or(value) {
                 slider.set_max(&(2.0 * value).to_string());
             }
-            if value < slider.min().parse().unwrap_or(value) {
+            if value < numerals::number(&slider.min()).unwrap_or(value) {
                 slider.set_min(&(2.0 * value.min(0.0)).to_string());
             }
             slider.set_value_as_number(value);

@@ -278,7 +278,8 @@ fn window(
                 }
             }
             let (mut above, mut below) = (numerator.clone(), denominator.clone());
-            smooth.reduce(&mut [&mut above, &mut below]);
+            // No larger prime is in the denominator yet.
+            smooth.reduce(&mut [&mut above, &mut below], found.len() as u64);
             found.push(Rational::new_raw(
                 to_integer(&above, negative),
                 to_integer(&below, false),
@@ -295,7 +296,7 @@ fn window(
         if found.len().is_multiple_of(CLEANING) {
             let mut all: Vec<&mut Words> = window.iter_mut().map(|(words, _)| words).collect();
             all.push(&mut denominator);
-            smooth.reduce(&mut all);
+            smooth.reduce(&mut all, found.len() as u64);
         }
     }
     found.truncate(degree + 1);

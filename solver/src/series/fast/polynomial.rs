@@ -77,7 +77,7 @@ pub(super) fn coefficients(
             integer(0)
         } else {
             let mut denominator = denominator.clone();
-            smooth.reduce(&mut [&mut numerator, &mut denominator]);
+            smooth.reduce(&mut [&mut numerator, &mut denominator], n as u64);
             Rational::new_raw(
                 to_integer(&numerator, negative),
                 to_integer(&denominator, false),

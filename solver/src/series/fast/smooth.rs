@@ -19,6 +19,8 @@ struct Test {
 struct Group {
     divisor: Odd,
     tests: Vec<Test>,
+    /// The least of its primes; 1 for a word that is not known to be prime.
+    least: u64,
 }
 
 /// The odd primes (and other odd words) that a denominator may be made of.
@@ -49,6 +51,7 @@ impl Smooth {
         let mut groups: Vec<Group> = Vec::new();
         let mut product = 1_u64;
         let mut tests = Vec::new();
+        let mut least = 3;
         for prime in odd_primes(largest_prime) {
             // Small primes occur with high powers: let one residue see several at once.
             let bits = if prime < 10 { 63 } else { 20 };
@@ -61,8 +64,10 @@ impl Smooth {
                 groups.push(Group {
                     divisor: Odd::new(product),
                     tests,
+                    least,
                 });
                 product = 1;
+                least = prime;
             }
             product *= power;
             tests.push(Test::new(prime));
@@ -71,6 +76,7 @@ impl Smooth {
             groups.push(Group {
                 divisor: Odd::new(product),
                 tests,
+                least,
             });
         }
         for &other in others.iter().filter(|&&other| other != 0) {
@@ -80,6 +86,7 @@ impl Smooth {
                 groups.push(Group {
                     divisor: Odd::new(odd),
                     tests: Vec::new(),
+                    least: 1,
                 });
             }
         }
@@ -91,9 +98,9 @@ impl Smooth {
     }
 
     /// Divides all numbers by their greatest common divisor, as far as it is made of 2 and the
-    /// known primes. The first number should be the one least likely to be divisible. Zeros are
-    /// ignored.
-    pub(super) fn reduce(&self, numbers: &mut [&mut Words]) {
+    /// known primes up to `largest`. The first number should be the one least likely to be
+    /// divisible. Zeros are ignored.
+    pub(super) fn reduce(&self, numbers: &mut [&mut Words], largest: u64) {
         let twos = numbers
             .iter()
             .filter(|n| !n.is_empty())
@@ -109,6 +116,7 @@ impl Smooth {
             .divisors
             .iter()
             .zip(self.groups.chunks(LANES))
+            .filter(|(_, groups)| groups.iter().any(|group| group.least <= largest))
             .flat_map(|(divisors, groups)| {
                 let residues = residues(first, divisors);
                 groups
