@@ -194,5 +194,5 @@ def page(engine, address, request):
     yield sheet
     ARTEFACTS.mkdir(exist_ok=True)
     name = request.node.name.replace("/", "-").replace("[", "-").replace("]", "")
-    engine.save_screenshot(str(ARTEFACTS / f"{name}.png"))
+    sheet.screenshot(ARTEFACTS / f"{name}.png")
     engine.set_window_size(1440, 1000)

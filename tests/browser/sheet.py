@@ -1,10 +1,13 @@
 """The worksheet as its user knows it: fields by their labels, buttons by their names."""
 
 import time
+from pathlib import Path
 
 from selenium.common.exceptions import WebDriverException
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
+
+ROOT = Path(__file__).resolve().parents[2]
 
 CANDIDATES = {
     "textbox": "input:not([type]), input[type=text], textarea, [role=textbox]",
@@ -118,7 +121,17 @@ class Sheet:
     def keys(self):
         return self.script("return [...document.querySelectorAll('[data-key]')].map(e => e.dataset.key)")
 
+    def violations(self):
+        """What the accessibility checker finds wrong, with the places."""
+        self.script((ROOT / "tests/node_modules/axe-core/axe.min.js").read_text())
+        return self.driver.execute_async_script(
+            "const done = arguments[0]; axe.run().then(r => done(r.violations.map(v => [v.id, v.nodes.map(n => n.html.slice(0, 160))])), e => done([['failed', [String(e)]]]))"
+        )
+
     def screenshot(self, path):
+        # WebKit's driver never answers for a page that is not taller than its window.
+        if self.driver.engine == "webkit" and self.script("return document.documentElement.scrollHeight <= window.innerHeight"):
+            return
         self.driver.save_screenshot(str(path))
 
     def downloaded(self, button):

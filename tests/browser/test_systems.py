@@ -7,7 +7,7 @@ import pytest
 from conftest import ARTEFACTS, ROOT
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
-from test_worksheet import AIRY, violations, worked
+from test_worksheet import AIRY, worked
 
 sys.path.insert(0, str(ROOT / "tests" / "outside"))
 import derive  # noqa: E402
@@ -147,4 +147,4 @@ def test_accessibility_checker_finds_nothing_about_a_system(page):
     page.work(*THREE, 4)
     worked(page, "order-2-4")
     page.wait(lambda: inked(page, "phase") > 500, "the phase plane")
-    assert violations(page) == []
+    assert page.violations() == []

@@ -241,7 +241,7 @@ def test_ways_of_writing_are_listed_on_a_page_of_their_own(page):
     assert r"\frac{dy}{dx} = x y" in page.text("td")
     sizes = "const d = document.documentElement; return d.scrollWidth - d.clientWidth"
     assert page.script(sizes) <= 1
-    assert violations(page) == []
+    assert page.violations() == []
 
 
 def test_copying_the_polynomial(page):
@@ -298,21 +298,13 @@ def test_no_request_leaves_the_site(page):
     assert not strays, strays
 
 
-def violations(page):
-    page.script((ROOT / "tests/node_modules/axe-core/axe.min.js").read_text())
-    found = page.driver.execute_async_script(
-        "const done = arguments[0]; axe.run().then(r => done(r.violations.map(v => [v.id, v.nodes.map(n => n.html.slice(0, 160))])), e => done([['failed', [String(e)]]]))"
-    )
-    return found
-
-
 def test_accessibility_checker_finds_nothing(page):
     page.work("y'' + sin y = 0", "y(0) = 1, y'(0) = 0", 5)
     worked(page, "order-5")
-    assert violations(page) == []
+    assert page.violations() == []
     page.work("x y'' + y = 0", "y(0) = 1, y'(0) = 0")
     page.wait(lambda: "singular" in page.messages(), "the message")
-    assert violations(page) == []
+    assert page.violations() == []
 
 
 def test_accessibility_checker_finds_nothing_in_the_dark(page):
@@ -322,7 +314,7 @@ def test_accessibility_checker_finds_nothing_in_the_dark(page):
     try:
         page.work("y' = y(1 - y/4)", "y(0) = 1", 5)
         worked(page, "order-5")
-        assert violations(page) == []
+        assert page.violations() == []
         page.screenshot(ARTEFACTS / "dark.png")
     finally:
         page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})

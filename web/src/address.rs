@@ -42,6 +42,8 @@ pub fn encode(inputs: &Inputs) -> String {
     add("unknown", &inputs.unknown, "");
     add("across", &inputs.across, "");
     add("up", &inputs.up, "");
+    add("ask", if inputs.ask { "yes" } else { "" }, "");
+    add("present", &inputs.present, "");
     out
 }
 
@@ -82,6 +84,8 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
             "unknown" => inputs.unknown = value,
             "across" => inputs.across = value,
             "up" => inputs.up = value,
+            "ask" => inputs.ask = value == "yes",
+            "present" => inputs.present = value,
             _ => {}
         }
     }
@@ -164,6 +168,8 @@ mod tests {
             unknown: "θ".into(),
             across: "y_1".into(),
             up: "v".into(),
+            present: "order-3.1.ask".into(),
+            ask: true,
         };
         let address = encode(&inputs);
         assert!(

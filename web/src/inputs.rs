@@ -108,6 +108,10 @@ pub struct Inputs {
     pub across: String,
     /// Upwards.
     pub up: String,
+    /// Where the presentation is; empty: there is none.
+    pub present: String,
+    /// Does the presentation ask before it shows what vanishes and what comes out?
+    pub ask: bool,
 }
 
 impl Inputs {

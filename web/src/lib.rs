@@ -17,6 +17,7 @@ pub mod numerals;
 #[cfg(target_arch = "wasm32")]
 pub mod page;
 pub mod patch;
+pub mod present;
 pub mod prose;
 pub mod protocol;
 pub mod sheet;

@@ -114,6 +114,27 @@ impl Markup {
         }
     }
 
+    /// The part of a class.
+    pub fn part(&self, class: &str) -> Option<&Self> {
+        match &self.content {
+            Content::Parts(parts) => parts
+                .iter()
+                .find(|part| part.attribute("class") == Some(class)),
+            Content::Html(_) => None,
+        }
+    }
+
+    /// What is inside without its tags, as HTML.
+    pub fn words(&self) -> String {
+        let mut inside = false;
+        let mut visible = |c: char| {
+            let was = inside;
+            inside = (inside || c == '<') && c != '>';
+            !was && !inside
+        };
+        self.inner_html().chars().filter(|c| visible(*c)).collect()
+    }
+
     /// The element as HTML.
     pub fn html(&self) -> String {
         let mut out = String::new();

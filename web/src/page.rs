@@ -8,6 +8,7 @@ mod frames;
 mod lights;
 mod link;
 mod pictures;
+mod present;
 
 use crate::state::{self, Message, State};
 use std::cell::{Cell, RefCell};

@@ -67,7 +67,7 @@ pub struct Copies {
     clippy::struct_excessive_bools,
     reason = "independent facts, each with its name"
 )]
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Sheet {
     /// Whose answer.
     pub sequence: u32,

@@ -3,8 +3,13 @@
 
 use crate::address;
 use crate::examples::EXAMPLES;
-use crate::inputs::{Choice, Depth, Figures, Inputs, RouteChoice};
+use crate::inputs::{Choice, Figures, Inputs, RouteChoice};
+use crate::present;
 use crate::protocol::{Ask, Copies, Drawing, Note, PlotData, Sheet};
+
+pub use messages::{CopyForm, Effect, File, Message, TextField, Timer};
+
+mod messages;
 
 /// After a keystroke the work begins this much later.
 pub const PAUSE: f64 = 180.0;
@@ -16,198 +21,6 @@ pub const SUPERSEDE: f64 = 300.0;
 const MOST_DEATHS: u32 = 3;
 /// Work that takes longer says so.
 pub const SLOW: f64 = 400.0;
-
-/// A text field of the page.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum TextField {
-    /// The equation.
-    Equation,
-    /// The conditions.
-    Conditions,
-    /// The degree.
-    Degree,
-    /// Left end of the plot.
-    From,
-    /// Right end of the plot.
-    To,
-    /// What is set beside the problem.
-    Beside,
-    /// A formula to test.
-    Candidate,
-}
-
-impl TextField {
-    /// All of them with their element's id.
-    pub const ALL: [(Self, &'static str); 7] = [
-        (Self::Equation, "equation"),
-        (Self::Conditions, "conditions"),
-        (Self::Degree, "degree"),
-        (Self::From, "from"),
-        (Self::To, "to"),
-        (Self::Beside, "beside"),
-        (Self::Candidate, "candidate"),
-    ];
-
-    /// The text in it.
-    pub fn of(self, inputs: &Inputs) -> &String {
-        match self {
-            Self::Equation => &inputs.equation,
-            Self::Conditions => &inputs.conditions,
-            Self::Degree => &inputs.degree,
-            Self::From => &inputs.from,
-            Self::To => &inputs.to,
-            Self::Beside => &inputs.beside,
-            Self::Candidate => &inputs.candidate,
-        }
-    }
-
-    fn of_mut(self, inputs: &mut Inputs) -> &mut String {
-        match self {
-            Self::Equation => &mut inputs.equation,
-            Self::Conditions => &mut inputs.conditions,
-            Self::Degree => &mut inputs.degree,
-            Self::From => &mut inputs.from,
-            Self::To => &mut inputs.to,
-            Self::Beside => &mut inputs.beside,
-            Self::Candidate => &mut inputs.candidate,
-        }
-    }
-}
-
-/// Something to be reminded of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Timer {
-    /// The typing has paused.
-    Work,
-    /// The worker may be replaced now.
-    Supersede,
-    /// The work has become slow.
-    Slow,
-    /// Mistakes may be shown now.
-    Notes,
-}
-
-/// A form of the polynomial to copy.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum CopyForm {
-    /// `LaTeX`.
-    Latex,
-    /// `MathML`.
-    Mathml,
-    /// Markdown.
-    Markdown,
-    /// Plain text.
-    Plain,
-}
-
-/// A file to keep.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum File {
-    /// The data.
-    Json,
-    /// The picture in pixels.
-    Png,
-    /// The picture in strokes.
-    Svg,
-}
-
-/// What happened.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Message {
-    /// A field's text changed.
-    Typed(TextField, String),
-    /// A letter's number changed.
-    Number(String, String),
-    /// A field was left.
-    Left,
-    /// A route was chosen.
-    Route(RouteChoice),
-    /// A depth was chosen.
-    Depth(Depth),
-    /// A way of writing coefficients was chosen.
-    Figures(Figures),
-    /// Another unknown is followed.
-    Unknown(String),
-    /// Another unknown is drawn across in the phase plane.
-    Across(String),
-    /// Another unknown is drawn upwards.
-    Up(String),
-    /// An example was chosen.
-    Example(usize),
-    /// A repair was accepted: which note, which of its repairs.
-    Repair(usize, usize),
-    /// A reminder.
-    Timer(Timer),
-    /// The first stage of an answer.
-    Ledger(Box<Sheet>),
-    /// The second stage.
-    Picture(Box<Drawing>),
-    /// The worker is gone; what is to be said about it.
-    Died(String),
-    /// The rows of the last ledger are all on the page.
-    Painted,
-    /// All that was to be put on the page is there.
-    Settled,
-    /// Another degree is to be shown.
-    Show(usize),
-    /// The read-out is moved to this row of the table.
-    Cursor(usize),
-    /// The read-out is moved by so many rows.
-    Step(isize),
-    /// The polynomial is to be recentered at the row that is read out.
-    Recenter,
-    /// The work is not to go on.
-    Stop,
-    /// The address changed (back, forward, or by hand).
-    Address(String),
-    /// Copy the polynomial.
-    Copy(CopyForm),
-    /// Whether copying worked.
-    Copied(bool),
-    /// Keep a file.
-    Keep(File),
-}
-
-/// What the page is to do about it.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Effect {
-    /// Put the fields' texts on the page.
-    Fields,
-    /// Put the switches on the page.
-    Switches,
-    /// Typeset the reading.
-    Reading,
-    /// Put the rows on the page.
-    Ledger,
-    /// Put the strip on the page.
-    Strip,
-    /// Put the messages on the page.
-    Notes,
-    /// Put the state's name on the page.
-    Status,
-    /// Draw the plot anew, with everything around it.
-    Plot,
-    /// Put the letters' numbers on the page.
-    Letters,
-    /// Move the read-out.
-    Readout,
-    /// Mark the shown degree in rows and strip.
-    Shown,
-    /// Say something in passing.
-    Say(String),
-    /// Ask the worker.
-    Ask(Ask),
-    /// End the worker and start another.
-    Replace,
-    /// Be reminded.
-    Later(Timer, f64),
-    /// Put the inputs into the address; as a new entry of the history?
-    Remember(bool),
-    /// Put a text on the clipboard.
-    Copy(String),
-    /// Offer a file.
-    Offer(File),
-}
 
 /// Everything the page knows.
 #[allow(
@@ -250,6 +63,10 @@ pub struct State {
     pub shown: usize,
     /// The row of the table that is read out.
     pub cursor: Option<usize>,
+    /// Is the presentation's screen dark?
+    pub blank: bool,
+    /// Is the presentation before the first value, so that there is no partial sum yet?
+    pub bare: bool,
 }
 
 impl State {
@@ -668,6 +485,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
         Message::Painted => {
             state.painting = false;
             out.extend([Effect::Strip, Effect::Shown, Effect::Status]);
+            present::enter(state, &mut out);
         }
         Message::Settled => state.settle(now, &mut out),
         Message::Show(degree) => state.show(degree, &mut out),
@@ -740,6 +558,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             ));
         }
         Message::Keep(file) => out.push(Effect::Offer(file)),
+        Message::Present(step) => present::update(state, step, &mut out),
     }
     out
 }

@@ -39,6 +39,27 @@ pub fn letters(letters: &[LetterData]) -> String {
     out
 }
 
+/// The rows by name, as the options of a list.
+pub fn row_names(rows: &[Markup]) -> String {
+    let mut out = String::new();
+    for (index, row) in rows.iter().enumerate() {
+        let name = row.part("reason").map(Markup::words).unwrap_or_default();
+        let short: String = name.chars().take(48).collect();
+        // Not in the middle of an escaped character.
+        let short = match short.rsplit_once('&') {
+            Some((before, begun)) if !begun.contains(';') => before,
+            _ => short.as_str(),
+        };
+        let more = if short.len() < name.len() { "…" } else { "" };
+        let _ = write!(
+            out,
+            "<option value=\"{index}\">{}. {short}{more}</option>",
+            index + 1
+        );
+    }
+    out
+}
+
 /// The messages that `wanted` picks.
 pub fn notes(notes: &[Note], wanted: impl Fn(&Note) -> bool) -> String {
     let mut out = String::new();

@@ -22,8 +22,8 @@ pub struct Look<'a> {
     pub paper: &'a Paper,
     /// Width and height in CSS pixels.
     pub size: (f64, f64),
-    /// The degree shown.
-    pub shown: usize,
+    /// The degree shown; `None`: no partial sum at all.
+    pub shown: Option<usize>,
     /// The reference's name: the unknown.
     pub unknown: &'a str,
     /// The partial sums' letter.
@@ -86,7 +86,9 @@ pub fn draw<B: DrawingBackend>(
         }
     }
     axes(&pen, picture, &layout, look)?;
-    let mut selected = select_beside(look.beside, look.shown);
+    let mut selected = look
+        .shown
+        .map_or_else(Vec::new, |shown| select_beside(look.beside, shown));
     selected.extend(select(picture, look.shown));
     for one in &selected {
         curve(&pen, one, &layout, look)?;
@@ -168,7 +170,7 @@ fn curve<B: DrawingBackend>(
         None if one.number > 1 => (look.paper.soft, &[][..], 1.8),
         None => (look.paper.ink, &[][..], 2.6),
         Some(degree) => {
-            let current = one.degrees.contains(&look.shown);
+            let current = look.shown.is_some_and(|shown| one.degrees.contains(&shown));
             (
                 appearance::color(degree, look.paper),
                 appearance::dash(degree),

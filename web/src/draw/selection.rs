@@ -25,7 +25,7 @@ impl Selected<'_> {
 }
 
 /// The partial sums up to the degree shown, the highest few of them, and the reference last.
-pub fn select(picture: &PictureData, shown: usize) -> Vec<Selected<'_>> {
+pub fn select(picture: &PictureData, shown: Option<usize>) -> Vec<Selected<'_>> {
     let mut sums: Vec<Selected<'_>> = Vec::new();
     let mut reference = Vec::new();
     for curve in &picture.curves {
@@ -35,7 +35,7 @@ pub fn select(picture: &PictureData, shown: usize) -> Vec<Selected<'_>> {
                 curve,
                 number: 1,
             }),
-            Some(degree) if degree <= shown => match sums
+            Some(degree) if shown.is_some_and(|shown| degree <= shown) => match sums
                 .last_mut()
                 .filter(|last| last.curve.pieces == curve.pieces)
             {
@@ -102,7 +102,7 @@ mod tests {
     }
 
     fn degrees(picture: &PictureData, shown: usize) -> Vec<Vec<usize>> {
-        select(picture, shown)
+        select(picture, Some(shown))
             .into_iter()
             .map(|one| one.degrees)
             .collect()
@@ -113,6 +113,7 @@ mod tests {
         let picture = picture(&[1.0, 1.0, 2.0, 2.0]);
         assert_eq!(degrees(&picture, 3), [vec![0, 1], vec![2, 3], vec![]]);
         assert_eq!(degrees(&picture, 2), [vec![0, 1], vec![2], vec![]]);
+        assert_eq!(select(&picture, None).len(), 1);
     }
 
     #[test]

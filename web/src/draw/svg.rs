@@ -57,7 +57,7 @@ mod tests {
         let look = Look {
             paper: &LIGHT,
             size: (400.0, 300.0),
-            shown: 1,
+            shown: Some(1),
             unknown: "u<v",
             sum: "P",
             upwards: None,

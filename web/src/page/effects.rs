@@ -1,6 +1,6 @@
 //! Effects carried out on the page.
 
-use super::{dom, files, frames, keep, link, pictures};
+use super::{dom, files, frames, keep, link, pictures, present};
 use crate::address;
 use crate::answer;
 use crate::examples;
@@ -32,6 +32,7 @@ pub(super) fn run(state: &State, effect: &Effect) {
         Effect::Remember(step) => remember(state, *step),
         Effect::Copy(text) => files::copy(text),
         Effect::Offer(file) => files::offer(state, *file),
+        Effect::Present => present::show(state),
     }
 }
 
@@ -281,7 +282,8 @@ pub(super) fn table(state: &State) {
 
 fn remember(state: &State, step: bool) {
     let fragment = address::encode(&state.inputs);
-    keep(&fragment);
+    // The next visit begins with the worksheet, not in the middle of a presentation.
+    keep(fragment.split("&present=").next().unwrap_or(&fragment));
     let Some(window) = dom::window() else { return };
     let fragment = format!("#{fragment}");
     if window.location().hash().is_ok_and(|hash| hash == fragment) {

@@ -1,8 +1,9 @@
 //! Events of the page turned into messages. Listeners sit on the document; what an event means is
 //! read from the element it happened to.
 
-use super::{dom, lights, pictures, send};
+use super::{dom, lights, pictures, present, send};
 use crate::inputs::Choice;
+use crate::present::Step;
 use crate::state::{CopyForm, File, Message, TextField};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
@@ -75,7 +76,7 @@ fn heard(event: &Event) {
     let message = match event.type_().as_str() {
         "input" => input(target),
         "change" => change(target),
-        "click" => click(target),
+        "click" => click(target).or_else(|| present::click(event, target)),
         "keydown" => event
             .dyn_ref::<KeyboardEvent>()
             .and_then(|event| key(event, target)),
@@ -129,10 +130,18 @@ fn change(target: &JsValue) -> Option<Message> {
             "examples" => list.value().parse().ok().map(Message::Example),
             "across" => Some(Message::Across(list.value())),
             "up" => Some(Message::Up(list.value())),
+            "present-row" => list
+                .value()
+                .parse()
+                .ok()
+                .map(|row| Message::Present(Step::Row(row))),
             _ => None,
         };
     }
     let element: &HtmlInputElement = target.dyn_ref()?;
+    if element.id() == "present-ask" {
+        return Some(Message::Present(Step::Ask));
+    }
     match element.name().as_str() {
         "route" => Choice::parse(&element.value()).map(Message::Route),
         "depth" => Choice::parse(&element.value()).map(Message::Depth),
@@ -169,6 +178,16 @@ fn click(target: &JsValue) -> Option<Message> {
         "keep-json" => Some(Message::Keep(File::Json)),
         "keep-png" => Some(Message::Keep(File::Png)),
         "keep-svg" => Some(Message::Keep(File::Svg)),
+        "present-begin" => Some(Message::Present(Step::Begin)),
+        "present-back" => Some(Message::Present(Step::Back)),
+        "present-forward" => Some(Message::Present(Step::Forward)),
+        "present-depth" => Some(Message::Present(Step::Depth)),
+        "present-blank" => Some(Message::Present(Step::Blank)),
+        "present-leave" => Some(Message::Present(Step::Leave)),
+        "present-full" => {
+            present::full_screen();
+            None
+        }
         _ => None,
     }
 }
@@ -176,6 +195,9 @@ fn click(target: &JsValue) -> Option<Message> {
 fn key(event: &KeyboardEvent, target: &JsValue) -> Option<Message> {
     if event.ctrl_key() || event.meta_key() || event.alt_key() {
         return None;
+    }
+    if let Some(step) = present::key(event, target) {
+        return Some(step);
     }
     if dom::closest(target, "canvas").is_some() {
         let by = match event.key().as_str() {

@@ -1,7 +1,7 @@
 //! The canvases: drawn sharp at any density, with the read-out's hairline over them.
 
-use super::{dom, with_state};
-use crate::appearance::{DARK, LIGHT, PRINTED, Paper};
+use super::{dom, present, with_state};
+use crate::appearance::{DARK, DARK_ROOM, LIGHT, LIGHT_ROOM, PRINTED, Paper};
 use crate::draw::fine::{FINE, Fine, units};
 use crate::draw::layout::Layout;
 use crate::draw::phase;
@@ -51,10 +51,12 @@ fn paper() -> &'static Paper {
             .and_then(|window| window.match_media(query).ok().flatten())
             .is_some_and(|answer| answer.matches())
     };
-    if asked("(prefers-color-scheme: dark)") && !asked("print") {
-        &DARK
-    } else {
-        &LIGHT
+    let dark = asked("(prefers-color-scheme: dark)") && !asked("print");
+    match (dark, present::is_on()) {
+        (false, false) => &LIGHT,
+        (false, true) => &LIGHT_ROOM,
+        (true, false) => &DARK,
+        (true, true) => &DARK_ROOM,
     }
 }
 
@@ -71,7 +73,7 @@ fn look<'a>(
     let plain = Look {
         paper,
         size,
-        shown: state.shown,
+        shown: (!state.bare).then_some(state.shown),
         unknown: name(followed),
         sum: view::sum_letter(unknowns, followed),
         independent,
@@ -141,14 +143,16 @@ pub(super) fn paint(state: &State, kind: Kind) {
         &canvas,
         &picture,
         &look(state, drawing, paper(), size(&canvas), kind),
-        density,
+        density * present::scale(),
     );
 }
 
+/// In the pixels that the drawing counts: those of CSS, or larger ones for a room.
 fn size(canvas: &HtmlCanvasElement) -> (f64, f64) {
+    let scale = present::scale();
     (
-        f64::from(canvas.client_width().max(120)),
-        f64::from(canvas.client_height().max(90)),
+        (f64::from(canvas.client_width()) / scale).max(120.0),
+        (f64::from(canvas.client_height()) / scale).max(90.0),
     )
 }
 
@@ -200,7 +204,7 @@ pub(super) fn warm_up() {
     let look = Look {
         paper: &LIGHT,
         size: (200.0, 150.0),
-        shown: 0,
+        shown: Some(0),
         unknown: "y",
         sum: "P",
         independent: "x",
@@ -220,6 +224,7 @@ pub(super) fn row_at(id: &str, (x, y): (f64, f64)) -> Option<usize> {
         let plot = state.plot()?;
         let canvas = dom::by_id_as::<HtmlCanvasElement>(id)?;
         let (width, height) = size(&canvas);
+        let (x, y) = (x / present::scale(), y / present::scale());
         let rows = 0..plot.table_at.0.len();
         let nearest = |distance: &dyn Fn(usize) -> f64| {
             rows.clone()
@@ -301,6 +306,7 @@ fn move_to(id: &str, place: Option<(f64, f64)>) {
     };
     element.set_hidden(place.is_none());
     if let Some((x, y)) = place {
+        let (x, y) = (x * present::scale(), y * present::scale());
         dom::set_style(
             &element,
             "transform",

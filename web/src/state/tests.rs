@@ -1,4 +1,5 @@
 use super::*;
+use crate::inputs::Depth;
 
 fn sheet(sequence: u32, worked: bool, degree: usize) -> Message {
     let notes = if worked {

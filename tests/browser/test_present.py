@@ -1,0 +1,138 @@
+"""Presenting the ledger to a room, by keyboard alone."""
+
+import urllib.parse
+
+import pytest
+from conftest import ARTEFACTS
+from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.by import By
+from selenium.webdriver.common.keys import Keys
+
+PROBLEM = urllib.parse.urlencode({"equation": "y'' = x y' + y^2", "conditions": "y(0) = 1, y'(0) = 2", "degree": "4"})
+
+
+def keys(page, *pressed):
+    for key in pressed:
+        ActionChains(page.driver).send_keys(key).perform()
+
+
+def begin(page):
+    page.open_fresh(PROBLEM)
+    button = page.role("button", "Present")
+    page.script("arguments[0].focus()", button)
+    button.send_keys(Keys.ENTER)
+    page.wait(lambda: page.script("return document.documentElement.dataset.present") == "yes", "the presentation")
+
+
+def place(page):
+    return urllib.parse.parse_qs(page.script("return location.hash")[1:])["present"][0]
+
+
+def at(page, where):
+    return page.wait(lambda: place(page) == where, f"the place {where}")
+
+
+def seen(page, css):
+    """The texts of what a selector finds and a person can see."""
+    return [e.text.strip() for e in page.driver.find_elements(By.CSS_SELECTOR, css) if e.is_displayed()]
+
+
+def test_one_line_at_a_time_with_what_is_known(page):
+    begin(page)
+    at(page, "given.0")
+    assert len(seen(page, "#rows .row .work")) == 1
+    assert not seen(page, "#strip [data-degree]"), "no value is known yet"
+    keys(page, "3")
+    at(page, "order-3.0")
+    assert len(seen(page, "#rows .at")) == 1 and not seen(page, "#rows .ahead")
+    known = " ".join(seen(page, "#rows .known"))
+    assert known.count("=") == 3, known
+    keys(page, *[Keys.PAGE_DOWN] * 2)
+    at(page, "order-3.2")
+    known = " ".join(seen(page, "#rows .known"))
+    assert known.count("=") == 4, known
+    assert len(seen(page, "#strip [data-degree]")) == 4
+    assert page.script("return document.getElementById('shown').value") == "3", "the plot has gained a curve"
+    keys(page, Keys.PAGE_UP, Keys.ARROW_LEFT, Keys.ARROW_LEFT)
+    page.wait(lambda: place(page).startswith("order-2."), "the row before")
+    keys(page, Keys.END)
+    page.wait(lambda: not page.script("return document.querySelector('#rows > .row.now').nextElementSibling"), "the last row")
+    keys(page, Keys.HOME)
+    at(page, "given.0")
+
+
+@pytest.mark.parametrize(("width", "height"), [(1280, 720), (1920, 1080), (1024, 768)])
+def test_the_line_in_focus_can_be_read_from_the_back(page, width, height):
+    begin(page)
+    page.driver.set_window_size(width, height)
+    keys(page, "4", Keys.ARROW_RIGHT, Keys.ARROW_RIGHT)
+    page.wait(lambda: place(page).startswith("order-4."), "degree 4")
+    size, inside = page.script("return [parseFloat(getComputedStyle(document.querySelector('#rows .at .terms')).fontSize), window.innerHeight]")
+    assert size >= inside / 25, (size, inside)
+    # Nothing is cut off at the sides, and the line, the strip and the picture are in sight.
+    assert page.script("return document.documentElement.scrollWidth <= window.innerWidth")
+    for css in ["#rows .at", "#strip", "#curves", "#presenting"]:
+        top, bottom, right = page.script(
+            "const b = document.querySelector(arguments[0]).getBoundingClientRect(); return [b.top, b.bottom, b.right]", css
+        )
+        assert top >= -1 and bottom <= inside + 1, (css, top, bottom, inside)
+        assert right <= page.script("return window.innerWidth") + 1, css
+    page.screenshot(ARTEFACTS / f"present-{width}-{page.driver.engine}.png")
+
+
+def test_a_reload_shows_the_same_place_and_a_visit_begins_with_the_worksheet(page):
+    begin(page)
+    keys(page, "2", Keys.ARROW_RIGHT)
+    at(page, "order-2.1")
+    page.driver.refresh()
+    page.wait_ready()
+    page.wait(lambda: len(seen(page, "#rows .at")) == 1, "the line")
+    assert place(page) == "order-2.1" and "order-2" == page.script("return document.querySelector('#rows .now').dataset.key")
+    page.open("")
+    assert page.script("return document.documentElement.dataset.present") != "yes"
+    assert "y^2" in page.field("Equation").get_attribute("value")
+
+
+def test_the_room_is_asked_before_it_is_told(page):
+    begin(page)
+    keys(page, "3", "h", Keys.ARROW_RIGHT)
+    at(page, "order-3.1.ask")
+    visible = "return [...document.querySelectorAll('#rows .at .t.value, #rows .at .t.gone small')].map(e => getComputedStyle(e).visibility)"
+    assert set(page.script(visible)) == {"hidden"}
+    assert len(page.script(visible)) == 2, "the value, and why a term vanishes"
+    keys(page, " ")
+    at(page, "order-3.1")
+    assert set(page.script(visible)) == {"visible"}
+
+
+def test_dark_screen_detail_and_leaving(page):
+    begin(page)
+    keys(page, "3", ".")
+    page.wait(lambda: page.script("return document.documentElement.dataset.blank") == "yes", "the dark screen")
+    keys(page, Keys.ARROW_RIGHT)
+    page.wait(lambda: page.script("return document.documentElement.dataset.blank") == "no", "light")
+    assert place(page) == "order-3.0", "light first, without a step"
+    lines = page.script("return document.querySelectorAll('#rows .now .work > *').length")
+    keys(page, "d")
+    page.wait(lambda: page.script("return document.querySelectorAll('#rows .now .work > *').length") > lines, "every rule")
+    assert place(page) == "order-3.0"
+    keys(page, Keys.ESCAPE)
+    page.wait(lambda: page.script("return document.documentElement.dataset.present") == "no", "the worksheet")
+    assert len(seen(page, "#rows .row .work")) > 1 and "present=" not in page.script("return location.hash")
+
+
+def test_click_goes_on_and_at_the_left_goes_back(page):
+    begin(page)
+    keys(page, "3")
+    at(page, "order-3.0")
+    page.driver.find_element(By.ID, "curves").click()
+    at(page, "order-3.1")
+    page.driver.find_element(By.CSS_SELECTOR, "#rows .now .degree").click()
+    at(page, "order-3.0")
+
+
+def test_the_accessibility_checker_finds_nothing_while_presenting(page):
+    begin(page)
+    keys(page, "3", Keys.ARROW_RIGHT)
+    at(page, "order-3.1")
+    assert page.violations() == []
