@@ -5,10 +5,12 @@ mod agree;
 mod barrier;
 mod coefficients;
 mod growth;
+mod implicit;
 mod integrate;
 mod levels;
 mod places;
 mod run;
+mod start;
 mod taylor;
 #[cfg(test)]
 pub(crate) mod tests;
@@ -81,6 +83,9 @@ pub enum StopReason {
     /// The equation is singular there whatever the solution: a divisor in which only the
     /// independent variable occurs is zero. Whether the solution goes on is not looked into.
     SingularPoint,
+    /// The equation stops giving its highest derivative: its derivative with respect to it reaches
+    /// zero. Solutions can branch there.
+    Branching,
     /// The two runs share too few digits.
     LostDigits,
     /// Out of budget.
@@ -145,6 +150,8 @@ const PLACE_BITS: usize = 448;
 /// to leave the solution. `at`: places at which values are wanted, inside the interval or not.
 /// `degree`: of the highest partial sum that is looked at. `progress` is told the share done, in per cent, and stops the work by `false`;
 /// what is known by then is returned.
+///
+/// Where the work goes order by order, `problem.initial` holds all values that are known.
 ///
 /// Never fails: what could not be solved has no points, and a stop says why.
 pub fn solve(

@@ -367,7 +367,7 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     let Some(problem) = worksheet.problem.clone().filter(|_| !worksheet.has_error()) else {
         return worksheet;
     };
-    if problem.order_by_order().is_some() {
+    if !steps::plotted(&problem, worksheet.every_order.as_ref()) {
         return worksheet;
     }
     let interval = points::interval(&worksheet.request.interval, budget)
@@ -381,7 +381,16 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     };
     let pairs = numbers::pairs(&numbers);
     worksheet.numbers = numbers;
-    let problem = problem.with_numbers(&pairs);
+    let mut problem = problem.with_numbers(&pairs);
+    if problem.order_by_order().is_some() {
+        // Which values are initial ones was found out line by line.
+        let values = worksheet.table.iter().map(|own| {
+            own.iter()
+                .map(|entry| entry.value.with_numbers(&pairs))
+                .collect()
+        });
+        problem.initial = values.collect();
+    }
     let coefficients: Vec<Vec<Expr>> = worksheet
         .coefficients()
         .iter()

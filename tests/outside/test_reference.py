@@ -68,6 +68,61 @@ def test_shown_digits_are_right(problem):
             assert agreeing_digits(shown[point], truth) >= 14, (point, shown[point], mp.nstr(truth, 25))
 
 
+# About singular points, and implicit in the highest derivative: against special functions of mpmath
+# (DLMF 10.2.2, 14.3.1, 13.2.2, 15.2.1, 6.2.9 name them) and closed forms.
+SINGULAR = [
+    ("x^2 y'' + x y' + x^2 y = 0", "y(0) = 1", lambda x: mp.besselj(0, x), ["1/2", "1", "10", "-3", "20"]),
+    ("x^2 y'' + x y' + (x^2 - 9) y = 0", "y'''(0) = 1/8", lambda x: mp.besselj(3, x), ["1/2", "4", "-10"]),
+    ("x y'' + y' + x y = 0", "y(0) = pi", lambda x: mp.pi * mp.besselj(0, x), ["1/2", "3"]),
+    ("(1-x^2) y'' - 2x y' + 12 y = 0", "y(1) = 1", lambda x: mp.legendre(3, x), ["1/2", "0", "-1/2", "2"]),
+    ("(1-x^2) y'' - 2x y' + y = 0", "y(1) = 1", lambda x: mp.legendre((mp.sqrt(5) - 1) / 2, x), ["0", "-9/10", "2"]),
+    ("x y'' + (1-x) y' + 1/2 y = 0", "y(0) = 1", lambda x: mp.hyp1f1(mp.mpf(-1) / 2, 1, x), ["1", "5", "-8"]),
+    ("x(1-x) y'' + (1 - 2x) y' - 1/4 y = 0", "y(0) = 1", lambda x: mp.hyp2f1(0.5, 0.5, 1, x), ["1/2", "9/10", "-5"]),
+    ("x y' = sin x", "y(0) = 0", mp.si, ["1", "10", "-3"]),
+    ("y'^2 = 1 + y", "y(0) = 3, y'(0) = 2", lambda x: (x / 2 + 2) ** 2 - 1, ["1", "5", "-3.9"]),
+    ("y'^2 = 1 - y^2", "y(0) = 0, y'(0) = -1", lambda x: -mp.sin(x), ["1", "-1.5"]),
+    ("y = x y' + y'^2", "y(1) = 2, y'(1) = 1", lambda x: x + 1, ["3", "-1.9"]),
+    ("y' + e^(y') = y + e^y", "y(0) = 1, y'(0) = 1", mp.exp, ["1", "-2"]),
+]
+
+
+@pytest.mark.parametrize("problem", SINGULAR, ids=[p[0] for p in SINGULAR])
+def test_shown_digits_are_right_where_the_work_goes_order_by_order(problem):
+    equation, conditions, truth, points = problem
+    asked = [option for point in points for option in ("--at", point)]
+    answer = work(equation, conditions, "--degree", 4, *asked)
+    shown = {point["x"]: point["value"] for point in reversed(answer["reference"]["points"])}
+    with mp.workdps(40):
+        for point in points:
+            assert agreeing_digits(shown[point], truth(rational(point))) >= 14, (point, shown[point])
+
+
+@pytest.mark.parametrize(
+    ("equation", "conditions", "where", "reason"),
+    [
+        # y = sin x touches 1: y = 1 goes on from there, too.
+        ("y'^2 = 1 - y^2", "y(0) = 0, y'(0) = 1", mp.pi / 2, "the equation does not give its highest derivative"),
+        ("y'^2 = 1 + y", "y(0) = 3, y'(0) = -2", 4, "the equation does not give its highest derivative"),
+        ("(1-x^2) y'' - 2x y' + 3 y = 0", "y(-1) = 1", 1, "singular point of the equation"),
+    ],
+)
+def test_the_solution_stops_where_the_equation_stops_giving_it(equation, conditions, where, reason):
+    answer = work(equation, conditions, "--interval", "-1", "6")
+    stop = next(stop for stop in answer["reference"]["stop"] if stop["side"] == "right")
+    assert stop["reason"] == reason and abs(mp.mpf(stop["x"]) - where) < 1e-8, stop
+    assert all(rational(point["x"]) <= where for point in answer["reference"]["points"])
+
+
+@pytest.mark.parametrize(
+    ("equation", "conditions"),
+    [("x^2 y' = y - x", "y(0) = 0"), ("x^3 y' = y - x", "y(0) = 0"), ("x^2 y'' + y' + y = 0", "y(0) = 1")],
+)
+def test_a_formal_series_is_not_plotted_as_a_solution(equation, conditions):
+    answer = work(equation, conditions, "--at", "1/2")
+    assert "formal-only" in [d["code"] for d in answer["diagnostics"]]
+    assert answer["reference"] is None and len(answer["table"]) > 3
+
+
 def test_the_pole_of_a_riccati_equation_is_found_and_not_crossed():
     """y' = x² + y², y(0) = 0 has its first pole at the first zero of J_{-1/4}(x²/2)."""
     with mp.workdps(30):

@@ -267,6 +267,9 @@ fn remarks(reference: &Reference, (independent, unknowns): &(String, Vec<String>
             StopReason::Pole => "the solution grows without bound there",
             StopReason::DomainEnd => "the equation’s right-hand side stops being analytic there",
             StopReason::SingularPoint => "the equation has a singular point there",
+            StopReason::Branching => {
+                "there the equation stops giving the highest derivative, and solutions can branch"
+            }
             StopReason::LostDigits => "beyond it the two computations share too few digits",
             StopReason::Budget => "following it further would take too long",
         };

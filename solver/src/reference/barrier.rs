@@ -100,6 +100,25 @@ pub(super) fn nearest(
         })
 }
 
+/// The same where the equation is singular at the center itself.
+pub(super) fn beyond(
+    right_side: &[Expr],
+    center: &Rational,
+    length: &Rational,
+    right: bool,
+) -> Option<Barrier> {
+    let aside = length / Rational::from_integer((1 << 20).into());
+    let from = if right {
+        center + &aside
+    } else {
+        center - &aside
+    };
+    nearest(right_side, &from, &(length - &aside), right).map(|barrier| Barrier {
+        distance: barrier.distance + approximate(&aside),
+        ..barrier
+    })
+}
+
 /// A rational zero is looked for within this part of the distance (a touch is found to half the
 /// digits only), …
 const AROUND: f64 = 1e-5;

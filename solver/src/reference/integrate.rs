@@ -348,9 +348,7 @@ impl<C: Real> Walk<'_, C> {
         }
     }
 
-    /// Over which distance the polynomial is good to the tolerance.
     fn reach(&self) -> f64 {
-        // Size of the state's k-th coefficients.
         let rows: Vec<&[C]> = (0..self.tape.states())
             .map(|j| self.solver.state_coefficients(j))
             .collect();
@@ -359,36 +357,7 @@ impl<C: Real> Walk<'_, C> {
             .manner
             .degree
             .saturating_sub(largest.unwrap_or(1).saturating_sub(1));
-        let sizes: Vec<f64> = (0..=degree)
-            .map(|k| {
-                rows.iter()
-                    .filter_map(|row| row.get(k))
-                    .map(Real::log2_abs)
-                    .fold(f64::NEG_INFINITY, f64::max)
-            })
-            .collect();
-        let window = degree - degree / 4;
-        let mut log_reach = 0.0;
-        // A fixed point: the size of the solution over the step depends on the step.
-        for _ in 0..6 {
-            let scale = sizes
-                .iter()
-                .take(degree / 2)
-                .enumerate()
-                .map(|(k, size)| size + to_f64(k) * log_reach)
-                .fold(f64::NEG_INFINITY, f64::max);
-            let log_radius = sizes
-                .iter()
-                .enumerate()
-                .skip(window)
-                .map(|(k, size)| (scale - size) / to_f64(k))
-                .fold(f64::INFINITY, f64::min);
-            if !log_radius.is_finite() {
-                return f64::INFINITY;
-            }
-            log_reach = log_radius + self.manner.tolerance / to_f64(degree);
-        }
-        libm::exp2(log_reach)
+        reach(&rows, degree, self.manner.tolerance)
     }
 
     /// The step, and whether it reaches the end. Dyadic with four bits, so that positions stay
@@ -476,6 +445,41 @@ impl<C: Real> Walk<'_, C> {
     }
 }
 
+/// Over which distance the polynomials of y, y′, …, y^(m−1) are good to the tolerance (log₂).
+pub(super) fn reach<C: Real>(rows: &[&[C]], degree: usize, tolerance: f64) -> f64 {
+    // Size of the state's k-th coefficients.
+    let sizes: Vec<f64> = (0..=degree)
+        .map(|k| {
+            rows.iter()
+                .filter_map(|row| row.get(k))
+                .map(Real::log2_abs)
+                .fold(f64::NEG_INFINITY, f64::max)
+        })
+        .collect();
+    let window = degree - degree / 4;
+    let mut log_reach = 0.0;
+    // A fixed point: the size of the solution over the step depends on the step.
+    for _ in 0..6 {
+        let scale = sizes
+            .iter()
+            .take(degree / 2)
+            .enumerate()
+            .map(|(k, size)| size + to_f64(k) * log_reach)
+            .fold(f64::NEG_INFINITY, f64::max);
+        let log_radius = sizes
+            .iter()
+            .enumerate()
+            .skip(window)
+            .map(|(k, size)| (scale - size) / to_f64(k))
+            .fold(f64::INFINITY, f64::min);
+        if !log_radius.is_finite() {
+            return f64::INFINITY;
+        }
+        log_reach = log_radius + tolerance / to_f64(degree);
+    }
+    libm::exp2(log_reach)
+}
+
 /// Are steps a tiny fraction of the way, and still falling?
 fn shrinking<C>(steps: &[Step<C>], size: f64, travelled: f64) -> bool {
     let Some(earlier) = steps.iter().rev().nth(SHRINKING_STEPS) else {
@@ -486,7 +490,7 @@ fn shrinking<C>(steps: &[Step<C>], size: f64, travelled: f64) -> bool {
 }
 
 /// `t^(count−1), …, t, 1`.
-fn falling_powers<C: Real>(t: &C, count: usize, precision: &Precision) -> Vec<C> {
+pub(super) fn falling_powers<C: Real>(t: &C, count: usize, precision: &Precision) -> Vec<C> {
     let mut powers = Vec::with_capacity(count);
     let mut power = C::from_rational(&Rational::from_integer(1.into()), precision);
     for _ in 0..count {
@@ -498,7 +502,7 @@ fn falling_powers<C: Real>(t: &C, count: usize, precision: &Precision) -> Vec<C>
 }
 
 /// The value of a polynomial, from at least as many falling powers as it has coefficients.
-fn value_at<C: Real>(coefficients: &[C], powers: &[C], precision: &Precision) -> C {
+pub(super) fn value_at<C: Real>(coefficients: &[C], powers: &[C], precision: &Precision) -> C {
     let zero = C::from_rational(&Rational::zero(), precision);
     let first = powers.len().saturating_sub(coefficients.len());
     C::convolve(
@@ -516,7 +520,7 @@ pub(super) fn polynomial<C: Real>(coefficients: &[C], t: &C, precision: &Precisi
 }
 
 /// Coefficients of the derivative.
-fn derivative<C: Real>(coefficients: &[C], precision: &Precision) -> Vec<C> {
+pub(super) fn derivative<C: Real>(coefficients: &[C], precision: &Precision) -> Vec<C> {
     coefficients
         .iter()
         .zip(0_i64..)

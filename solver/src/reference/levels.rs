@@ -3,17 +3,20 @@
 use num_traits::{Signed, Zero};
 
 use super::agree::Agreed;
+use super::barrier::Barrier;
 use super::coefficients::Real;
 use super::growth::Growth;
+use super::implicit::{self, Explicit};
 use super::integrate::{AT_BARRIER, Course, DOUBLE_DOUBLE_BITS, Manner, approximate};
 use super::places::{self, Place};
 use super::run::{Solution, run};
+use super::start::Start;
 use super::{Evidence, Point, Reference, Stop, StopReason, barrier, both_stopped, place};
 use crate::budget::{Budget, Fuel};
 use crate::expression::Expr;
 use crate::number::big_float::Precision;
 use crate::number::{BigFloat, DoubleDouble, Rational};
-use crate::problem::Problem;
+use crate::problem::{OrderByOrder, Problem};
 use crate::series::{Solver, Tape};
 
 /// One kind of run. Neighbouring ones differ in step, order and precision: agreement of
@@ -76,6 +79,8 @@ const MOST_ADDED: usize = 300;
 pub(super) struct Work {
     tape: Tape,
     initial: Vec<Expr>,
+    /// In place of initial values at a singular center.
+    start: Option<Start>,
     center: Rational,
     ends: (Rational, Rational),
     asked: Vec<(usize, Place)>,
@@ -103,6 +108,19 @@ impl Work {
         degree: usize,
         budget: &Budget,
     ) -> Option<Self> {
+        if problem
+            .order_by_order()
+            .is_some_and(|why| why != OrderByOrder::SingularPoint)
+        {
+            let Explicit { problem, separant } = implicit::explicit(problem)?;
+            let mut work = Self::prepare(&problem, ends, asked, degree, budget)?;
+            work.stop_at_branching(&separant, budget);
+            return Some(work);
+        }
+        let start = match problem.order_by_order() {
+            Some(_) => Some(Start::of(problem, budget)?),
+            None => None,
+        };
         let initial = problem.initial.concat();
         let solved: Vec<Expr> = problem
             .equations
@@ -113,9 +131,15 @@ impl Work {
         let center = place(&problem.center)?;
         let count = EXPANSION.max(degree + BEYOND_DEGREE);
         let mut units = Fuel::new(budget.steps / 4);
-        let expansion = expand::<DoubleDouble>(&tape, &center, &initial, count, &mut units)
-            .filter(|all| all.iter().all(|series| series.len() > count))
-            .or_else(|| expand::<BigFloat>(&tape, &center, &initial, count, &mut units))?;
+        let expansion = match &start {
+            Some(start) => {
+                let precision = Precision::new(128);
+                vec![start.series(&center, count, &precision, &mut units).ok()?]
+            }
+            None => expand::<DoubleDouble>(&tape, &center, &initial, count, &mut units)
+                .filter(|all| all.iter().all(|series| series.len() > count))
+                .or_else(|| expand::<BigFloat>(&tape, &center, &initial, count, &mut units))?,
+        };
         let radius: Vec<Option<f64>> = expansion
             .iter()
             .map(|series| Growth::new(series).radius())
@@ -146,7 +170,10 @@ impl Work {
             let length = end.max(farthest_asked.clone()).max(Rational::zero());
             Course {
                 right,
-                barrier: barrier::nearest(&solved, &center, &length, right),
+                barrier: match &start {
+                    Some(_) => barrier::beyond(&solved, &center, &length, right),
+                    None => barrier::nearest(&solved, &center, &length, right),
+                },
                 asked: approximate(&farthest_asked),
                 length,
             }
@@ -156,6 +183,7 @@ impl Work {
             right: course(true),
             tape,
             initial,
+            start,
             center,
             ends,
             asked,
@@ -222,6 +250,32 @@ impl Work {
         self.answer(&samples, stops, evidence)
     }
 
+    /// Looks along a first run for where the equation stops giving its highest derivative, and ends
+    /// the way there.
+    fn stop_at_branching(&mut self, separant: &Expr, budget: &Budget) {
+        let Some(run) = LEVELS.iter().find_map(|level| self.run(level, budget)) else {
+            return;
+        };
+        let highest = self.initial.len().saturating_sub(1);
+        let center = self.center.clone();
+        let value = |distance: &Rational, derivatives: &[BigFloat]| {
+            implicit::value(separant, &(&center + distance), derivatives)
+        };
+        for course in [&mut self.left, &mut self.right] {
+            let Some(distance) = run.sign_change(course.right, highest, &value) else {
+                continue;
+            };
+            let known = course.barrier.as_ref().map(|barrier| barrier.distance);
+            if known.is_none_or(|known| distance < known) {
+                course.barrier = Some(Barrier {
+                    distance,
+                    place: None,
+                    reason: StopReason::Branching,
+                });
+            }
+        }
+    }
+
     fn run(&self, level: &Level, budget: &Budget) -> Option<Box<dyn Solution>> {
         let courses = (&self.left, &self.right);
         let units = (budget.steps / 100).saturating_mul(level.share);
@@ -242,7 +296,7 @@ impl Work {
             run::<DoubleDouble>(
                 &self.tape,
                 &self.center,
-                &self.initial,
+                (&self.initial, self.start.as_ref()),
                 manner,
                 courses,
                 units,
@@ -251,7 +305,7 @@ impl Work {
             run::<BigFloat>(
                 &self.tape,
                 &self.center,
-                &self.initial,
+                (&self.initial, self.start.as_ref()),
                 manner,
                 courses,
                 units,

@@ -4,7 +4,8 @@ use num_traits::Signed;
 
 use super::Stop;
 use super::coefficients::Real;
-use super::integrate::{Course, Manner, Path, follow, polynomial};
+use super::integrate::{self, Course, Manner, Path, follow, polynomial};
+use super::start::Start;
 use crate::budget::Fuel;
 use crate::expression::Expr;
 use crate::number::{BigFloat, Rational};
@@ -19,6 +20,8 @@ pub(super) trait Solution {
     fn covered(&self, right: bool) -> Rational;
     /// Why it got no farther; the place is a signed distance.
     fn stop(&self, right: bool) -> Option<&Stop>;
+    /// Where a function of y, y′, …, y^(m) first changes its sign: how far from the center.
+    fn sign_change(&self, right: bool, m: usize, value: Function<'_>) -> Option<f64>;
     /// Number of steps, both directions.
     fn steps(&self) -> usize;
     /// Degree of the steps.
@@ -26,6 +29,13 @@ pub(super) trait Solution {
     /// Bits of the numbers.
     fn bits(&self) -> usize;
 }
+
+/// Of the signed distance and the derivatives there.
+pub(super) type Function<'a> = &'a dyn Fn(&Rational, &[BigFloat]) -> Option<f64>;
+
+/// A path is sampled at so many places at least, and each step so many times.
+const SAMPLED: usize = 200;
+const IN_A_STEP: usize = 8;
 
 struct Run<C> {
     right: Path<C>,
@@ -40,7 +50,7 @@ struct Run<C> {
 pub(super) fn run<C: Real + 'static>(
     tape: &Tape,
     center: &Rational,
-    initial: &[Expr],
+    (initial, start): (&[Expr], Option<&Start>),
     manner: Manner,
     (left, right): (&Course, &Course),
     units: u64,
@@ -52,7 +62,10 @@ pub(super) fn run<C: Real + 'static>(
     // Each direction has its own half: one that runs out does not starve the other.
     let direction = |course: &Course| {
         let mut fuel = Fuel::new(units / 2);
-        follow(tape, center, &values, &manner, course, &mut fuel)
+        match start {
+            Some(start) => start.follow(tape, center, &manner, course, &mut fuel),
+            None => follow(tape, center, &values, &manner, course, &mut fuel),
+        }
     };
     Ok(Box::new(Run {
         right: direction(right)?,
@@ -88,6 +101,50 @@ impl<C: Real> Solution for Run<C> {
 
     fn stop(&self, right: bool) -> Option<&Stop> {
         self.path(right).stop.as_ref()
+    }
+
+    fn sign_change(&self, right: bool, m: usize, value: Function<'_>) -> Option<f64> {
+        let precision = &self.manner.precision;
+        let steps = &self.path(right).steps;
+        let each = IN_A_STEP.max(SAMPLED / steps.len().max(1));
+        let mut before: Option<f64> = None;
+        for step in steps {
+            let mut rows: Vec<Vec<C>> = step.coefficients.iter().take(1).cloned().collect();
+            for _ in 0..m {
+                let next = rows.last().map(|row| integrate::derivative(row, precision));
+                rows.extend(next);
+            }
+            let at = |place: &Rational| {
+                let t = C::from_rational(&(place - &step.from), precision);
+                let rows = rows.iter();
+                let values: Vec<BigFloat> = rows
+                    .map(|row| polynomial(row, &t, precision).to_big())
+                    .collect();
+                value(place, &values)
+            };
+            let part = |share: usize| {
+                let share = Rational::new(share.into(), each.into());
+                &step.from + (&step.to - &step.from) * share
+            };
+            for share in 0..=each {
+                let mut far = part(share);
+                let now = at(&far)?;
+                if before.is_some_and(|before| (before > 0.0) != (now > 0.0)) {
+                    let mut near = part(share.saturating_sub(1));
+                    for _ in 0..40 {
+                        let middle = (&near + &far) / Rational::from_integer(2.into());
+                        if (at(&middle)? > 0.0) == (now > 0.0) {
+                            far = middle;
+                        } else {
+                            near = middle;
+                        }
+                    }
+                    return Some(integrate::approximate(&far.abs()));
+                }
+                before = Some(now);
+            }
+        }
+        None
     }
 
     fn steps(&self) -> usize {

@@ -571,6 +571,7 @@ fn stop_out(stop: &Stop, unknown: Option<String>) -> StopOut {
             StopReason::Pole => "pole or blow-up",
             StopReason::DomainEnd => "end of the domain",
             StopReason::SingularPoint => "singular point of the equation",
+            StopReason::Branching => "the equation does not give its highest derivative",
             StopReason::LostDigits => "too few digits agree",
             StopReason::Budget => "out of budget",
         },

@@ -11,7 +11,7 @@ use crate::derivation::{
 use crate::diagnostic::Diagnostic;
 use crate::expression::{Expr, Truth, zero_test};
 use crate::number::Rational;
-use crate::problem::{AlsoGiven, DegreeRequest, Problem, Route};
+use crate::problem::{AlsoGiven, DegreeRequest, OrderByOrder, Problem, Route};
 use crate::series;
 use crate::span::{Field, Span};
 
@@ -210,8 +210,8 @@ pub(super) fn prepare(
         );
         worksheet.diagnostics.extend(said);
         if !empty {
-            let said = not_plotted(&worksheet.request, every.as_ref());
-            worksheet.diagnostics.push(said);
+            let said = not_plotted(&worksheet.request, &problem, every.as_ref());
+            worksheet.diagnostics.extend(said);
         }
     }
     worksheet.every_order = every;
@@ -239,12 +239,36 @@ pub(super) fn without_answer(mut worksheet: Worksheet) -> Worksheet {
     worksheet
 }
 
-/// What the series is worth, and that nothing is plotted.
-fn not_plotted(request: &Request, every: Option<&EveryOrder>) -> Diagnostic {
+/// Can the solution be computed numerically? About a singular point from the series on, where the
+/// equation is linear; else where the equation gives the next derivative.
+pub(super) fn plotted(problem: &Problem, every: Option<&EveryOrder>) -> bool {
+    let (Some(why), Some(unknown)) = (problem.order_by_order(), problem.unknowns.first()) else {
+        return true;
+    };
+    every.is_some_and(|every| {
+        every.convergence == Convergence::Converges
+            && match why {
+                OrderByOrder::SingularPoint => every.linear,
+                OrderByOrder::NotLinear | OrderByOrder::LeadingVanishes => {
+                    every.shift == i64::from(unknown.equation_order)
+                }
+            }
+    })
+}
+
+/// What the series is worth, and why nothing is plotted, where that is so.
+fn not_plotted(
+    request: &Request,
+    problem: &Problem,
+    every: Option<&EveryOrder>,
+) -> Option<Diagnostic> {
+    if plotted(problem, every) {
+        return None;
+    }
     let (code, message) = match every.map(|every| every.convergence) {
         Some(Convergence::Converges) => (
             "not-plotted",
-            "The series converges near the center. No numerical solution is computed where the work goes order by order, so nothing is plotted.",
+            "The series converges near the center. For nonlinear equations whose leading coefficient is zero there no numerical solution is computed, so nothing is plotted.",
         ),
         Some(Convergence::Diverges) => (
             "formal-only",
@@ -256,7 +280,7 @@ fn not_plotted(request: &Request, every: Option<&EveryOrder>) -> Diagnostic {
         ),
     };
     let whole = Span::new(0, request.equation.len());
-    Diagnostic::notice(code, Field::Equation, whole, message)
+    Some(Diagnostic::notice(code, Field::Equation, whole, message))
 }
 
 /// Conditions that an equation solved for its highest derivative does not need: do they say what
