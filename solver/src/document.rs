@@ -1,6 +1,7 @@
 //! What a person reads: blocks, ledger rows, one formula tree, writers.
 
 pub mod beside;
+mod branches;
 pub mod build;
 pub mod candidate;
 pub mod closing;

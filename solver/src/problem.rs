@@ -7,6 +7,7 @@
 
 mod build;
 mod check;
+mod clear;
 mod conditions;
 mod differentials;
 mod justify;
@@ -63,6 +64,8 @@ pub enum SolveRule {
     TakeOut,
     /// Both sides were multiplied by this.
     MultiplyBy(Expr),
+    /// Both sides were raised to this odd power.
+    RaiseTo(u32),
     /// Both sides were divided by this; it is not zero at the initial data.
     DivideBy(Expr),
     /// Equations of a system (by number, from 1) were multiplied by these factors and added, so
@@ -164,7 +167,8 @@ pub enum Requirement {
 /// One equation of the problem, in the forms that the derivation needs.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Equation {
-    /// Terms of the two sides as typed (order and grouping kept, raw).
+    /// Terms of the two sides as typed (order and grouping kept, raw); where that has no value at the
+    /// data: cleared of it (the first of `steps`).
     pub given: (Vec<Expr>, Vec<Expr>),
     /// The unknown whose highest derivative it is solved for.
     pub unknown: usize,
@@ -266,6 +270,11 @@ impl Problem {
             Justification::OrderByOrder(why) => Some(why),
             Justification::OrdinaryPoint { .. } | Justification::AnalyticRightSide { .. } => None,
         }
+    }
+
+    /// Adds what must hold of the letters so that none of these values, divided by, is zero.
+    pub fn divided_by(&mut self, values: &[Expr]) {
+        self.side_conditions = letters::side_conditions(self, values, &self.side_conditions);
     }
 
     /// Is the value given because later lines hold with no other?

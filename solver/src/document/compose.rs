@@ -1,5 +1,6 @@
 //! The whole document of a problem.
 
+use super::branches;
 use super::build;
 use super::candidate;
 use super::closing;
@@ -17,7 +18,7 @@ use crate::candidate::Candidate;
 use crate::check::{Entry, Residual};
 use crate::derivation::{Derivation, EveryOrder, Row, RowKind, StopReason};
 use crate::expression::Expr;
-use crate::problem::Problem;
+use crate::problem::{OrderByOrder, Problem};
 
 /// What the document is made from.
 #[derive(Clone, Copy, Debug)]
@@ -136,6 +137,9 @@ pub fn document(
         &names,
     ));
     rows.push(opening::assumption(problem, &names, &center));
+    if problem.order_by_order() == Some(OrderByOrder::NotLinear) {
+        rows.extend(branches::row(problem, derivation, &names, &center));
+    }
     let ended = has_no_answer(derivation);
     if !ended {
         rows.push(opening::taylor_formula(problem, degree, &names, &center));

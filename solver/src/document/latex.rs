@@ -87,7 +87,11 @@ impl Writer {
             Formula::Application | Formula::Juxtaposition => {}
             Formula::Operator(sign) => self.operator(*sign),
             Formula::Sign(sign) => {
-                self.push(if *sign == MINUS { "-" } else { "+" });
+                self.push(match *sign {
+                    MINUS => "-",
+                    '±' => "\\pm ",
+                    _ => "+",
+                });
             }
             Formula::Punctuation(sign) => {
                 self.0.push(*sign);
@@ -153,6 +157,7 @@ impl Writer {
             MINUS => self.0.push_str(" - "),
             DOT => self.push(" \\cdot "),
             '/' => self.push("/"),
+            '±' => self.push(" \\pm "),
             '≈' => self.push(" \\approx "),
             '≠' => self.push(" \\neq "),
             '≥' => self.push(" \\ge "),

@@ -470,7 +470,15 @@ fn step_reason(
             .text(" from both sides"),
         SolveRule::TakeOut => Prose::words("Take out ").math(highest(problem, equation, names)),
         SolveRule::MultiplyBy(factor) => {
-            Prose::words("Multiply both sides by ").math(build::formula(factor, names))
+            let prose = Prose::words("Multiply both sides by ").math(build::formula(factor, names));
+            if factor.is_constant() {
+                prose
+            } else {
+                prose
+                    .text(", which is zero at ")
+                    .math(at_center(names, center))
+                    .text(": there the equation as given says nothing")
+            }
         }
         SolveRule::Combine(parts) => {
             let mut prose = Prose::words("Add ");
@@ -490,6 +498,9 @@ fn step_reason(
                 .math(highest(problem, equation, names))
                 .text(" is left")
         }
+        SolveRule::RaiseTo(power) => Prose::words("Raise both sides to the power ")
+            .math(Formula::digits(power))
+            .text(", which is odd: the same solutions"),
         SolveRule::DivideBy(divisor) => {
             let prose = Prose::words("Divide both sides by ").math(build::formula(divisor, names));
             if divisor.has_parameter() {

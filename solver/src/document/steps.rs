@@ -4,7 +4,7 @@ use super::build;
 use super::formula::{Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Prose, Role};
 use super::names::Names;
-use super::opening::plain_row;
+use super::opening::{plain_row, provided};
 use super::rows::{chain, lead, value_piece};
 use super::strip;
 use crate::derivation::{Convergence, Demand, EveryOrder, Row};
@@ -52,7 +52,10 @@ pub(super) fn assumption(
             .math(highest)
             .text(", so it may leave several values for it, or none"),
     };
-    start.text(". Differentiate the equation as it stands, put in what is known, and see what each line demands.")
+    start
+        .text(". Differentiate the equation as it stands, put in what is known, and see what each line demands")
+        .prose(provided(problem, names))
+        .text(".")
 }
 
 /// Said below a value that the conditions give too, or that they need not give.

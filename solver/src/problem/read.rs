@@ -2,6 +2,7 @@
 
 use super::build::{self, Form};
 use super::check::Stage;
+use super::clear::Clearing;
 use super::conditions;
 use super::differentials;
 use super::justify::justify;
@@ -312,7 +313,7 @@ impl Sheet<'_> {
             self.budget,
             out,
         )?;
-        let relations: Vec<Relation> = relations
+        let mut relations: Vec<Relation> = relations
             .iter()
             .map(|relation| Relation {
                 span: relation.span,
@@ -320,6 +321,20 @@ impl Sheet<'_> {
                 right: settle(&relation.right, &names),
             })
             .collect();
+        let mut cleared = None;
+        if let [only] = relations.as_mut_slice() {
+            let clearing = Clearing {
+                names: &names,
+                conditions: &self.conditions,
+                budget: self.budget,
+                text: self.equation,
+            };
+            if let Some(found) = clearing.clear(only) {
+                out.push(found.notice);
+                *only = found.relation;
+                cleared = Some(found.step);
+            }
+        }
         let solutions = match self.solved(&relations, &names) {
             Ok(solutions) => Some(solutions),
             Err(diagnostic) => {
@@ -389,6 +404,10 @@ impl Sheet<'_> {
             side_conditions: Vec::new(),
             degree: request?,
         };
+        if let (Some(step), Some(equation)) = (cleared, problem.equations.first_mut()) {
+            equation.steps.insert(0, step);
+            equation.standing_steps += 1;
+        }
         problem.parameters = letters::parameters(&letters.found, &problem);
         problem.side_conditions = letters::side_conditions(&problem, &leading_values, &all_checked);
         Some(problem)

@@ -88,6 +88,7 @@ fn show_steps(steps: &[SolveStep]) -> String {
             SolveRule::SubtractFromBothSides(terms) => format!("subtract {}", show_terms(terms)),
             SolveRule::TakeOut => "take out".to_owned(),
             SolveRule::MultiplyBy(factor) => format!("multiply by {}", show(factor)),
+            SolveRule::RaiseTo(power) => format!("raise to {power}"),
             SolveRule::DivideBy(divisor) => format!("divide by {}", show(divisor)),
             SolveRule::Combine(parts) => {
                 let parts: Vec<String> = parts

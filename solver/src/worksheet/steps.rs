@@ -158,6 +158,11 @@ pub(super) fn prepare(
         notice,
     } = derive(&mut problem, &worksheet.request, budget);
     worksheet.diagnostics.extend(notice);
+    let leading = derivation.rows.iter().filter_map(|row| match &row.kind {
+        RowKind::Worked { leading_value, .. } => leading_value.clone(),
+        _ => None,
+    });
+    problem.divided_by(&leading.collect::<Vec<Expr>>());
     if !progress(Stage::Series) {
         return stopped(worksheet);
     }

@@ -216,9 +216,9 @@ y' = y/(4 arctan(1/5) - arctan(1/239) - pi/4) ~ y(1)=1
 y' = 1/(x - y) ~ y(1)=1
   division-by-zero ~ (x - y) ~ Undefined
   y' = 1/(x - y) ~ y(2)=1
-y'' + y'/x + y = 0 ~ y(0)=1, y'(0)=0
-  division-by-zero ~ x ~ Undefined
-  y'' + y'/x + y = 0 ~ y(1)=1, y'(1)=0
+y'' + y'/sin(x y) + y = 0 ~ y(0)=1, y'(0)=0
+  division-by-zero ~ sin(x y) ~ Undefined
+  y'' + y'/sin(x y) + y = 0 ~ y(1)=1, y'(1)=0
 y' = x y/x ~ y(0)=1
   division-by-zero ~ x ~ Undefined
   y' = x y/x ~ y(1)=1
@@ -228,7 +228,7 @@ y' = ln(x) + y ~ y(0)=1
 y' = ln(y - 2) ~ y(0)=1
   log-of-nonpositive ~ ln(y - 2) ~ Undefined
   -
-y' = 3y^(2/3) ~ y(0)=0
+y' = 3y^(2/3) + x ~ y(0)=0
   root-at-kink ~ y^(2/3) ~ Undefined
   -
 y' = sqrt y ~ y(0)=0
@@ -261,9 +261,9 @@ y' = tan(y) ~ y(0)=pi/2
 y' = y^x ~ y(0)=-1
   power-of-nonpositive ~ y ~ Undefined
   -
-y' = x^(-2) + y ~ y(0)=1
+y' = e^(x^(-2)) + y ~ y(0)=1
   division-by-zero ~ x ~ Undefined
-  y' = x^(-2) + y ~ y(1)=1
+  y' = e^(x^(-2)) + y ~ y(1)=1
 ";
 
 #[test]
@@ -330,7 +330,7 @@ fn messages_name_the_place_in_words() {
             "Division by zero: t - y is 0 at t = 1, y = 1, and nothing can be divided by 0.",
         ),
         (
-            "y'' = y' + 1/x",
+            "y'' = y' + e^(1/x)",
             "y(0)=1, y'(0)=2",
             "Division by zero: x is 0 here, and nothing can be divided by 0.",
         ),
