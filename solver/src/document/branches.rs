@@ -9,7 +9,7 @@ use super::names::Names;
 use super::opening::plain_row;
 use super::rows::{chain, lead, value_piece};
 use crate::derivation::{Demand, Derivation, RowKind, StopReason};
-use crate::expression::{Expr, Symbol, evaluate, sign};
+use crate::expression::{Expr, Symbol, Truth, evaluate, sign, zero_test};
 use crate::number::rational::integer;
 use crate::problem::Problem;
 
@@ -56,7 +56,7 @@ pub(super) fn row(
         vec![lead(derivative.clone()), value_piece(relation, Role::Term)],
     )];
     let head = Formula::value_at(derivative, center.clone());
-    lines.extend(selected(problem, derivation, (a, b), &head, names).map(Line::Text));
+    lines.extend(selected(problem, derivation, [a, b, c], &head, names).map(Line::Text));
     Some(plain_row(
         "branches",
         Prose::words("Solve for the highest derivative by radicals: two branches"),
@@ -68,7 +68,7 @@ pub(super) fn row(
 fn selected(
     problem: &Problem,
     derivation: &Derivation,
-    (a, b): (&Expr, &Expr),
+    [a, b, c]: [&Expr; 3],
     head: &Formula,
     names: &Names,
 ) -> Option<Prose> {
@@ -78,16 +78,19 @@ fn selected(
         .iter()
         .filter_map(|row| row.value.as_ref())
         .collect();
+    let at_data = |expression: &Expr| {
+        evaluate(&expression.substitute(&|symbol| match symbol {
+            Symbol::Variable => Some(problem.center.clone()),
+            Symbol::Derivative { order, .. } => known.get(*order as usize).map(|v| (*v).clone()),
+            Symbol::Pi | Symbol::Parameter(_) => None,
+        }))
+        .ok()
+    };
     // The sign of 2a y⁽ᵐ⁾ + b is that before the root; before √(−c/a), of y⁽ᵐ⁾ itself.
     let which = |value: &Expr| {
         let slope = a.mul(value).scale(&integer(2)).add(b);
         let slope = if b.is_zero() { value.clone() } else { slope };
-        let at_data = slope.substitute(&|symbol| match symbol {
-            Symbol::Variable => Some(problem.center.clone()),
-            Symbol::Derivative { order, .. } => known.get(*order as usize).map(|v| (*v).clone()),
-            Symbol::Pi | Symbol::Parameter(_) => None,
-        });
-        sign(&evaluate(&at_data).ok()?)
+        sign(&at_data(&slope)?)
     };
     let relation = |value: &Expr| Formula::equation(head.clone(), build::formula(value, names));
     let branch = |prose: Prose, sign: Ordering| {
@@ -111,10 +114,21 @@ fn selected(
         return Some(prose.text(": the value that is added to the conditions chooses."));
     }
     let value = known.get(order)?;
-    let meets = "At the data the root is zero: **the branches meet there**, and its derivative is infinite. So neither branch is analytic at the data, and several solutions can go through them.";
+    let meets = "At the data the root is zero: **the branches meet there**";
+    // A root is not differentiable where its radicand has a simple zero.
+    let discriminant = b.square().sub(&a.mul(c).scale(&integer(4)));
+    let simple = discriminant.symbols().iter().any(|symbol| {
+        at_data(&discriminant.partial(symbol))
+            .is_some_and(|slope| zero_test(&slope) == Truth::NotZero)
+    });
+    let meets = Prose::words(meets).text(if simple {
+        ", and the root is not differentiable. So neither branch is analytic at the data, and several solutions can go through them."
+    } else {
+        "."
+    });
     let goes_on = " The equation as it stands is differentiated, which needs no root: a value chooses, once and for all orders.";
     Some(match which(value)? {
-        Ordering::Equal => Prose::words(meets),
+        Ordering::Equal => meets,
         own => branch(
             Prose::words("The value ")
                 .math(relation(value))
