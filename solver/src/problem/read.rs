@@ -14,7 +14,7 @@ use super::solve::{self, Obstacle, Solution};
 use super::system::{self, Trouble};
 use super::walk::{nodes, unbracketed};
 use super::wording::derivative;
-use super::{Checked, DegreeRequest, Justification, Problem, Unknown};
+use super::{Checked, DegreeRequest, Justification, Problem, SolveStep, Unknown};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity, Suggestion};
 use crate::expression::Expr;
@@ -321,20 +321,7 @@ impl Sheet<'_> {
                 right: settle(&relation.right, &names),
             })
             .collect();
-        let mut cleared = None;
-        if let [only] = relations.as_mut_slice() {
-            let clearing = Clearing {
-                names: &names,
-                conditions: &self.conditions,
-                budget: self.budget,
-                text: self.equation,
-            };
-            if let Some(found) = clearing.clear(only) {
-                out.push(found.notice);
-                *only = found.relation;
-                cleared = Some(found.step);
-            }
-        }
+        let cleared = self.cleared(&mut relations, &names, out);
         let solutions = match self.solved(&relations, &names) {
             Ok(solutions) => Some(solutions),
             Err(diagnostic) => {
@@ -411,6 +398,28 @@ impl Sheet<'_> {
         problem.parameters = letters::parameters(&letters.found, &problem);
         problem.side_conditions = letters::side_conditions(&problem, &leading_values, &all_checked);
         Some(problem)
+    }
+
+    /// Clears the only equation of what is zero at the data; the step, if there was something.
+    fn cleared(
+        &self,
+        relations: &mut [Relation],
+        names: &Names,
+        out: &mut Vec<Diagnostic>,
+    ) -> Option<SolveStep> {
+        let [only] = relations else {
+            return None;
+        };
+        let clearing = Clearing {
+            names,
+            conditions: &self.conditions,
+            budget: self.budget,
+            text: self.equation,
+        };
+        let found = clearing.clear(only)?;
+        out.push(found.notice);
+        *only = found.relation;
+        Some(found.step)
     }
 
     /// For each unknown the place of the equation that stands for it, and its solved form.
