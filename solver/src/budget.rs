@@ -36,7 +36,7 @@ impl Budget {
         nodes: 20_000,
         terms: 400,
         readable_terms: 40,
-        bits: 200_000,
+        bits: 60_000,
         steps: 20_000_000,
     };
 }
@@ -55,6 +55,11 @@ impl Fuel {
     /// So many units of work.
     pub fn new(units: u64) -> Self {
         Self { left: units }
+    }
+
+    /// What is left.
+    pub fn left(&self) -> u64 {
+        self.left
     }
 
     /// Takes `units`; an error when there are not that many left.

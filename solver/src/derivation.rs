@@ -76,7 +76,7 @@ pub struct Term {
     /// The term; raw in `obtained`, normal form in `combined`.
     pub expression: Expr,
     /// Identifiers of the terms it comes from: for `obtained` one term of the previous row's
-    /// `combined`; for `combined` the like terms of this row's `obtained`.
+    /// `combined`; for `combined` the like terms of this row's `obtained` (or `before_put_in`).
     pub sources: Vec<usize>,
 }
 
@@ -96,6 +96,9 @@ pub struct TermValue {
 pub struct Side {
     /// As the rules give it; a constant's derivative is a visible 0.
     pub obtained: Vec<Term>,
+    /// Like terms combined, before the equation's right side was put in for its highest derivative.
+    /// Empty when it was not. Sources are terms of `obtained`.
+    pub before_put_in: Vec<Term>,
     /// Like terms combined, in order of first appearance. Empty when nothing is left (the side is 0).
     pub combined: Vec<Term>,
     /// Every term of `combined` at the initial data.
@@ -105,6 +108,15 @@ pub struct Side {
 }
 
 impl Side {
+    /// The line as obtained with like terms combined.
+    pub fn collected(&self) -> &[Term] {
+        if self.before_put_in.is_empty() {
+            &self.combined
+        } else {
+            &self.before_put_in
+        }
+    }
+
     /// Is the line with like terms combined worth writing: does it read differently from the line
     /// as obtained (but for the order of factors)?
     pub fn combines(&self) -> bool {

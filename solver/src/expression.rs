@@ -8,6 +8,7 @@ pub mod enclosure;
 mod expand;
 mod factored;
 pub mod function;
+mod gaussian;
 mod order;
 mod parameters;
 mod partial;

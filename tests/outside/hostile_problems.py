@@ -167,6 +167,68 @@ ASKING = [
 ]
 
 
+# Newer classes: letters, order by order, several values, closed constants, long products, towers,
+# formulas to test, other data beside.
+_VARIABLES = "a b c d f g h k m n p q"
+NEWER = [
+    # letters
+    ("y'' = -sin(k y + a)", "y(0) = b, y'(0) = c", ["--degree", "50"]),
+    ("y' = a y^3 + b y^2 + c y + d", "", ["--degree", "50"]),
+    ("y' = (a + b + c + d + f + g)^8 y", "y(0) = 1", ["--degree", "20"]),
+    ("y' = (a x + b y)^8", "y(c) = d", ["--degree", "12"]),
+    ("(a + b x + c x^2) y'' + (d + f x) y' + g y = 0", "", ["--degree", "50"]),
+    ("y''' + a y'' + b y' + c y = sin(k x) e^(d x)", "", ["--degree", "50"]),
+    ("y' = sqrt(a + sqrt(b + sqrt(c + y)))", "y(0) = 0", ["--degree", "20"]),
+    ("y' = a^(b^(c + y))", "y(0) = 0", ["--degree", "12"]),
+    ("y' = y/(a + b/(c + d/(f + g/(h + y))))", "y(0) = k", ["--degree", "12"]),
+    ("y' = " + " + ".join(f"{letter} y^{power}" for power, letter in enumerate(_VARIABLES.split())), "y(0) = r", ["--degree", "30"]),
+    ("y^(8) = a y + b y'", "", ["--degree", "50"]),
+    ("y' = |a| y + ln(b) + arcsin(c y)", "y(0) = d", ["--degree", "12"]),
+    # order by order, and equations that are not linear in their highest derivative
+    ("x^2 y'' + x y' + (x^2 - 4) y = 0", "y(0) = 0, y'(0) = 0, y''(0) = 1", ["--degree", "50"]),
+    ("x y'' + y' + x y^5 = 0", "y(0) = sqrt(2)", ["--degree", "50"]),
+    ("x^8 y' = y - x", "y(0) = 0", ["--degree", "50"]),
+    ("y'^2 = 1 + y", "y(0) = 3", ["--degree", "50"]),
+    ("y'^2 + y^2 = 4", "y(0) = sqrt(3), y'(0) = 1", ["--degree", "50"]),
+    ("y'^8 + y' = 2 + x y", "y(0) = 1, y'(0) = 1", ["--degree", "50"]),
+    ("sin(y') = x y", "y(0) = 1, y'(0) = 0", ["--degree", "50"]),
+    ("y''^5 + y''^3 y' + y'' = y^3 + x + 3", "y(0) = 0, y'(0) = 0, y''(0) = 1", ["--degree", "30"]),
+    ("x^3 y''' + a x^2 y'' + b x y' + c y = 0", "", ["--degree", "20"]),
+    ("(x - 1)^4 y'' + sin(x - 1) y' + y^2 = 0", "y(1) = 0, y'(1) = 0", ["--degree", "50"]),
+    ("y y' = x + y^2", "y(0) = 0", ["--degree", "50"]),
+    ("exp(y') + y' = y + x", "y(0) = 1, y'(0) = 0", ["--degree", "30"]),
+    # closed constants
+    ("y'' + sin(y) cos(y') = 0", "y(1) = pi/7, y'(1) = sqrt(2) + e", ["--degree", "50"]),
+    ("y' = y^3", "y(0) = " + " + ".join(f"sqrt({n})" for n in (2, 3, 5, 7, 11, 13, 17, 19)), ["--degree", "20"]),
+    ("y' = y^2", "y(0) = " + " + ".join(f"sin({n})" for n in range(1, 12)), ["--degree", "20"]),
+    ("y' = y^2 + x", "y(0) = " + " + ".join(f"arctan(1/{n})" for n in range(2, 40)), ["--degree", "10"]),
+    ("y' = y/(" + " ".join(f"sin({n})" for n in range(1, 12)) + " - 1/7)", "y(0) = 1", ["--degree", "10"]),
+    ("y' = y/(sin(1)^24 + cos(1)^24 - sin(24))", "y(0) = 1", ["--degree", "10"]),
+    ("y' = y/(4 arctan(1/5) - arctan(1/239) - pi/4)", "y(0) = 1", ["--degree", "10"]),
+    ("y' = y^2", "y(0) = " + "sqrt(2 + " * 25 + "1" + ")" * 25, ["--degree", "30"]),
+    ("y' = y^2", "y(0) = " + "sin(1 + " * 25 + "1" + ")" * 25, ["--degree", "30"]),
+    ("y' = y^2 + e^y", "y(ln(2)) = cbrt(2) + sqrt(3) + 5^(1/5)", ["--degree", "50"]),
+    ("y' = 1/(1 + sqrt(2) + sqrt(3) + sqrt(5) + y)", "y(0) = cbrt(7)", ["--degree", "50"]),
+    # long products and towers
+    ("y' = " + " ".join(f"(1 + {n} x + y)" for n in range(1, 30)), "y(0) = 1", ["--degree", "50"]),
+    ("y' = " + " ".join(f"cos({n} x y)" for n in range(1, 25)), "y(0) = 1", ["--degree", "50"]),
+    ("y' = " + " ".join(f"({n} + y)^(1/{n})" for n in range(2, 20)), "y(0) = 1", ["--degree", "50"]),
+    ("y' = x^x^x^y", "y(1) = 1", ["--degree", "50"]),
+    ("y' = (1 + y)^(2 + y)^(3 + y)", "y(0) = 0", ["--degree", "50"]),
+    ("y' = " + " + ".join(f"|y - {n}|" for n in range(2, 60)), "y(0) = 1", ["--degree", "50"]),
+    # formulas to test
+    ("y'' = -y", "y(0) = 0, y'(0) = 1", ["--degree", "50", "--candidate", "y = sin(x)^31 + cos(x)^30 - cos(x)^28"]),
+    ("y' = y", "y(0) = 1", ["--candidate", "y = " + "exp(" * 30 + "x" + ")" * 30]),
+    ("y' = 1 + y^2", "y(0) = 0", ["--candidate", "y = tan(x) + " + " ".join(f"sin({n} x)" for n in range(1, 12))]),
+    ("y''''= y", "", ["--candidate", "y = a sin(x) + b cos(x) + c exp(x) + d exp(-x) + (x + a + b)^50"]),
+    ("y'' = -sin(y)", "y(0) = 1, y'(0) = 0", ["--degree", "20", "--candidate", "y = 2 arcsin(sin(1/2) cos(x) sqrt(1 + sin(x)^2))"]),
+    # other data beside
+    ("y'' = -sin(y)", "y(0) = 1, y'(0) = 0", ["--degree", "50", "--beside", "y(0) = 2, y'(0) = 0 or y(0) = 3, y'(0) = sqrt(2) or y(2) = 1, y'(2) = 1"]),
+    ("y' = x^2 + y^2", "y(0) = 1/3", ["--degree", "50", "--beside", "y(0) = 1 or y(0) = -1 or y(1) = 2 or y(1/2) = 7/9"]),
+    ("y' = sqrt(2) y^3 + x", "y(0) = sqrt(3)", ["--degree", "50", "--beside", "y(0) = sqrt(5) or y(1/7) = pi or x = 1/10"]),
+]
+
+
 def problems():
     """All of them, as (equation, conditions, options)."""
     for equation, conditions in EXAMPLES:
@@ -178,3 +240,4 @@ def problems():
     for equation, conditions in EXTREME:
         yield equation, conditions, ["--degree", "10"]
     yield from ASKING
+    yield from NEWER

@@ -3,7 +3,7 @@
 Every answer is to come within two seconds in the browser. Time depends on the machine; allocations
 do not, and nearly everything the solver does makes an expression, a number or a piece of text. The
 bounds are a little above what the dearest problems take; those take half a second natively and
-up to about three in the browser's module (measured on a busy machine). `web/examples/answers.rs` says which stage it was.
+up to a little over two in the browser's module. `web/examples/answers.rs` says which stage it was.
 """
 
 import json
@@ -14,17 +14,17 @@ from derive import TARGET
 from hostile_problems import problems
 
 BINARY = TARGET / "release" / "examples" / "answers"
-ALLOCATIONS = 10_000_000
+ALLOCATIONS = 8_000_000
 KILOBYTES = 1_000_000
-REPLY_BYTES = 40_000_000
+REPLY_BYTES = 25_000_000
 
 
 def fragment(equation, conditions, options):
     """The problem as the page's address has it; the page has no points of its own to ask for."""
     fields = {"equation": equation, "conditions": conditions, "degree": "5"}
     for position, option in enumerate(options):
-        if option == "--degree":
-            fields["degree"] = options[position + 1]
+        if option in ("--degree", "--candidate", "--beside"):
+            fields[option[2:]] = options[position + 1]
         if option == "--interval":
             fields["from"], fields["to"] = options[position + 1 : position + 3]
     return "&".join(f"{name}={quote(text)}" for name, text in fields.items())

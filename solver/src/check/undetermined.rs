@@ -4,11 +4,19 @@
 //! the coefficient of the power that decides is linear in the unknown, and so known from its values
 //! at 0 and 1. Nothing is differentiated: series arithmetic expands what arises.
 
+use num_traits::ToPrimitive;
+
 use super::{difference, expansion};
 use crate::budget::Budget;
 use crate::derivation::EveryOrder;
-use crate::expression::{Expr, Truth, evaluate, zero_test};
+use crate::expression::{Expr, Node, Truth, evaluate, zero_test};
 use crate::problem::Problem;
+
+/// Into so many parts the budget is divided, for up to twice as many expansions as there are orders.
+const SHARES: u64 = 40;
+
+/// A polynomial of degree n costs n² for each factor it is put in for; no more than this is done.
+const MOST_WORK: usize = 350_000;
 
 /// Coefficients of degree 0 to `degree`; `None` for those that are not found in this way, because
 /// the conditions give them or several orders are decided together (`known` has them), and from
@@ -20,9 +28,24 @@ pub fn undetermined(
     degree: usize,
     budget: &Budget,
 ) -> Vec<Option<Expr>> {
+    // Each order is expanded twice, on its own: what one may take is a part of the whole.
+    let budget = &Budget {
+        steps: budget.steps / SHARES,
+        ..*budget
+    };
     let mut found: Vec<Option<Expr>> = Vec::new();
     let mut polynomial: Vec<Expr> = Vec::new();
+    let equation = problem.equations.first().map(|equation| &equation.given);
+    let terms = equation
+        .into_iter()
+        .flat_map(|(left, right)| left.iter().chain(right));
+    let factors = terms.map(count_factors).fold(0, usize::saturating_add);
+    let mut work = 0_usize;
     for order in 0..=degree {
+        work = work.saturating_add(factors.saturating_mul(order * order));
+        if work > MOST_WORK {
+            return found;
+        }
         let Some(line) = every.line_for(order) else {
             let Some(value) = known.get(order) else {
                 return found;
@@ -50,6 +73,22 @@ pub fn undetermined(
         found.push(Some(next));
     }
     found
+}
+
+/// Factors of all terms, powers written out.
+fn count_factors(term: &Expr) -> usize {
+    match term.node() {
+        Node::Power(base, exponent) => {
+            let times = exponent
+                .as_number()
+                .and_then(|value| value.numer().to_usize());
+            count_factors(base).saturating_mul(times.unwrap_or(2))
+        }
+        _ => term
+            .children()
+            .into_iter()
+            .fold(1, |sum, part| sum.saturating_add(count_factors(part))),
+    }
 }
 
 /// The coefficient of this power of (x − center) in left side minus right side.

@@ -221,8 +221,38 @@ impl<'a> Checker<'a> {
         }
         for side in [left, right] {
             self.check_identifiers(side);
-            self.check_combined(side);
+            if side.before_put_in.is_empty() {
+                self.check_combined(&side.obtained, &side.combined);
+            } else {
+                self.check_combined(&side.obtained, &side.before_put_in);
+                self.check_put_in(row.unknown, side);
+            }
         }
+    }
+
+    /// The equation put in for its highest derivative, and like terms combined.
+    fn check_put_in(&mut self, unknown: usize, side: &Side) {
+        let (Some(equation), Some(own)) = (
+            self.problem.equations.get(unknown),
+            self.problem.unknowns.get(unknown),
+        ) else {
+            self.defect(DefectKind::RowOrder);
+            return;
+        };
+        let symbol = Symbol::Derivative {
+            unknown,
+            order: own.equation_order,
+        };
+        let instead = Expr::raw_sum(equation.solved.clone());
+        let before: Vec<Term> = side
+            .before_put_in
+            .iter()
+            .map(|term| Term {
+                expression: put_in(&term.expression, &symbol, &instead),
+                ..term.clone()
+            })
+            .collect();
+        self.check_combined(&before, &side.combined);
     }
 
     fn check_given(&mut self, row: &Row, left: &Side, right: &Side) {
@@ -274,7 +304,8 @@ impl<'a> Checker<'a> {
     }
 
     fn check_identifiers(&mut self, side: &Side) {
-        for term in side.obtained.iter().chain(&side.combined) {
+        let terms = side.obtained.iter().chain(&side.before_put_in);
+        for term in terms.chain(&side.combined) {
             if !self.ids.insert(term.id) {
                 self.defect(DefectKind::Identifier);
             }
@@ -283,12 +314,12 @@ impl<'a> Checker<'a> {
 
     /// Groups that share sources must keep their sums. Where a quotient's part cancels against
     /// another term the affected groups and everything that is gone are compared together.
-    fn check_combined(&mut self, side: &Side) {
-        let place_of = |id: &usize| side.obtained.iter().position(|term| term.id == *id);
-        let mut group_of: Vec<usize> = (0..side.obtained.len()).collect();
+    fn check_combined(&mut self, obtained: &[Term], combined: &[Term]) {
+        let place_of = |id: &usize| obtained.iter().position(|term| term.id == *id);
+        let mut group_of: Vec<usize> = (0..obtained.len()).collect();
         let mut first_places = Vec::new();
         let mut members: Vec<(usize, &Term)> = Vec::new();
-        for term in &side.combined {
+        for term in combined {
             let places: Option<Vec<usize>> = term.sources.iter().map(place_of).collect();
             let Some(places) = places.filter(|places| !places.is_empty()) else {
                 self.defect(DefectKind::Sources);
@@ -314,8 +345,7 @@ impl<'a> Checker<'a> {
         }
         let mut changed: (Vec<Expr>, Vec<Expr>) = (Vec::new(), Vec::new());
         for group in group_of.iter().copied().collect::<BTreeSet<usize>>() {
-            let before: Vec<Expr> = side
-                .obtained
+            let before: Vec<Expr> = obtained
                 .iter()
                 .zip(&group_of)
                 .filter(|(_, own)| **own == group)
@@ -336,15 +366,14 @@ impl<'a> Checker<'a> {
             }
         }
         self.require_decided(same_sum(&changed.0, &changed.1), DefectKind::Combined);
-        let rests: BTreeSet<Expr> = side
-            .combined
+        let rests: BTreeSet<Expr> = combined
             .iter()
             .map(|term| term.expression.split_coefficient().1)
             .collect();
         let in_order = first_places.is_sorted();
-        let zeros = side.combined.iter().any(|term| term.expression.is_zero());
+        let zeros = combined.iter().any(|term| term.expression.is_zero());
         self.require(
-            rests.len() == side.combined.len() && in_order && !zeros,
+            rests.len() == combined.len() && in_order && !zeros,
             DefectKind::LikeTerms,
         );
     }
@@ -467,6 +496,29 @@ fn difference(left: &Side, right: &Side) -> Expr {
     let left = left.obtained.iter().map(|term| term.expression.clone());
     let right = right.obtained.iter().map(|term| term.expression.neg());
     Expr::raw_sum(left.chain(right).collect())
+}
+
+/// `instead` in place of a letter, nothing else touched.
+fn put_in(expression: &Expr, symbol: &Symbol, instead: &Expr) -> Expr {
+    let all = |parts: &[Expr]| {
+        parts
+            .iter()
+            .map(|part| put_in(part, symbol, instead))
+            .collect()
+    };
+    match expression.node() {
+        Node::Symbol(own) if own == symbol => instead.clone(),
+        Node::Number(_) | Node::Symbol(_) => expression.clone(),
+        Node::Call(function, argument) => {
+            Expr::raw_call(*function, put_in(argument, symbol, instead))
+        }
+        Node::Power(base, exponent) => Expr::raw_power(
+            put_in(base, symbol, instead),
+            put_in(exponent, symbol, instead),
+        ),
+        Node::Product(factors) => Expr::raw_product(all(factors)),
+        Node::Sum(terms) => Expr::raw_sum(all(terms)),
+    }
 }
 
 fn symbol_of(row: &Row) -> Option<Symbol> {

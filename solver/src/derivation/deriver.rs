@@ -269,14 +269,14 @@ impl<'a> Deriver<'a> {
         Side {
             obtained,
             combined,
-            values: Vec::new(),
-            traces: Vec::new(),
+            ..Side::default()
         }
     }
 
     fn differentiated(&mut self, left: &[Term], right: &[Term]) -> Option<(Side, Side)> {
         let left = self.differentiated_side(left)?;
-        let right = self.differentiated_side(right)?;
+        let mut right = self.differentiated_side(right)?;
+        self.put_in_equation(&mut right);
         Some((left, right))
     }
 
@@ -300,11 +300,63 @@ impl<'a> Deriver<'a> {
         Some(side)
     }
 
+    /// Puts the equation's right side in for its highest derivative where the line gets shorter by
+    /// that, as √(1 + y′²)·y″/(1 + y′²) does with y″ = √(1 + y′²). Only roots of the unknown make
+    /// that likely enough to try; a long line is left alone.
+    fn put_in_equation(&mut self, side: &mut Side) {
+        const LONGEST: usize = 4;
+        let ([unknown], [equation]) = (
+            self.problem.unknowns.as_slice(),
+            self.problem.equations.as_slice(),
+        ) else {
+            return;
+        };
+        let symbol = Symbol::Derivative {
+            unknown: 0,
+            order: unknown.equation_order,
+        };
+        if self.derivation.route != Route::Solved
+            || side.combined.len() > LONGEST
+            || !side
+                .combined
+                .iter()
+                .any(|term| term.expression.contains(&symbol))
+            || !equation.solved.iter().any(has_root_of_unknown)
+        {
+            return;
+        }
+        let instead = Expr::sum(equation.solved.clone());
+        let parts: Vec<(usize, Expr)> = side
+            .combined
+            .iter()
+            .map(|term| {
+                let put_in = |own: &Symbol| (*own == symbol).then(|| instead.clone());
+                (term.id, term.expression.substitute(&put_in))
+            })
+            .collect();
+        let first_id = self.next_id;
+        let shorter = combine(&parts, &mut self.next_id);
+        let nodes = |terms: &[Term]| terms.iter().map(|t| t.expression.size()).sum::<usize>();
+        if shorter.len() <= side.combined.len() && nodes(&shorter) < nodes(&side.combined) {
+            side.before_put_in = std::mem::replace(&mut side.combined, shorter);
+        } else {
+            self.next_id = first_id;
+        }
+    }
+
     fn fresh_id(&mut self) -> usize {
         let id = self.next_id;
         self.next_id += 1;
         id
     }
+}
+
+/// Does an unknown stand under a root?
+fn has_root_of_unknown(expression: &Expr) -> bool {
+    expression.has_derivative()
+        && (matches!(expression.node(), Node::Power(_, exponent)
+            if exponent.as_number().is_some_and(|value| !value.is_integer()))
+            || expression.children().into_iter().any(has_root_of_unknown))
 }
 
 /// The equation in the form that is differentiated.

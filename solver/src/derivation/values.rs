@@ -4,9 +4,9 @@ use std::cell::RefCell;
 
 use num_traits::Signed;
 
-use crate::budget::Fuel;
+use crate::budget::{Budget, Exhausted, Fuel};
 use crate::expression::{Evaluator, Expr, Node, Symbol, Undefined, UndefinedReason};
-use crate::number::rational::integer;
+use crate::number::rational::{self, integer};
 use crate::problem::Problem;
 
 use super::{Side, StopReason, Term, TermValue};
@@ -18,6 +18,10 @@ const MULTIPLYING_OUT: u64 = 16;
 /// Deeply nested constants are multiplied out at every level, and the terms compared to the bottom:
 /// the work of a node grows by one unit for so many pairs of levels.
 const LEVEL_PAIRS: u64 = 64;
+
+/// Closed forms with more nodes than this are far beyond reading, and so are the lines that they
+/// are put into.
+const LONGEST_VALUE: usize = 1000;
 
 /// What is known so far at the center.
 #[derive(Clone, Debug)]
@@ -120,6 +124,13 @@ impl Known {
         fuel.spend(nodes(constant).saturating_mul(per_node))
             .map_err(too_large)?;
         let value = self.evaluator.borrow_mut().evaluate(constant)?;
+        let long = match value.as_number() {
+            Some(number) => rational::bits(number) > Budget::PAGE.bits,
+            None => value.size() > LONGEST_VALUE,
+        };
+        if long {
+            return Err(too_large(Exhausted));
+        }
         if value.as_number().is_none() {
             let work = nodes(&value).saturating_mul(MULTIPLYING_OUT);
             fuel.spend(work).map_err(too_large)?;

@@ -42,10 +42,8 @@ struct Writer(String);
 impl Writer {
     /// Adds a piece; a space keeps a command and a following letter or digit apart.
     fn push(&mut self, piece: &str) {
-        let ends_in_command = self.0.rfind('\\').is_some_and(|at| {
-            let tail = &self.0[at + 1..];
-            !tail.is_empty() && tail.chars().all(|c| c.is_ascii_alphabetic())
-        });
+        let before = self.0.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+        let ends_in_command = before.len() < self.0.len() && before.ends_with('\\');
         if ends_in_command && piece.starts_with(|c: char| c.is_ascii_alphanumeric()) {
             self.0.push(' ');
         }

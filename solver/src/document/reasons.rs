@@ -5,6 +5,8 @@ use super::formula::Formula;
 use super::ledger::Prose;
 use super::names::Names;
 use crate::derivation::{Rule, Trace};
+use crate::expression::Expr;
+use crate::problem::Problem;
 
 /// More inputs of one rule than this are counted, not listed.
 const LISTED_INPUTS: usize = 3;
@@ -52,6 +54,18 @@ pub fn differentiation(traces: &[&Trace], again: bool, names: &Names) -> Prose {
         };
     }
     prose
+}
+
+/// "… Then put in y″ = √(1 + y′²) once more: that makes the line shorter".
+pub fn then_put_in(reason: Prose, problem: &Problem, unknown: usize, names: &Names) -> Prose {
+    let order = problem.initial.get(unknown).map_or(0, Vec::len);
+    let equation = problem.equations.get(unknown);
+    let solved = equation.map(|equation| equation.solved.clone());
+    let right = build::formula(&Expr::sum(solved.unwrap_or_default()), names);
+    reason
+        .text(". Then put in ")
+        .math(Formula::equation(names.derivative(unknown, order), right))
+        .text(" once more: that makes the line shorter")
 }
 
 /// The rule beside a line of its own: "*product rule* on yy′".

@@ -4,6 +4,7 @@ use super::build::{self, Values};
 use super::detail;
 use super::formula::{DOT, Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
+use super::long::{count_terms, in_place_of, is_long};
 use super::names::Names;
 use super::reasons;
 use super::several;
@@ -13,48 +14,12 @@ use super::strip;
 use crate::budget::Budget;
 use crate::check::{Agreement, Entry};
 use crate::derivation::{Derivation, Row, RowKind, Side, StopReason, Term, TermValue, Trace};
-use crate::expression::{Expr, Node, Symbol, decimal};
+use crate::expression::{Expr, Node, Symbol};
 use crate::ordered::Map;
 use crate::problem::{Problem, Route};
 
 /// Terms may have so many nodes on average before a line is too long to be read.
 const NODES_PER_TERM: usize = 40;
-
-/// A value with more nodes than this is folded away.
-const LONG_VALUE: usize = 150;
-/// Digits that stand for a folded value.
-const DIGITS: u32 = 12;
-
-/// Is a value longer than a reader can use?
-pub fn is_long(value: &Expr) -> bool {
-    value.size() > LONG_VALUE
-}
-
-/// How many terms stand in a value, those in brackets included.
-pub fn count_terms(value: &Expr) -> usize {
-    match value.node() {
-        Node::Sum(terms) => terms.iter().map(count_terms).sum(),
-        Node::Product(factors) => {
-            let brackets = factors.iter().map(count_terms).filter(|count| *count > 1);
-            brackets.sum::<usize>().max(1)
-        }
-        Node::Power(base, _) => count_terms(base),
-        Node::Number(_) | Node::Symbol(_) | Node::Call(..) => 1,
-    }
-}
-
-/// What stands in the margin for a long value: its digits, all of them right, or how long it is.
-fn in_place_of(head: &Formula, value: &Expr) -> Formula {
-    let (sign, shown) = match decimal(value, DIGITS) {
-        Ok(digits) => {
-            let size = strip::decimal_number(digits.trim_start_matches('-'));
-            let minus = digits.starts_with('-').then_some(Formula::Sign(MINUS));
-            ('≈', Formula::row(minus.into_iter().chain([size])))
-        }
-        Err(_) => ('=', Formula::Text(format!("{} terms", count_terms(value)))),
-    };
-    Formula::row([head.clone(), Formula::Operator(sign), shown])
-}
 
 /// Builds the rows of all orders.
 pub struct Orders<'a> {
@@ -98,7 +63,10 @@ impl<'a> Orders<'a> {
                 RowKind::Initial | RowKind::SeriesOnly => None,
             })
             .flatten()
-            .flat_map(|side| side.obtained.iter().chain(&side.combined))
+            .flat_map(|side| {
+                let obtained = side.obtained.iter().chain(&side.before_put_in);
+                obtained.chain(&side.combined)
+            })
             .map(|term| term.id)
             .max();
         Self {
@@ -304,6 +272,14 @@ impl<'a> Orders<'a> {
                 let again = self.differentiated.get(row.unknown) == Some(&true);
                 reasons::differentiation(&traces, again, self.names)
             };
+            if !sides[1].before_put_in.is_empty() {
+                out.reason = reasons::then_put_in(
+                    std::mem::take(&mut out.reason),
+                    self.problem,
+                    row.unknown,
+                    self.names,
+                );
+            }
             if let Some(done) = self.differentiated.get_mut(row.unknown) {
                 *done = true;
             }
@@ -320,6 +296,11 @@ impl<'a> Orders<'a> {
         }
         if let Some(line) = self.like_terms(sides, first) {
             out.lines.push(line);
+        }
+        if !sides[1].before_put_in.is_empty() {
+            let mut pieces = vec![lead(Formula::Operator('='))];
+            pieces.extend(self.pieces(&sides[1].combined));
+            out.lines.push(chain("put in", pieces));
         }
         if let Some(terms) = out.folded {
             let text = Prose::words(format!(
@@ -470,11 +451,11 @@ impl<'a> Orders<'a> {
                 }
                 shown
             };
-            shown(&side.obtained) == shown(&side.combined)
+            shown(&side.obtained) == shown(side.collected())
         });
         if first || same {
             for side in worked {
-                for term in &side.combined {
+                for term in side.collected() {
                     let shown = if first {
                         Vec::new()
                     } else {
@@ -486,12 +467,12 @@ impl<'a> Orders<'a> {
             return None;
         }
         let mut pieces = match (self.route, worked.first()) {
-            (Route::Standing, Some(left)) => self.pieces(&left.combined),
+            (Route::Standing, Some(left)) => self.pieces(left.collected()),
             _ => Vec::new(),
         };
         pieces.push(lead(Formula::Operator('=')));
         if let Some(right) = worked.last() {
-            pieces.extend(self.pieces(&right.combined));
+            pieces.extend(self.pieces(right.collected()));
         }
         Some(chain("like terms", pieces))
     }
@@ -652,6 +633,11 @@ impl<'a> Orders<'a> {
             self.at_center(row.unknown, row.order),
             Formula::factorial(row.order),
         );
+        if is_long(&entry.value) {
+            // In full it stands in the row's value and in the polynomial.
+            let formula = in_place_of(&head, &entry.coefficient);
+            return chain(COEFFICIENT, vec![lead(formula)]);
+        }
         let forms = [
             Some(strip::over_factorial(entry, self.names)),
             strip::over_product(entry, self.names),

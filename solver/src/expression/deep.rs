@@ -1,44 +1,41 @@
 //! A stronger normal form of constants, only for recognising zero: nobody reads it.
 //!
 //! Functions are written with few of them (sin, cos, exp, ln, arcsin, arctan), logarithms of
-//! numbers with logarithms of primes, sines and cosines of multiples of one angle with that angle;
-//! then denominators are multiplied away and products multiplied out.
+//! numbers with logarithms of primes, arctangents with those of Gaussian primes, products of sines
+//! and cosines as sums; then denominators are multiplied away and products multiplied out.
 
 use num_traits::{Signed, ToPrimitive, Zero};
 
 use super::constant::tidied;
 use super::function::Function;
+use super::gaussian::arctan_of_primes;
 use super::order::base_and_exponent;
 use super::radical::factor;
 use super::tree::{Expr, Node};
 use crate::number::Rational;
-use crate::number::gcd::gcd;
 use crate::number::rational::{integer, ratio};
 use crate::ordered::Map;
 
 /// Denominators inside denominators are followed this far.
 const ROUNDS: usize = 4;
-/// Largest multiple of an angle that is written with the angle itself.
-const MAX_MULTIPLE: i64 = 24;
+/// Highest power of a sine or cosine that is written as a sum.
+const MAX_POWER: usize = 32;
 
 /// Forms larger than this (in nodes) are given up.
 const MAX_SIZE: usize = 20_000;
 
 /// Is a constant that has a value zero by an identity known here?
 pub(super) fn is_identically_zero(value: &Expr) -> bool {
-    let mut form = tidied(&few_functions(value));
+    let mut form = simplest(&few_functions(value));
     if form.size() > MAX_SIZE {
         return false;
-    }
-    if let Some(single) = single_angles(&form) {
-        form = single;
     }
     for _ in 0..ROUNDS {
         if form.is_zero() {
             return true;
         }
         match without_denominators(&form) {
-            Some(next) if next.size() <= MAX_SIZE => form = tidied(&next),
+            Some(next) if next.size() <= MAX_SIZE => form = simplest(&next),
             Some(_) | None => break,
         }
     }
@@ -51,10 +48,10 @@ fn few_functions(e: &Expr) -> Expr {
         Node::Sum(terms) => Expr::sum(terms.iter().map(few_functions).collect()),
         Node::Product(factors) => Expr::product(factors.iter().map(few_functions).collect()),
         Node::Power(base, exponent) => {
-            Expr::power(tidied(&few_functions(base)), few_functions(exponent))
+            Expr::power(simplest(&few_functions(base)), few_functions(exponent))
         }
         Node::Call(function, argument) => {
-            let argument = tidied(&few_functions(argument));
+            let argument = simplest(&few_functions(argument));
             if argument.size() > MAX_SIZE {
                 // Each level may double the size: stop before it costs anything.
                 return e.clone();
@@ -77,8 +74,15 @@ fn rewritten(function: Function, u: &Expr) -> Expr {
         Function::Cot => call(Function::Cos).div(&call(Function::Sin)),
         Function::Sec => call(Function::Cos).pow_int(-1),
         Function::Csc => call(Function::Sin).pow_int(-1),
-        Function::Arccos => half_pi().sub(&call(Function::Arcsin)),
-        Function::Arccot => half_pi().sub(&call(Function::Arctan)),
+        Function::Arccos => half_pi().sub(&rewritten(Function::Arcsin, u)),
+        Function::Arccot => half_pi().sub(&rewritten(Function::Arctan, u)),
+        Function::Arctan => {
+            let number = u.as_number();
+            number
+                .and_then(arctan_of_primes)
+                .unwrap_or_else(|| call(Function::Arctan))
+        }
+        Function::Arcsin => arctan_of_arcsin(u).unwrap_or_else(|| call(Function::Arcsin)),
         Function::Sinh => exp().sub(&exp_minus()).scale(&half),
         Function::Cosh => exp().add(&exp_minus()).scale(&half),
         Function::Tanh => exp().sub(&exp_minus()).div(&exp().add(&exp_minus())),
@@ -92,14 +96,18 @@ fn rewritten(function: Function, u: &Expr) -> Expr {
             Some(value) if value.is_positive() => ln_of_primes(value),
             _ => call(Function::Ln),
         },
-        Function::Exp
-        | Function::Sin
-        | Function::Cos
-        | Function::Arcsin
-        | Function::Arctan
-        | Function::Abs
-        | Function::Sign => call(function),
+        Function::Exp | Function::Sin | Function::Cos | Function::Abs | Function::Sign => {
+            call(function)
+        }
     }
+}
+
+/// arcsin u = arctan(u/√(1 − u²)) where both are fractions.
+fn arctan_of_arcsin(u: &Expr) -> Option<Expr> {
+    let number = u.as_number()?;
+    let cosine = Expr::one().sub(&u.square()).sqrt();
+    let cosine = cosine.as_number().filter(|cosine| cosine.is_positive())?;
+    arctan_of_primes(&(number / cosine))
 }
 
 fn ln_of_primes(value: &Rational) -> Expr {
@@ -150,73 +158,100 @@ fn without_denominators(form: &Expr) -> Option<Expr> {
     Some(Expr::sum(terms))
 }
 
-/// sin and cos of multiples of one angle written with the angle; `None` when there is nothing to do.
-fn single_angles(form: &Expr) -> Option<Expr> {
-    fn collect(e: &Expr, into: &mut Map<Expr, Rational>) {
-        if let Node::Call(Function::Sin | Function::Cos, u) = e.node() {
-            let (coefficient, core) = u.split_coefficient();
-            let measure = into.value_or(core, || coefficient.abs());
-            *measure = common_measure(measure, &coefficient);
+/// Products of sines and cosines written as sums (DLMF 4.21.15–17), everywhere but inside functions:
+/// then there is one sine or cosine in a term. Those of different positive fractions are linearly
+/// independent over the algebraic numbers, together with 1 (Lindemann and Weierstrass; A. Baker,
+/// *Transcendental Number Theory* (1975), th. 1.4, from memory), so no relation among them is missed.
+/// `None`: too long.
+fn without_products(form: &Expr) -> Option<Expr> {
+    match form.node() {
+        Node::Sum(terms) => {
+            let terms: Option<Vec<Expr>> = terms.iter().map(without_products).collect();
+            Some(Expr::sum(terms?))
         }
-        for child in e.children() {
-            collect(child, into);
-        }
-    }
-    fn replace(e: &Expr, measures: &Map<Expr, Rational>) -> Expr {
-        match e.node() {
-            Node::Call(function @ (Function::Sin | Function::Cos), u) => {
-                let (coefficient, core) = u.split_coefficient();
-                let Some(measure) = measures.get(&core) else {
-                    return e.clone();
-                };
-                let multiple = (coefficient / measure).to_integer().to_i64();
-                match multiple {
-                    Some(n) if n.abs() <= MAX_MULTIPLE => {
-                        multiple_angle(*function, n, &core.scale(measure))
+        Node::Product(_) | Node::Power(..) => {
+            let mut angles = Vec::new();
+            let mut others = Vec::new();
+            for factor in form.factors() {
+                let (base, exponent) = base_and_exponent(&factor);
+                let times = exponent.map_or(Some(1), whole_number);
+                match (base.node(), times) {
+                    (Node::Call(function @ (Function::Sin | Function::Cos), u), Some(times)) => {
+                        angles.extend(std::iter::repeat_n((*function, u.clone()), times));
                     }
-                    _ => e.clone(),
+                    (Node::Sum(_), _) => others.push(Expr::power(
+                        simplest(base),
+                        exponent.cloned().unwrap_or_else(Expr::one),
+                    )),
+                    _ => others.push(factor),
                 }
             }
-            Node::Sum(terms) => Expr::sum(terms.iter().map(|t| replace(t, measures)).collect()),
-            Node::Product(factors) => {
-                Expr::product(factors.iter().map(|f| replace(f, measures)).collect())
+            let mut product = Expr::product(others);
+            for (function, u) in angles {
+                let terms = product.terms().into_iter();
+                product = Expr::sum(terms.flat_map(|term| times(&term, function, &u)).collect());
+                if product.size() > MAX_SIZE {
+                    return None;
+                }
             }
-            Node::Power(base, exponent) => {
-                Expr::power(tidied(&replace(base, measures)), exponent.clone())
-            }
-            Node::Number(_) | Node::Symbol(_) | Node::Call(..) => e.clone(),
+            Some(product)
         }
+        Node::Number(_) | Node::Symbol(_) | Node::Call(..) => Some(form.clone()),
     }
-    let mut measures = Map::new();
-    collect(form, &mut measures);
-    let replaced = replace(form, &measures);
-    (replaced != *form).then(|| tidied(&replaced))
 }
 
-/// The largest number of which both are integer multiples.
-fn common_measure(a: &Rational, b: &Rational) -> Rational {
-    let (left, right) = (a.numer() * b.denom(), b.numer() * a.denom());
-    Rational::new(gcd(&left, &right), a.denom() * b.denom())
+/// A positive integer exponent that is worth following.
+fn whole_number(exponent: &Expr) -> Option<usize> {
+    let value = exponent.as_number().filter(|value| value.is_integer())?;
+    value.numer().to_usize().filter(|n| *n <= MAX_POWER)
 }
 
-/// sin nu or cos nu by f(n+1) = 2 cos u · f(n) − f(n−1) (the sum of the addition theorems for n+1 and n−1).
-fn multiple_angle(function: Function, n: i64, u: &Expr) -> Expr {
-    let cos = Expr::call(Function::Cos, u.clone());
-    let (mut before, mut now) = match function {
-        Function::Sin => (Expr::zero(), Expr::call(Function::Sin, u.clone())),
-        _ => (Expr::one(), cos.clone()),
+/// A term with at most one sine or cosine in it, times another.
+fn times(term: &Expr, function: Function, u: &Expr) -> Vec<Expr> {
+    let mut factors = term.factors();
+    let is_angle =
+        |factor: &Expr| matches!(factor.node(), Node::Call(Function::Sin | Function::Cos, _));
+    let Some(place) = factors.iter().position(is_angle) else {
+        factors.push(Expr::call(function, u.clone()));
+        return vec![Expr::product(factors)];
     };
-    if n == 0 {
-        return before;
-    }
-    for _ in 1..n.abs() {
-        let next = tidied(&cos.mul(&now).scale(&integer(2)).sub(&before));
-        before = now;
-        now = next;
-    }
-    if n < 0 && function == Function::Sin {
-        now.neg()
+    let own = factors.swap_remove(place);
+    let Node::Call(first, v) = own.node() else {
+        return Vec::new();
+    };
+    // Sines come from one sine and one cosine.
+    let result = if *first == function {
+        Function::Cos
     } else {
-        now
-    }
+        Function::Sin
+    };
+    let with = |angle: Expr, sign: i64| {
+        let mut all = factors.clone();
+        all.extend([Expr::number(ratio(sign, 2)), Expr::call(result, angle)]);
+        Expr::product(all)
+    };
+    vec![
+        with(
+            v.sub(u),
+            if *first == Function::Cos && function == Function::Sin {
+                -1
+            } else {
+                1
+            },
+        ),
+        with(
+            v.add(u),
+            if *first == Function::Sin && function == Function::Sin {
+                -1
+            } else {
+                1
+            },
+        ),
+    ]
+}
+
+/// Multiplied out, without products of sines and cosines.
+fn simplest(form: &Expr) -> Expr {
+    let form = tidied(form);
+    without_products(&form).map_or(form, |linear| tidied(&linear))
 }

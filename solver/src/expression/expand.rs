@@ -143,6 +143,9 @@ fn expanded(expression: &Expr, max_terms: usize) -> Option<Expr> {
                 return None;
             }
             let sum = expanded(sum, max_terms)?;
+            if nothing_cancels(&sum) && power_terms(sum.terms().len(), times) > max_terms {
+                return None;
+            }
             if let [u, v] = sum.terms().as_slice() {
                 return binomial((u, v), times, max_terms);
             }
@@ -154,6 +157,19 @@ fn expanded(expression: &Expr, max_terms: usize) -> Option<Expr> {
         }
         Node::Number(_) | Node::Symbol(_) | Node::Call(..) => Some(expression.clone()),
     }
+}
+
+/// A sum of different letters, and perhaps a number: no two products of its terms are alike.
+fn nothing_cancels(sum: &Expr) -> bool {
+    sum.terms().iter().all(|term| {
+        let rest = term.split_coefficient().1;
+        rest.is_one() || matches!(rest.node(), Node::Symbol(_))
+    })
+}
+
+/// Terms of the n-th power of such a sum of m terms: C(n + m − 1, n); saturates.
+fn power_terms(m: usize, n: usize) -> usize {
+    (1..=n).fold(1, |count: usize, k| count.saturating_mul(m - 1 + k) / k)
 }
 
 /// (u + v)ⁿ by the binomial theorem.

@@ -93,20 +93,21 @@ impl Work {
         }
         let sum = self.atoms.polynomial(base)?;
         let power = u32::try_from(-lowest.min(0) / UNIT).ok()?;
-        let mut total = Polynomial::number(&Rational::zero());
+        // By Horner's rule: what stands with each power of the sum.
+        let mut rows: Vec<Terms> = Vec::new();
         for (mut exponents, number) in std::mem::take(&mut fraction.numerator) {
             let times = exponent(&exponents) / UNIT + i32::try_from(power).ok()?;
-            if let Some(own) = exponents.get_mut(place) {
-                *own = 0;
-            }
-            let mut product = Polynomial::whole(vec![(exponents, number)]);
-            for _ in 0..times {
-                product = self.product(&product, &sum)?;
-            }
-            total = total.add(&product);
+            let times = usize::try_from(times).ok().filter(|n| *n <= LONGEST)?;
+            set(&mut exponents, place, 0);
+            rows.resize(rows.len().max(times + 1), Terms::new());
+            rows.get_mut(times)?.push((exponents, number));
         }
-        if total.is_overgrown() {
-            return None;
+        let mut total = Polynomial::number(&Rational::zero());
+        for row in rows.into_iter().rev() {
+            if !total.is_zero() {
+                total = self.product(&total, &sum)?;
+            }
+            total = total.add(&Polynomial::whole(row));
         }
         fraction.numerator = total.terms;
         fraction.denominator *= total.denominator;

@@ -12,6 +12,7 @@ use num_traits::{One, Signed, ToPrimitive, Zero};
 use super::tree::{Expr, Node};
 use crate::budget::Budget;
 use crate::number::Rational;
+use crate::number::gcd::gcd;
 use crate::number::rational::{self, is_even};
 use crate::ordered::Map;
 
@@ -87,6 +88,19 @@ fn integer_power(base: &Rational, exponent: &BigInt) -> Option<Rational> {
 /// The product of positive numbers to rational powers, given as `Power(Number, Number)`: a
 /// rational factor and the roots that remain.
 pub(super) fn combine(powers: &[Expr]) -> (Rational, Vec<Expr>) {
+    if let [a, b] = powers
+        && let (Some(a), Some(b)) = (square_root(a), square_root(b))
+    {
+        // √a·√b = g·√(ab/g²) with their greatest common divisor g: without squares, as a and b.
+        let common = gcd(a, b);
+        let rest = a / &common * (b / &common);
+        let root = || {
+            let half = Expr::number(rational::ratio(1, 2));
+            Expr::raw_power(Expr::number(rest.clone().into()), half)
+        };
+        let radicals = (!rest.is_one()).then(root);
+        return (Rational::from_integer(common), Vec::from_iter(radicals));
+    }
     let mut primes: Map<BigInt, Rational> = Map::new();
     for power in powers {
         let Node::Power(base, exponent) = power.node() else {
@@ -133,6 +147,16 @@ pub(super) fn combine(powers: &[Expr]) -> (Rational, Vec<Expr>) {
         ));
     }
     (outside, radicals)
+}
+
+/// n of √n.
+fn square_root(power: &Expr) -> Option<&BigInt> {
+    let Node::Power(base, exponent) = power.node() else {
+        return None;
+    };
+    let (base, exponent) = (base.as_number()?, exponent.as_number()?);
+    let half = exponent.numer().is_one() && *exponent.denom() == 2.into();
+    (half && base.is_integer()).then(|| base.numer())
 }
 
 /// Prime factors with multiplicity of a positive integer, by trial division as far as [`TRIAL`];

@@ -123,7 +123,12 @@ impl BigFloat {
     }
 
     /// The nearest number of so many bits, ties to even.
-    fn nearest(negative: bool, mut magnitude: BigUint, exponent: i64, bits: usize) -> Self {
+    pub(super) fn nearest(
+        negative: bool,
+        mut magnitude: BigUint,
+        exponent: i64,
+        bits: usize,
+    ) -> Self {
         let mut excess = magnitude.bits().saturating_sub(bits as u64);
         if excess > 0 {
             let half = magnitude.bit(excess - 1);
@@ -467,22 +472,20 @@ impl BigFloat {
         if !self.finite || !other.finite || other.magnitude.is_zero() {
             return Self::NONE;
         }
-        // So much longer that the quotient has two bits to spare.
-        let wanted = (precision.bits as u64).saturating_add(other.magnitude.bits()) + 2;
+        // So much longer that the quotient has three bits to spare: the last one says whether
+        // anything is left.
+        let wanted = (precision.bits as u64).saturating_add(other.magnitude.bits()) + 3;
         let shift = wanted.saturating_sub(self.magnitude.bits());
-        let (quotient, rest) = (&self.magnitude << shift).div_rem(&other.magnitude);
-        let sticky = u32::from(!rest.is_zero());
+        let (mut quotient, rest) = (&self.magnitude << shift).div_rem(&other.magnitude);
+        if !rest.is_zero() {
+            quotient.set_bit(0, true);
+        }
         let exponent = self
             .exponent
             .saturating_sub(other.exponent)
-            .saturating_sub(i64::try_from(shift).unwrap_or(i64::MAX) + 1);
+            .saturating_sub(i64::try_from(shift).unwrap_or(i64::MAX));
         let negative = self.negative != other.negative;
-        Self::nearest(
-            negative,
-            (quotient << 1_u32) | BigUint::from(sticky),
-            exponent,
-            precision.bits,
-        )
+        Self::nearest(negative, quotient, exponent, precision.bits)
     }
 
     /// √self; [`Self::NONE`] below zero.
@@ -511,15 +514,17 @@ impl BigFloat {
     /// `self · numerator / denominator`.
     #[must_use]
     pub fn scaled(&self, numerator: i64, denominator: i64, precision: &Precision) -> Self {
-        let multiplied = if numerator == 1 {
+        if numerator == 1 && denominator == 1 {
             self.clone()
+        } else if numerator == 1 {
+            self.over(&Self::from_i64(denominator), precision)
         } else {
-            self.times(&Self::from_i64(numerator), precision)
-        };
-        if denominator == 1 {
-            multiplied
-        } else {
-            multiplied.over(&Self::from_i64(denominator), precision)
+            let multiplied = self.times(&Self::from_i64(numerator), precision);
+            if denominator == 1 {
+                multiplied
+            } else {
+                multiplied.over(&Self::from_i64(denominator), precision)
+            }
         }
     }
 

@@ -38,6 +38,11 @@ fn words<'a>(magnitude: &BigUint, room: &'a mut [Word; MOST_WORDS]) -> Option<&'
     room.get(..used)
 }
 
+#[cfg(not(target_pointer_width = "64"))]
+fn from_words(words: &[Word]) -> BigUint {
+    BigUint::from_slice(words)
+}
+#[cfg(target_pointer_width = "64")]
 fn from_words(words: &[Word]) -> BigUint {
     let bytes: Vec<u8> = words.iter().flat_map(|word| word.to_le_bytes()).collect();
     BigUint::from_bytes_le(&bytes)
@@ -94,7 +99,8 @@ pub(crate) fn convolve(
     if negative {
         negate(sum);
     }
-    Some(BigFloat::exactly(negative, from_words(sum), bottom).rounded(precision))
+    let sum = from_words(sum);
+    Some(BigFloat::nearest(negative, sum, bottom, precision.bits()))
 }
 
 /// The product of two magnitudes, least word first; `product` holds zeros and is as long as both.

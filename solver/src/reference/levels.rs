@@ -36,13 +36,13 @@ const LEVELS: [Level; 5] = [
         bits: 0,
         degree: 30,
         tolerance: -92.0,
-        share: 250,
+        share: 200,
     },
     Level {
         bits: 128,
         degree: 36,
         tolerance: -104.0,
-        share: 600,
+        share: 400,
     },
     Level {
         bits: 192,
@@ -63,6 +63,11 @@ const LEVELS: [Level; 5] = [
         share: 350,
     },
 ];
+
+/// Per cent of the budget's steps that all runs of one problem may take together, …
+const ALL_RUNS: u64 = 560;
+/// … and with fewer left no other run is begun.
+const LEAST_SHARE: u64 = 40;
 
 /// Coefficients at the center that are looked at for the radius of convergence, at least; and how
 /// many beyond the polynomial's degree.
@@ -204,8 +209,12 @@ impl Work {
         let mut stops = [None, None];
         let mut reached = [0.0, 0.0];
         let mut farthest = [0.0_f64, 0.0];
+        let mut left = budget.steps / 100 * ALL_RUNS;
         for (done, level) in (1_u32..).zip(&LEVELS) {
-            let Some(fine) = self.run(level, budget) else {
+            if left < budget.steps / 100 * LEAST_SHARE {
+                break;
+            }
+            let Some(fine) = self.run(level, budget, &mut left) else {
                 // Overflow, or out of budget at the very start: the next kind may do.
                 continue;
             };
@@ -253,7 +262,11 @@ impl Work {
     /// Looks along a first run for where the equation stops giving its highest derivative, and ends
     /// the way there.
     fn stop_at_branching(&mut self, separant: &Expr, budget: &Budget) {
-        let Some(run) = LEVELS.iter().find_map(|level| self.run(level, budget)) else {
+        let mut left = budget.steps / 100 * ALL_RUNS;
+        let Some(run) = LEVELS
+            .iter()
+            .find_map(|level| self.run(level, budget, &mut left))
+        else {
             return;
         };
         let highest = self.initial.len().saturating_sub(1);
@@ -276,9 +289,11 @@ impl Work {
         }
     }
 
-    fn run(&self, level: &Level, budget: &Budget) -> Option<Box<dyn Solution>> {
+    /// One run; what it takes goes off what is left of the work.
+    fn run(&self, level: &Level, budget: &Budget, left: &mut u64) -> Option<Box<dyn Solution>> {
         let courses = (&self.left, &self.right);
-        let units = (budget.steps / 100).saturating_mul(level.share);
+        let units = (budget.steps / 100).saturating_mul(level.share).min(*left);
+        let mut unused = units;
         let double = level.bits == 0;
         let bits = if double {
             DOUBLE_DOUBLE_BITS
@@ -292,26 +307,15 @@ impl Work {
             bits,
             precision: Precision::new(bits.max(128)),
         };
-        if double {
-            run::<DoubleDouble>(
-                &self.tape,
-                &self.center,
-                (&self.initial, self.start.as_ref()),
-                manner,
-                courses,
-                units,
-            )
+        let (tape, center) = (&self.tape, &self.center);
+        let initial = (self.initial.as_slice(), self.start.as_ref());
+        let found = if double {
+            run::<DoubleDouble>(tape, center, initial, manner, courses, &mut unused)
         } else {
-            run::<BigFloat>(
-                &self.tape,
-                &self.center,
-                (&self.initial, self.start.as_ref()),
-                manner,
-                courses,
-                units,
-            )
-        }
-        .ok()
+            run::<BigFloat>(tape, center, initial, manner, courses, &mut unused)
+        };
+        *left -= units - unused;
+        found.ok()
     }
 
     fn largest_order(&self) -> usize {
@@ -647,6 +651,9 @@ pub(super) fn careful(
         ..Budget::PAGE
     };
     let work = Work::prepare(problem, Some(ends), Vec::new(), 8, &generous).unwrap();
-    let solution = work.run(LEVELS.last().unwrap(), &generous).unwrap();
+    let mut units = generous.steps * 10;
+    let solution = work
+        .run(LEVELS.last().unwrap(), &generous, &mut units)
+        .unwrap();
     move |place| solution.value(0, &(place - &work.center))
 }

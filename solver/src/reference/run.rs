@@ -43,7 +43,7 @@ struct Run<C> {
     manner: Manner,
 }
 
-/// Follows the solution in both directions.
+/// Follows the solution in both directions; `units` of work are there, and what was used is taken off.
 ///
 /// # Errors
 /// When nothing can be solved at the center itself.
@@ -53,23 +53,27 @@ pub(super) fn run<C: Real + 'static>(
     (initial, start): (&[Expr], Option<&Start>),
     manner: Manner,
     (left, right): (&Course, &Course),
-    units: u64,
+    units: &mut u64,
 ) -> Result<Box<dyn Solution>, SeriesError> {
     let values = initial
         .iter()
         .map(|value| C::from_constant(value, &manner.precision))
         .collect::<Result<Vec<C>, SeriesError>>()?;
     // Each direction has its own half: one that runs out does not starve the other.
-    let direction = |course: &Course| {
-        let mut fuel = Fuel::new(units / 2);
-        match start {
+    let half = *units / 2;
+    let mut direction = |course: &Course| {
+        let mut fuel = Fuel::new(half);
+        let path = match start {
             Some(start) => start.follow(tape, center, &manner, course, &mut fuel),
             None => follow(tape, center, &values, &manner, course, &mut fuel),
-        }
+        };
+        *units -= half - fuel.left();
+        path
     };
+    let (right, left) = (direction(right)?, direction(left)?);
     Ok(Box::new(Run {
-        right: direction(right)?,
-        left: direction(left)?,
+        right,
+        left,
         manner,
     }))
 }

@@ -82,7 +82,7 @@ fn solved(problem: &Problem, interval: Option<(Expr, Expr)>, at: &[Expr]) -> Ref
 /// [`solved`] with a tenth of the work, for problems that are given up however much is allowed.
 fn solved_briefly(problem: &Problem, interval: (i64, i64)) -> Reference {
     let budget = Budget {
-        steps: Budget::PAGE.steps / 10,
+        steps: Budget::PAGE.steps / 5,
         ..Budget::PAGE
     };
     let ends = Some((int(interval.0), int(interval.1)));

@@ -11,7 +11,7 @@ use crate::number::Rational;
 use crate::ordered::Map;
 
 /// Steps of [`Budget::steps`] that the product of two terms counts for.
-const STEPS_PER_PRODUCT: u64 = 10;
+const STEPS_PER_PRODUCT: u64 = 20;
 
 /// Terms of the longest coefficient that is worked out: well beyond what anybody reads.
 const LONGEST: usize = 100;

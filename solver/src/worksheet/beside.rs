@@ -24,6 +24,8 @@ const OR: &str = " or ";
 const MOST: usize = 4;
 /// A value at a new center longer than this (in nodes) is not followed.
 const LONGEST: usize = 200;
+/// A polynomial with more nodes than this in its coefficients is not put into the equation.
+const LONGEST_POLYNOMIAL: usize = 600;
 /// Terms to which an equation is multiplied out in looking whether a polynomial solves it.
 const TERMS: usize = 2000;
 
@@ -86,6 +88,15 @@ impl Beside {
     }
 }
 
+/// What each of so many may do: all of them together no more than the problem itself.
+fn share(budget: &Budget, count: usize) -> Budget {
+    let count = u64::try_from(count).unwrap_or(u64::MAX).max(1);
+    Budget {
+        steps: budget.steps / count,
+        ..*budget
+    }
+}
+
 /// Follows the solutions of other data numerically, at the places of the first one.
 pub(super) fn solve(
     all: &mut [Beside],
@@ -99,6 +110,7 @@ pub(super) fn solve(
         .into_iter()
         .map(Expr::number)
         .collect();
+    let budget = &share(budget, all.len());
     for beside in all.iter_mut().filter(|one| one.recentered.is_none()) {
         let [Some(low), Some(high)] = window.clone() else {
             continue;
@@ -128,6 +140,7 @@ pub(super) fn read(worksheet: &Worksheet, budget: &Budget) -> (Vec<Beside>, Vec<
         ));
         return (all, notices);
     }
+    let budget = &share(budget, typed.split(OR).count().min(MOST));
     for text in typed.split(OR).filter(|text| !text.trim().is_empty()) {
         let start = text.as_ptr().addr() - typed.as_ptr().addr();
         match one(worksheet, problem, text, budget) {
@@ -315,8 +328,11 @@ fn derivative(coefficients: &[Expr], order: usize) -> Vec<Expr> {
 
 /// Does the polynomial surely satisfy the equation?
 fn solves(problem: &Problem, coefficients: &[Expr]) -> bool {
-    check::difference(problem, 0, &[coefficients.to_vec()])
-        .is_some_and(|terms| Expr::raw_sum(terms).normal().expand(TERMS).is_zero())
+    let nodes: usize = coefficients.iter().map(Expr::size).sum();
+    // Solutions that are polynomials have short coefficients.
+    nodes <= LONGEST_POLYNOMIAL
+        && check::difference(problem, 0, &[coefficients.to_vec()])
+            .is_some_and(|terms| Expr::raw_sum(terms).normal().expand(TERMS).is_zero())
 }
 
 /// `y(1) = 3/4, y'(1) = 2`

@@ -372,3 +372,50 @@ fn deep_nesting_is_left_to_series_arithmetic() {
     assert_eq!(derivation.rows.iter().filter(in_full).count(), 2);
     assert_eq!(check(&problem, &derivation).defects, []);
 }
+
+/// y″ = √(1 + y′²)/3: the cable.
+fn cable() -> Problem {
+    let root = n(1).add(&y(1).square()).sqrt();
+    explicit(n(0), vec![n(3), q(3, 4)], vec![root.mul(&q(1, 3))])
+}
+
+#[test]
+fn a_root_cancels_when_the_equation_is_put_in() {
+    let derivation = derive(&cable(), Route::Solved, 6, &Budget::PAGE);
+    let line = |order: usize| -> Vec<Expr> {
+        let RowKind::Worked { right, .. } = &derivation.rows[order].kind else {
+            panic!("row {order}");
+        };
+        right
+            .combined
+            .iter()
+            .map(|term| term.expression.clone())
+            .collect()
+    };
+    let ninth = q(1, 9);
+    assert_eq!(line(3), [y(1).mul(&ninth)]);
+    assert_eq!(line(4), [y(2).mul(&ninth)]);
+    assert_eq!(found(&cable(), &derivation), []);
+    // Put in wrongly, or another line than the one that it was put into: noticed.
+    let mut wrong = derivation.clone();
+    let term = &mut sides(&mut wrong, 3).1.combined[0];
+    term.expression = twice(&term.expression);
+    assert!(found(&cable(), &wrong).contains(&(3, DefectKind::Combined)));
+    let mut wrong = derivation;
+    let term = &mut sides(&mut wrong, 3).1.before_put_in[0];
+    term.expression = twice(&term.expression);
+    assert!(found(&cable(), &wrong).contains(&(3, DefectKind::Combined)));
+}
+
+#[test]
+fn what_gets_no_shorter_is_not_put_in() {
+    // y′ = √(x + y) gives (1 + y′)/(2√(x + y)): longer with √(x + y) in place of y′.
+    let problem = explicit(n(0), vec![n(1)], vec![x().add(&y(0)).sqrt()]);
+    let derivation = derive(&problem, Route::Solved, 3, &Budget::PAGE);
+    for row in &derivation.rows {
+        if let RowKind::Worked { right, .. } = &row.kind {
+            assert!(right.before_put_in.is_empty(), "row {}", row.order);
+        }
+    }
+    assert_eq!(found(&problem, &derivation), []);
+}

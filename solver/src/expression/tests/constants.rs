@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use crate::expression::{
     Expr, Function, Truth, UndefinedReason, decimal, evaluate, sign, to_f64, zero_test,
 };
-use crate::number::rational::ratio;
+use crate::number::rational::{self, ratio};
 
 fn n(value: i64) -> Expr {
     Expr::int(value)
@@ -278,6 +278,50 @@ fn zero_is_claimed_only_by_identities() {
     for zero in &zeros {
         assert_eq!(zero_test(zero), Truth::Zero, "{zero:?}");
     }
+    // Machin (DLMF 3.12.5), Euler, and a sum that leaves the principal values.
+    let arctan = |a: i64, b: i64| f(Function::Arctan, &q(a, b));
+    let machin = Expr::sum(vec![
+        arctan(1, 5).scale(&ratio(4, 1)),
+        arctan(1, 239).neg(),
+        pi(-1, 4),
+    ]);
+    let (p, r) = (q(1, 5), q(5, 3));
+    let product = |g: Function, h: Function| f(g, &p).mul(&f(h, &r));
+    let both = |g: Function| f(g, &p.add(&r));
+    let zeros = [
+        machin.clone(),
+        arctan(1, 2).add(&arctan(1, 3)).sub(&pi(1, 4)),
+        arctan(7, 1).add(&arctan(1, 7)).sub(&pi(1, 2)),
+        Expr::sum(vec![arctan(1, 1), arctan(2, 1), arctan(3, 1), pi(-1, 1)]),
+        f(Function::Arcsin, &q(3, 5))
+            .add(&f(Function::Arcsin, &q(4, 5)))
+            .sub(&pi(1, 2)),
+        f(Function::Arccot, &q(-1, 3))
+            .add(&arctan(-1, 3))
+            .sub(&pi(1, 2)),
+        Expr::sum(vec![
+            product(Function::Sin, Function::Cos),
+            product(Function::Cos, Function::Sin),
+            both(Function::Sin).neg(),
+        ]),
+        // tan(p + r) (1 − tan p tan r) = tan p + tan r
+        Expr::sum(vec![
+            both(Function::Tan),
+            both(Function::Tan)
+                .mul(&product(Function::Tan, Function::Tan))
+                .neg(),
+            f(Function::Tan, &p).neg(),
+            f(Function::Tan, &r).neg(),
+        ]),
+        sin(2).div(&sin(1)).sub(&cos(1).scale(&two)),
+        // eight times the product of cosines of 1, 2, 4 is sin 8/sin 1
+        Expr::product(vec![n(8), sin(1), cos(1), cos(2), cos(4)]).sub(&sin(8)),
+    ];
+    for zero in &zeros {
+        assert_eq!(zero_test(zero), Truth::Zero, "{zero:?}");
+    }
+    let tiny = Expr::number(rational::pow(&ratio(1, 10), 60));
+    assert_eq!(zero_test(&machin.add(&tiny)), Truth::NotZero);
     // e^(π√163) misses 262537412640768744 by less than 10⁻¹² (Hermite, Ramanujan; common knowledge).
     let near =
         Expr::call(Function::Exp, Expr::pi().mul(&root(163))).sub(&n(262_537_412_640_768_744));

@@ -200,18 +200,18 @@ y' = y ~ y(0)=1/0
 y' = y ~ y(0)=0^0
   undefined-value ~ 0^0 ~ Undefined
   -
-y'' = y ~ y(4 arctan(1/5) - arctan(1/239))=1, y'(pi/4)=0
-  undecided ~ pi/4 ~ Unable
+y'' = y ~ y(cbrt(cbrt(2) - 1))=1, y'(cbrt(1/9) - cbrt(2/9) + cbrt(4/9))=0
+  undecided ~ cbrt(1/9) - cbrt(2/9) + cbrt(4/9) ~ Unable
   -
 y' = y ~ y(0)=ln(-1)
   log-of-nonpositive ~ ln(-1) ~ Undefined
   -
 # Both together.
-y' = y/(4 arctan(1/5) - arctan(1/239) - pi/4) ~ y(1)=1
-  undecided ~ (4 arctan(1/5) - arctan(1/239) - pi/4) ~ Unable
+y' = y/(cbrt(cbrt(2) - 1) - cbrt(1/9) + cbrt(2/9) - cbrt(4/9)) ~ y(1)=1
+  undecided ~ (cbrt(cbrt(2) - 1) - cbrt(1/9) + cbrt(2/9) - cbrt(4/9)) ~ Unable
   -
-(4 arctan(1/5) - arctan(1/239) - pi/4) y' = y ~ y(1)=1
-  undecided ~ (4 arctan(1/5) - arctan(1/239) - pi/4) y' ~ Unable
+(cbrt(cbrt(2) - 1) - cbrt(1/9) + cbrt(2/9) - cbrt(4/9)) y' = y ~ y(1)=1
+  undecided ~ (cbrt(cbrt(2) - 1) - cbrt(1/9) + cbrt(2/9) - cbrt(4/9)) y' ~ Unable
   -
 y' = 1/(x - y) ~ y(1)=1
   division-by-zero ~ (x - y) ~ Undefined

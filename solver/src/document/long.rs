@@ -1,0 +1,41 @@
+//! Values that are longer than a reader can use.
+
+use super::formula::{Formula, MINUS};
+use super::strip;
+use crate::expression::{Expr, Node, decimal};
+
+/// A value with more nodes than this is folded away.
+const LONG_VALUE: usize = 150;
+/// Digits that stand for a folded value.
+const DIGITS: u32 = 12;
+
+/// Is a value longer than a reader can use?
+pub(super) fn is_long(value: &Expr) -> bool {
+    value.size() > LONG_VALUE
+}
+
+/// How many terms stand in a value, those in brackets included.
+pub(super) fn count_terms(value: &Expr) -> usize {
+    match value.node() {
+        Node::Sum(terms) => terms.iter().map(count_terms).sum(),
+        Node::Product(factors) => {
+            let brackets = factors.iter().map(count_terms).filter(|count| *count > 1);
+            brackets.sum::<usize>().max(1)
+        }
+        Node::Power(base, _) => count_terms(base),
+        Node::Number(_) | Node::Symbol(_) | Node::Call(..) => 1,
+    }
+}
+
+/// What stands in the margin for a long value: its digits, all of them right, or how long it is.
+pub(super) fn in_place_of(head: &Formula, value: &Expr) -> Formula {
+    let (sign, shown) = match decimal(value, DIGITS) {
+        Ok(digits) => {
+            let size = strip::decimal_number(digits.trim_start_matches('-'));
+            let minus = digits.starts_with('-').then_some(Formula::Sign(MINUS));
+            ('≈', Formula::row(minus.into_iter().chain([size])))
+        }
+        Err(_) => ('=', Formula::Text(format!("{} terms", count_terms(value)))),
+    };
+    Formula::row([head.clone(), Formula::Operator(sign), shown])
+}
