@@ -1,5 +1,5 @@
 //! What passes between the page and its worker: twins of the solver's answer, with
-//! everything that is read already turned into HTML. A question travels as a number and a text; an
+//! everything that is read already turned into HTML. A question travels as a pair of a number and a text; an
 //! answer, which can be long, as one block of bytes (see [`crate::wire`]) that changes hands
 //! instead of being copied and taken apart on the main thread.
 

@@ -4,7 +4,7 @@ use super::{dom, send};
 use crate::protocol::{Ask, Reply};
 use crate::state::Message;
 use crate::wire;
-use js_sys::{Array, Uint8Array};
+use js_sys::Uint8Array;
 use std::cell::RefCell;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
@@ -51,7 +51,9 @@ pub(super) fn replace() {
 
 /// Asks the worker.
 pub(super) fn ask(ask: &Ask) {
-    let question = Array::of2(&ask.sequence.into(), &ask.inputs.as_str().into());
+    let Ok(question) = serde_wasm_bindgen::to_value(&(ask.sequence, &ask.inputs)) else {
+        return;
+    };
     let asked = WORKER.with_borrow(|worker| {
         worker
             .as_ref()

@@ -106,7 +106,7 @@ pub(super) fn scale() -> f64 {
     let size = dom::window().zip(root).and_then(|(window, root)| {
         let style = window.get_computed_style(&root).ok()??;
         let size = style.get_property_value("font-size").ok()?;
-        size.strip_suffix("px")?.parse::<f64>().ok()
+        Some(js_sys::parse_float(&size))
     });
     (size.unwrap_or(USUAL) / USUAL).clamp(1.0, 6.0)
 }
