@@ -52,6 +52,37 @@ const SECTIONS: &[Section] = &[
         ],
     ),
     (
+        "Systems",
+        "One equation for each unknown, separated by semicolons, commas, “and” or line ends; orders \
+         may differ. The unknowns are the letters that are differentiated; the variable is t where \
+         nothing names another.",
+        &[
+            (
+                "u' = u(3 - v); v' = v(u - 2)",
+                "",
+                "u' = u(3 - v); v' = v(u - 2)",
+            ),
+            ("x'' = -3y, y' = x", "", "x'' = -3 y; y' = x"),
+            ("dx/dt = y and dy/dt = -x", "", "dx/dt = y; dy/dt = -x"),
+            ("ẋ = y; ẏ = −x", "", "x' = y; y' = -x"),
+            (
+                "y_1' = y_2, y_2' = -y_1",
+                "y_1(0) = 1, y_2(0) = 0",
+                "y_1' = y_2; y_2' = -y_1; y_1(0) = 1; y_2(0) = 0",
+            ),
+            (
+                "u' + v' = t; u' - v' = 2v",
+                "u = 4, v = 1 at t = 0",
+                "u' + v' = t; u' - v' = 2 v; u(0) = 4; v(0) = 1",
+            ),
+            (
+                r"\begin{cases} x' = y \\ y' = -x \end{cases}",
+                "",
+                "x' = y; y' = -x",
+            ),
+        ],
+    ),
+    (
         "Differentials",
         "An equation between two differentials is divided by one of them: M dx + N dy = 0 is \
          M + N y′ = 0. The letter that has a condition is the unknown; without one, the letter that \

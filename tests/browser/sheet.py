@@ -79,7 +79,7 @@ class Sheet:
         field.send_keys(Keys.CONTROL, "a")
         field.send_keys(Keys.BACKSPACE)
         if text:  # WebKit's driver takes no empty text
-            field.send_keys(text)
+            field.send_keys(text.replace("\n", Keys.ENTER))
 
     def press(self, name):
         button = self.role("button", name)

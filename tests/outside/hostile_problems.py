@@ -228,13 +228,32 @@ NEWER = [
     ("y' = sqrt(2) y^3 + x", "y(0) = sqrt(3)", ["--degree", "50", "--beside", "y(0) = sqrt(5) or y(1/7) = pi or x = 1/10"]),
 ]
 
+# Several unknowns: mixed and high orders, highest derivatives tied together, closed forms, letters,
+# right sides that swell, many unknowns.
+SYSTEMS = [
+    ("u' = u(3 - v); v' = v(u - 2)", "u(0) = 1; v(0) = 2"),
+    ("x' = y; y'' = x z; z''' = x + y", "x(0)=1, y(0)=0, y'(0)=1, z(0)=1, z'(0)=0, z''(0)=-1"),
+    ("x^{(8)} = y; y^{(8)} = x z; z' = x y'", ", ".join(f"{n}^{{({k})}}(0)=1" if k else f"{n}(0)=1" for n in "xy" for k in range(8)) + ", z(0)=1"),
+    ("u' = sin(u v) e^(u + v); v' = cos(u - v)^3 tanh(u)", "u(0)=1/3, v(0)=2/7"),
+    ("u' = tan(sin(v) + exp(u)); v' = tan(sin(u) + exp(v))", "u(0)=0, v(0)=1/3"),
+    ("u' = (u + v + w)^40; v' = (u - v)^40; w' = (v w)^20", "u(0)=1, v(0)=1/2, w(0)=1/3"),
+    ("; ".join(f"y_{i}' = y_{(i + 1) % 6} y_{(i + 3) % 6}" for i in range(6)), ", ".join(f"y_{i}(0)={i}" for i in range(6))),
+    ("; ".join(f"y_{i}' = y_{(i + 1) % 40}" for i in range(40)), ", ".join(f"y_{i}(0)={i}" for i in range(40))),
+    ("(1+u)u' + v' = w; u' + (2+w) v' - w' = u v; v' + sin(t) w' + u' = 1 - w^2/3", "u(0)=1, v(0)=2, w(0)=1/5"),
+    ("u'' + u v' w'' = 1; v'' + u' w'' v = t; w'' - u'' v w' = u", "u(0)=1, u'(0)=1, v(0)=2, v'(0)=1, w(0)=1, w'(0)=2"),
+    ("x' = sqrt(2) y + pi; y' = x^2 e^t", "x(sqrt 2) = ln 3, y(sqrt 2) = sin 1"),
+    ("x' = a x - b x y; y' = c x y - d y", ""),
+    ("u' = v^w; v' = w^u; w' = u^v", "u(0)=1, v(0)=2, w(0)=3"),
+    ("x'' = -x/(x^2 + y^2)^(3/2); y'' = -y/(x^2 + y^2)^(3/2)", "x(0)=1, x'(0)=0, y(0)=0, y'(0)=1"),
+]
+
 
 def problems():
     """All of them, as (equation, conditions, options)."""
     for equation, conditions in EXAMPLES:
         for degree in ("8", "50"):
             yield equation, conditions, ["--degree", degree]
-    for equation, conditions in SWELL:
+    for equation, conditions in SWELL + SYSTEMS:
         for degree in ("8", "50"):
             yield equation, conditions, ["--degree", degree]
     for equation, conditions in EXTREME:

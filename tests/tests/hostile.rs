@@ -412,7 +412,10 @@ fn systems_of_every_shape_get_an_answer() {
     let forty = chain(40, &|k| {
         format!("y_{k}' = y_{} y_{}", (k + 1) % 40, (k + 7) % 40)
     });
-    let tied = chain(8, &|k| format!("y_{k}' + y_{}' = y_{k}", (k + 1) % 8));
+    let ring = chain(6, &|k| {
+        format!("y_{k}' = y_{} y_{}", (k + 1) % 6, (k + 3) % 6)
+    });
+    let tied = chain(6, &|k| format!("y_{k}' + y_{}' = y_{k}", (k + 1) % 6));
     let long = [
         (tied.0.as_str(), tied.1.as_str(), "too-many-coupled"),
         (
@@ -420,7 +423,8 @@ fn systems_of_every_shape_get_an_answer() {
             order_eight.as_str(),
             "",
         ),
-        (forty.0.as_str(), forty.1.as_str(), ""),
+        (forty.0.as_str(), forty.1.as_str(), "too-many-unknowns"),
+        (ring.0.as_str(), ring.1.as_str(), ""),
     ];
     for (equations, conditions, error) in SYSTEMS.iter().copied().chain(long) {
         for degree in ["4", "12"] {

@@ -28,6 +28,8 @@ fn main() {
             &Budget::PAGE,
         );
         match problem {
+            // What it is compared with differentiates one equation.
+            Some(problem) if problem.unknowns.len() > 1 => {}
             Some(problem) => println!("{}", line(example.title, &problem, order)),
             None => println!(
                 "{{\"case\":\"{}\",\"error\":{:?}}}",

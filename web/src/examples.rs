@@ -89,6 +89,14 @@ pub const EXAMPLES: &[Example] = &[
         interval: ("", ""),
         caution: false,
     },
+    Example {
+        title: "Oysters and crabs",
+        equation: "N' = N (3 - C)\nC' = C (N - 2)",
+        conditions: "N(0) = 1, C(0) = 2",
+        degree: "5",
+        interval: ("", ""),
+        caution: false,
+    },
 ];
 
 impl Example {

@@ -6,3 +6,4 @@ mod rows;
 mod standing;
 mod steps;
 mod support;
+mod systems;

@@ -23,6 +23,10 @@ use super::walk::nodes;
 /// nobody reads.
 const COUPLED: usize = 4;
 
+/// Unknowns of a system at most: each row of the ledger holds all that is known by then, so its
+/// length grows with the square of their number.
+const UNKNOWNS: usize = 6;
+
 /// Terms that multiplying out may make.
 const FREED: usize = 200;
 
@@ -351,6 +355,20 @@ pub(super) fn counted(relations: &[Relation], derived: &[(&str, u32, Span)]) -> 
                 Field::Equation,
                 relation.span,
                 "There is no derivative in this equation: differential and algebraic equations together are not worked out here. Solve it for one unknown and put the result into the other equations.",
+            )
+            .outcome(Outcome::Unable),
+        );
+    }
+    if let Some((_, _, span)) = derived.get(UNKNOWNS) {
+        return Some(
+            Diagnostic::error(
+                "too-many-unknowns",
+                Field::Equation,
+                *span,
+                format!(
+                    "There are {} unknown functions; systems of up to {UNKNOWNS} are worked out here.",
+                    derived.len()
+                ),
             )
             .outcome(Outcome::Unable),
         );
