@@ -21,9 +21,22 @@ pub fn broken(formula: &Formula) -> String {
             out.push_str(&math(&Formula::Row(std::mem::take(piece))));
         }
     };
+    // A product breaks between its brackets, too.
+    let mut brackets = 0;
     for part in parts {
-        if matches!(part, Formula::Operator('+' | MINUS)) {
-            flush(&mut piece);
+        match part {
+            Formula::Operator('+' | MINUS) => {
+                brackets = 0;
+                flush(&mut piece);
+            }
+            Formula::Operator('=' | '≈') => brackets = 0,
+            Formula::Brackets(_) => {
+                brackets += 1;
+                if brackets > 1 {
+                    flush(&mut piece);
+                }
+            }
+            _ => {}
         }
         piece.push(part.clone());
         if matches!(part, Formula::Operator('=' | '≈')) {
@@ -66,6 +79,10 @@ mod tests {
         assert_eq!(html.matches("<math").count(), 3, "{html}");
         assert!(html.contains("</math><math><mo form=\"infix\">"), "{html}");
         assert_eq!(broken(&letter("a")), math(&letter("a")));
+        let bracket = || Formula::Brackets(Box::new(letter("a")));
+        let product = |factors| Formula::Row(vec![bracket(); factors]);
+        let pieces = |formula| broken(&formula).matches("<math").count();
+        assert_eq!((pieces(product(1)), pieces(product(3))), (1, 3));
     }
 
     #[test]

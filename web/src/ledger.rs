@@ -19,6 +19,12 @@ const WIDE_TERM: usize = 24;
 /// The same for a term of a value in the margin.
 const WIDE_VALUE: usize = 12;
 
+/// Of a line that is too long to read so much is shown, in bytes of HTML; the page would be tens of
+/// megabytes otherwise.
+const LONG_LINE: usize = 4_000;
+/// A term of the polynomial that is longer has its decimals in its place.
+const LONG_TERM: usize = 2_500;
+
 /// All rows. Each row's margin holds what is known by then.
 pub fn rows(document: &Document) -> Vec<Markup> {
     let mut known: Vec<&Formula> = Vec::new();
@@ -73,7 +79,9 @@ fn work(row: &LedgerRow) -> Vec<Markup> {
     }
     // One tab stop for each row: its first term; arrow keys go on from there.
     let mut stop = "0";
-    let lines = row.lines.iter().map(|line| line_markup(line, &mut stop));
+    let most = row.folded.map_or(usize::MAX, |_| LONG_LINE);
+    let lines = row.lines.iter();
+    let lines = lines.map(|line| line_markup(line, &mut stop, most));
     match row.folded {
         Some(count) => {
             let words = format!("{count} terms: too long to read, folded");
@@ -104,7 +112,16 @@ fn margin(newest: Option<&Formula>, before: &[&Formula]) -> Vec<Markup> {
     let earlier = before.iter().rev().map(|formula| value("", formula));
     if before.len() > OPEN_VALUES {
         let summary = Markup::leaf("summary", "", format!("and {} before", before.len()));
-        let folded: Vec<Markup> = std::iter::once(summary).chain(earlier).collect();
+        let mut folded = vec![summary];
+        let mut left = LONG_LINE;
+        for value in earlier {
+            let Some(less) = left.checked_sub(value.cost()) else {
+                folded.push(Markup::leaf("span", "", "… see the rows above"));
+                break;
+            };
+            left = less;
+            folded.push(value);
+        }
         out.push(Markup::leaf("details", "", markup::html(&folded)));
     } else {
         out.extend(earlier);
@@ -112,7 +129,7 @@ fn margin(newest: Option<&Formula>, before: &[&Formula]) -> Vec<Markup> {
     out
 }
 
-fn line_markup(line: &Line, stop: &mut &str) -> Markup {
+fn line_markup(line: &Line, stop: &mut &str, most: usize) -> Markup {
     match line {
         Line::Text(text) => Markup::leaf("p", "", prose::inline(text)),
         Line::Formula {
@@ -128,8 +145,7 @@ fn line_markup(line: &Line, stop: &mut &str) -> Markup {
             // The tab stop must be a term that is always shown.
             let mut none = "-1";
             let stop = if *detail { &mut none } else { stop };
-            let pieces = pieces.iter().map(|piece| piece_markup(piece, stop));
-            parts.push(Markup::around("div", "terms", pieces.collect()));
+            parts.push(Markup::around("div", "terms", terms(pieces, stop, most)));
             if let Some(reason) = reason {
                 parts.push(Markup::leaf("span", "because", prose::inline(reason)));
             }
@@ -147,6 +163,36 @@ fn line_markup(line: &Line, stop: &mut &str) -> Markup {
     }
 }
 
+/// The pieces of a line, as many as there is room for.
+fn terms(pieces: &[Piece], stop: &mut &str, most: usize) -> Vec<Markup> {
+    let (mut out, mut left) = (Vec::<Markup>::new(), most);
+    for (at, piece) in pieces.iter().enumerate() {
+        let mut made = piece_markup(piece, stop);
+        // An equals sign stays with the last term: `= 0` is not torn apart.
+        let equals = |piece: &&Piece| piece.formula == Formula::Operator('=');
+        let sign = at.checked_sub(1).and_then(|before| pieces.get(before));
+        if at + 1 == pieces.len() && at > 1 && sign.as_ref().is_some_and(equals) {
+            made = Markup::around(
+                "span",
+                "kept",
+                out.pop().into_iter().chain([made]).collect(),
+            );
+        }
+        let cost = made.cost();
+        if cost > left {
+            let words = match pieces.len() - at {
+                1 => "… (the rest is too long to read; data (JSON) has all of it)".to_owned(),
+                more => format!("… and {more} terms more; data (JSON) has all of them"),
+            };
+            out.push(Markup::leaf("span", "because", words));
+            break;
+        }
+        left -= cost;
+        out.push(made);
+    }
+    out
+}
+
 fn piece_markup(piece: &Piece, stop: &mut &str) -> Markup {
     let mut class = String::from(match piece.role {
         Role::Lead => "t lead",
@@ -156,6 +202,7 @@ fn piece_markup(piece: &Piece, stop: &mut &str) -> Markup {
     let mut html = math(&piece.formula);
     if is_wide(&html, WIDE_TERM) {
         class.push_str(" wide");
+        html = broken(&piece.formula);
     }
     if let Some(why) = &piece.vanishes {
         class.push_str(" gone");
@@ -203,7 +250,14 @@ fn term_markup(term: &StripTerm) -> Markup {
             ("decimal", term.decimal.as_ref()),
         ]
         .into_iter()
-        .map(|(class, way)| Markup::leaf("span", class, math(way.unwrap_or(simplified))))
+        .map(|(class, way)| {
+            let html = math(way.unwrap_or(simplified));
+            let shorter = term.decimal.as_ref().filter(|_| html.len() > LONG_TERM);
+            let html = shorter.map_or(html, |decimal| {
+                format!("<small>about</small> {}", math(decimal))
+            });
+            Markup::leaf("span", class, html)
+        })
         .collect(),
         None => vec![Markup::leaf(
             "span",
@@ -216,8 +270,10 @@ fn term_markup(term: &StripTerm) -> Markup {
     } else {
         ""
     };
+    let raw = Some(math(&term.with_factorial)).filter(|html| html.len() <= LONG_TERM);
+    let raw = raw.unwrap_or_else(|| "exact value too long to read".into());
     let parts = vec![
-        Markup::leaf("span", "raw", math(&term.with_factorial)),
+        Markup::leaf("span", "raw", raw),
         Markup::around("span", "coefficient", ways),
     ];
     let class = format!("of{missing} {}", appearance::classes(degree));
@@ -358,6 +414,52 @@ mod tests {
     }
 
     #[test]
+    fn of_a_line_too_long_to_read_the_beginning_is_shown() {
+        let mut long = row("order-9", Some(9), None);
+        let pieces = |count: usize| -> Vec<Piece> {
+            let piece = |n: usize| Piece {
+                formula: number(&n.to_string()),
+                id: Some(n),
+                sources: vec![],
+                vanishes: None,
+                role: Role::Term,
+            };
+            (1000..1000 + count).map(piece).collect()
+        };
+        let line = |pieces| Line::Formula {
+            label: "",
+            pieces,
+            detail: false,
+            reason: None,
+        };
+        long.lines = vec![line(pieces(900)), line(pieces(3))];
+        let html = |row: &LedgerRow| row_markup(row, &[]).html();
+        assert!(count(&html(&long), "data-term") == 903, "not folded");
+        long.folded = Some(900);
+        let html = html(&long);
+        let shown = count(&html, "data-term");
+        assert!((10..100).contains(&shown) && html.len() < 3 * LONG_LINE);
+        let rest = format!(
+            "and {} terms more; data (JSON) has all of them",
+            903 - shown
+        );
+        assert!(html.contains(&rest), "{html}");
+        assert!(html.contains("1002"), "the short line is whole");
+    }
+
+    #[test]
+    fn an_equals_sign_stays_with_what_is_behind_it() {
+        let mut made = row("order-1", Some(1), None);
+        let Some(Line::Formula { pieces, .. }) = made.lines.first_mut() else {
+            panic!("a line");
+        };
+        pieces[1].formula = Formula::Operator('=');
+        let html = row_markup(&made, &[]).html();
+        let kept = html.split("<span class=\"kept\">").nth(1).unwrap();
+        assert!(kept.contains(&math(&Formula::Operator('='))) && kept.contains("data-term=\"4\""));
+    }
+
+    #[test]
     fn the_strip_names_missing_degrees() {
         let polynomial = Strip {
             lead: Some(number("99")),
@@ -386,5 +488,13 @@ mod tests {
             "{html}"
         );
         assert_eq!(count(&html, "<li"), 3);
+        assert!(!html.contains("about"));
+        let long = StripTerm {
+            simplified: Some(number(&"7".repeat(LONG_TERM))),
+            ..polynomial.terms[0].clone()
+        };
+        let html = term_markup(&long).html();
+        assert!(html.contains(&format!("<small>about</small> {}", math(&number("22")))));
+        assert!(html.len() < LONG_TERM, "{html}");
     }
 }

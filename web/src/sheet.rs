@@ -96,7 +96,10 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
         remarks: worksheet
             .reference
             .as_ref()
-            .map(|reference| drawn_for(&letters) + &remarks(reference, &names))
+            .map(|reference| {
+                let formula = worksheet.plot.as_ref().map_or("", |plot| formula(plot));
+                drawn_for(&letters) + formula + &remarks(reference, &names)
+            })
             .unwrap_or_default(),
         letters,
         names,
@@ -290,6 +293,15 @@ fn remarks(reference: &Reference, (independent, unknowns): &(String, Vec<String>
         None => out.push_str("</p>"),
     }
     out
+}
+
+/// What the dots are.
+fn formula(plot: &Plot) -> &'static str {
+    if plot.candidate.is_empty() {
+        ""
+    } else {
+        "<p>Dots, <i>f</i>: the formula to test.</p>"
+    }
 }
 
 fn axis(axis: &Axis) -> AxisData {

@@ -234,7 +234,7 @@ impl State {
     fn show(&mut self, degree: usize, out: &mut Vec<Effect>) {
         let most = self.sheet.as_ref().map_or(0, |sheet| sheet.degree);
         self.shown = degree.min(most);
-        out.extend([Effect::Shown, Effect::Plot]);
+        out.extend([Effect::Shown, Effect::Follow, Effect::Plot]);
     }
 
     fn replace_inputs(&mut self, inputs: Inputs, now: f64, out: &mut Vec<Effect>) {

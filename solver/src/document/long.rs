@@ -6,6 +6,8 @@ use crate::expression::{Expr, Node, decimal};
 
 /// A value with more nodes than this is folded away.
 const LONG_VALUE: usize = 150;
+/// A value with more nodes than this is too wide for the margin.
+const WIDE_VALUE: usize = 40;
 /// Digits that stand for a folded value.
 const DIGITS: u32 = 12;
 
@@ -27,7 +29,7 @@ pub(super) fn count_terms(value: &Expr) -> usize {
     }
 }
 
-/// What stands in the margin for a long value: its digits, all of them right, or how long it is.
+/// What stands in place of a long value: its digits, all of them right, or how long it is.
 pub(super) fn in_place_of(head: &Formula, value: &Expr) -> Formula {
     let (sign, shown) = match decimal(value, DIGITS) {
         Ok(digits) => {
@@ -38,4 +40,10 @@ pub(super) fn in_place_of(head: &Formula, value: &Expr) -> Formula {
         Err(_) => ('=', Formula::Text(format!("{} terms", count_terms(value)))),
     };
     Formula::row([head.clone(), Formula::Operator(sign), shown])
+}
+
+/// What stands in the margin for a value that is too wide for it, if it is long or has digits.
+pub(super) fn in_the_margin(head: &Formula, value: &Expr) -> Option<Formula> {
+    let wide = value.size() > WIDE_VALUE && decimal(value, DIGITS).is_ok();
+    (wide || is_long(value)).then(|| in_place_of(head, value))
 }

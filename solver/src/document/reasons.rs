@@ -10,6 +10,8 @@ use crate::problem::Problem;
 
 /// More inputs of one rule than this are counted, not listed.
 const LISTED_INPUTS: usize = 3;
+/// An input with more nodes than this is too wide for the margin.
+const WIDE_INPUT: usize = 24;
 
 /// The rule that a reader names for a term, and what it is used on: a constant in front is passed
 /// over when something more than a letter stands behind it.
@@ -26,9 +28,9 @@ fn telling(trace: &Trace) -> &Trace {
 
 /// "Differentiate both sides: *power rule* on x², *product rule* on yy′".
 pub fn differentiation(traces: &[&Trace], again: bool, names: &Names) -> Prose {
-    let mut groups: Vec<(Rule, Vec<Formula>)> = Vec::new();
+    let mut groups: Vec<(Rule, Vec<&Expr>)> = Vec::new();
     for trace in traces.iter().map(|trace| telling(trace)) {
-        let input = build::formula(&trace.input, names);
+        let input = &trace.input;
         match groups.iter_mut().find(|(rule, _)| *rule == trace.rule) {
             Some((_, inputs)) if inputs.contains(&input) => {}
             Some((_, inputs)) => inputs.push(input),
@@ -47,10 +49,11 @@ pub fn differentiation(traces: &[&Trace], again: bool, names: &Names) -> Prose {
             Rule::Unknown | Rule::Variable => prose.text("*derivative* of "),
             other => prose.text(format!("*{}* on ", other.entry().name)),
         };
-        prose = if inputs.len() > LISTED_INPUTS {
-            prose.text(format!("{} terms", inputs.len()))
-        } else {
-            prose.list(inputs)
+        let wide = inputs.iter().any(|input| input.size() > WIDE_INPUT);
+        prose = match inputs.len() {
+            1 if wide => prose.text("one long term"),
+            count if wide || count > LISTED_INPUTS => prose.text(format!("{count} terms")),
+            _ => prose.list(inputs.into_iter().map(|input| build::formula(input, names))),
         };
     }
     prose

@@ -4,7 +4,7 @@ use super::build::{self, Values};
 use super::detail;
 use super::formula::{DOT, Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
-use super::long::{count_terms, in_place_of, is_long};
+use super::long::{count_terms, in_place_of, in_the_margin, is_long};
 use super::names::Names;
 use super::reasons;
 use super::several;
@@ -106,10 +106,10 @@ impl<'a> Orders<'a> {
             degree: Some(row.order),
             reason: Prose::default(),
             lines: Vec::new(),
-            known: match &value {
-                Some(value) if is_long(value) => Some(in_place_of(&head, value)),
-                _ => known.clone(),
-            },
+            known: value
+                .as_ref()
+                .and_then(|value| in_the_margin(&head, value))
+                .or_else(|| known.clone()),
             folded: None,
             checked: entry.and_then(Entry::agreed),
         };

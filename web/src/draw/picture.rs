@@ -193,24 +193,11 @@ fn formula<B: DrawingBackend>(pen: &Pen<'_, B>, layout: &Layout, look: &Look<'_>
             pen.line(&dash, 5.5, look.paper.soft)?;
         }
     }
-    let end = look
-        .candidate
-        .last()
-        .and_then(|piece| places(piece, layout).last().copied());
-    let Some((x, y)) = end else { return Ok(()) };
-    let left = x - width(FORMULA, TICK) - 6.0;
-    pen.text(
-        FORMULA,
-        (left, y - 12.0),
-        TICK,
-        FontStyle::Italic,
-        HPos::Left,
-        look.paper.soft,
-    )
+    Ok(())
 }
 
 /// The name of a tested formula's curve.
-const FORMULA: &str = "formula to test";
+const FORMULA: &str = "f";
 
 /// A curve's name: `P` and its degrees, or the unknown.
 struct Name<'a> {
@@ -289,6 +276,19 @@ fn names<B: DrawingBackend>(
             weight: one.degree().map_or(usize::MAX, |degree| degree + 1),
         });
         what.push(name);
+    }
+    let end = look.candidate.last().and_then(|piece| piece.0.last_chunk());
+    if let Some([x, y]) = end {
+        wanted.push(Wanted {
+            end: (layout.x(*x), layout.y(*y)),
+            width: width(FORMULA, NAME),
+            weight: usize::MAX,
+        });
+        what.push(Name {
+            letter: FORMULA,
+            index: String::new(),
+            color: look.paper.soft,
+        });
     }
     for placed in labels::place(&wanted, &layout.frame) {
         let (Some(want), Some(name)) = (wanted.get(placed.index), what.get(placed.index)) else {

@@ -25,6 +25,7 @@ pub(super) fn run(state: &State, effect: &Effect) {
         Effect::Letters => letters(state),
         Effect::Readout => readout(state),
         Effect::Shown => shown(state),
+        Effect::Follow => strip_to(state.shown),
         Effect::Say(text) => dom::set_text("said", text),
         Effect::Ask(ask) => link::ask(ask),
         Effect::Replace => link::replace(),
@@ -177,7 +178,6 @@ fn shown(state: &State) {
         let _ = classes.toggle_with_force("current", of == Some(state.shown));
         let _ = classes.toggle_with_force("beyond", of.is_some_and(|of| of > state.shown));
     }
-    strip_to(state.shown);
 }
 
 /// So many pixels at the strip's end are faded, to show that it goes on.
@@ -245,7 +245,9 @@ fn letters(state: &State) {
         .drawing
         .as_ref()
         .map_or(&[][..], |drawing| drawing.letters.as_slice());
-    dom::set_hidden("letters", all.is_empty());
+    // Where nothing is drawn at all no numbers are asked for.
+    let unused = state.plot().is_none() && all.iter().all(|letter| letter.text.is_empty());
+    dom::set_hidden("letters", all.is_empty() || unused);
     let Some(place) = dom::by_id("letters-list") else {
         return;
     };

@@ -13,7 +13,7 @@ use wasm_bindgen::closure::Closure;
 
 /// What a frame may change at most, in the unit of [`Markup::cost`]: so much is laid out and
 /// painted within a frame of 16 ms where it was measured (`tests/bench/page.py`).
-const MOST: usize = 2_500;
+const MOST: usize = 2_000;
 /// Slower machines change less in a frame, but not less than this.
 const LEAST: usize = 1_000;
 /// Milliseconds that a frame with its layout and painting should take.

@@ -182,6 +182,8 @@ pub enum Effect {
     Readout,
     /// Mark the shown degree in rows and strip.
     Shown,
+    /// Bring its term into the strip's view.
+    Follow,
     /// Say something in passing.
     Say(String),
     /// Ask the worker.
