@@ -1,19 +1,23 @@
 """How long the main thread is busy at a time while someone types, in headless Chromium.
 
-    page.py [SITE...]
+    page.py [--cases 0,1,8] [--rounds 3] [SITE...]
 
 Types a constant term at the end of the equation and takes it away again, on every example and on a
 ledger of more than a thousand terms, several rounds; where several built sites are named, the
 rounds go in turn through them all, so that they can be compared on a machine that is doing other
-work as well. Prints one JSON line per case and site: the longest main-thread task of a round
+work as well; `--cases` takes some of the cases, counted from 0, the long ledger last. Prints one JSON line per case and site: the longest main-thread task of a round
 (from the first keystroke until the plot has settled), in milliseconds of the thread's own time and
 by the clock, the median of the rounds and the best of them. The clock also counts the time in
 which other programs had the processor; the thread's own time counts it only through cold caches.
+On two processors those others are, besides the machine's, the browser's own threads (the compositor
+and the painting in software, which a graphics card would do) and the page's worker: the page waits
+with its rows until the worker is done. Collecting garbage is the browser's and counts like the rest.
 
 No assistive technology is attached, and the driver is not asked for accessible names: either makes
 the browser keep an accessibility tree, whose upkeep would be counted too.
 """
 
+import argparse
 import functools
 import http.server
 import json
@@ -36,7 +40,6 @@ from sheet import Sheet  # noqa: E402
 
 # A constant term more, in four keystrokes and back: every prefix is a problem or half of one.
 LETTERS = " + 1"
-ROUNDS = 3
 LONG = {"equation": "y' = y^2 + x^3 y + x^2", "conditions": "y(0) = 1", "degree": "30"}
 
 
@@ -129,7 +132,12 @@ class Case:
 
 
 def main():
-    sites = [pathlib.Path(name) for name in sys.argv[1:]] or [SITE]
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--cases", type=lambda text: [int(part) for part in text.split(",")])
+    parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("sites", nargs="*", type=pathlib.Path)
+    asked = parser.parse_args()
+    sites = asked.sites or [SITE]
     addresses = []
     for site in sites:
         server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Handler, directory=str(site)))
@@ -142,9 +150,11 @@ def main():
     cases[0].sheet.open()
     titles = cases[0].sheet.script("return [...document.querySelectorAll('#examples option')].slice(1).map(e => e.text)")
     for index, title in enumerate([*titles, "a long ledger, degree 30, every rule"]):
+        if asked.cases is not None and index not in asked.cases:
+            continue
         found = [[] for _ in sites]
         terms = [0 for _ in sites]
-        for _ in range(ROUNDS):
+        for _ in range(asked.rounds):
             for which, case in enumerate(cases):
                 case.sheet.open()
                 if index < len(titles):

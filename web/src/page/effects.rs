@@ -245,9 +245,7 @@ fn letters(state: &State) {
         .drawing
         .as_ref()
         .map_or(&[][..], |drawing| drawing.letters.as_slice());
-    // Where nothing is drawn at all no numbers are asked for.
-    let unused = state.plot().is_none() && all.iter().all(|letter| letter.text.is_empty());
-    dom::set_hidden("letters", all.is_empty() || unused);
+    dom::set_hidden("letters", all.is_empty());
     let Some(place) = dom::by_id("letters-list") else {
         return;
     };
