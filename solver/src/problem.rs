@@ -152,8 +152,12 @@ pub struct Checked {
 /// What a sub-expression must be for its function to be analytic there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Requirement {
-    /// Divisors, |u|.
+    /// Divisors.
     NotZero,
+    /// u in |u|: not zero; the sign says whether |u| is u or −u.
+    NotZeroInBars,
+    /// What stands under an odd root: not zero; of a negative number the root is real.
+    NotZeroUnderOddRoot,
     /// Logarithms, real powers, roots.
     Positive,
     /// arcsin, arccos, artanh: strictly between −1 and 1.

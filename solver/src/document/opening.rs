@@ -9,11 +9,12 @@ use super::rows::{chain, lead, value_piece};
 use super::several;
 use super::steps;
 use super::strip;
-use crate::expression::{Expr, Node, Symbol};
+use crate::expression::{Expr, Node, Symbol, sign};
 use crate::problem::{
     Checked, Equation, Justification, Parameter, Problem, Requirement, Route, SolveRule, SolveStep,
 };
 use crate::sorting::sort_by;
+use std::cmp::Ordering;
 
 /// Degrees up to this one are all written out in Taylor's formula.
 const WRITTEN_OUT: usize = 3;
@@ -278,19 +279,37 @@ pub(super) fn checks(mut prose: Prose, before: &str, checked: &[Checked], names:
     // What depends on letters is among the side conditions.
     let decided = checked.iter().filter(|check| !check.value.has_parameter());
     for (position, check) in decided.enumerate() {
+        let negative = sign(&check.value).is_some_and(Ordering::is_lt);
         let value = build::formula(&check.value, names);
         let subject = build::formula(&check.expression, names);
+        let bars = (check.requirement == Requirement::NotZeroInBars).then(|| {
+            let inside = if negative {
+                build::formula(&check.expression.neg(), names)
+            } else {
+                subject.clone()
+            };
+            Formula::equation(Formula::Bars(Box::new(subject.clone())), inside)
+        });
         prose = prose
             .text(if position == 0 { before } else { "; " })
             .math(Formula::equation(subject, value))
             .text(" there, ")
             .text(match check.requirement {
                 Requirement::NotZero => "not zero",
+                Requirement::NotZeroInBars if negative => "negative, so around it ",
+                Requirement::NotZeroInBars => "positive, so around it ",
+                Requirement::NotZeroUnderOddRoot if negative => {
+                    "not zero; an odd root of a negative number is real"
+                }
+                Requirement::NotZeroUnderOddRoot => "not zero",
                 Requirement::Positive => "positive",
                 Requirement::InsideUnitInterval => "strictly between −1 and 1",
                 Requirement::GreaterThanOne => "greater than 1",
                 Requirement::NotAPole => "not a pole of the function it stands in",
             });
+        if let Some(bars) = bars {
+            prose = prose.math(bars);
+        }
     }
     prose
 }
@@ -309,7 +328,10 @@ pub(super) fn provided(problem: &Problem, names: &Names) -> Prose {
 pub fn side_condition(condition: &Checked, names: &Names) -> Formula {
     let value = build::formula(&condition.value, names);
     let (left, sign, right) = match condition.requirement {
-        Requirement::NotZero | Requirement::NotAPole => (value, '≠', Formula::digits(0)),
+        Requirement::NotZero
+        | Requirement::NotZeroInBars
+        | Requirement::NotZeroUnderOddRoot
+        | Requirement::NotAPole => (value, '≠', Formula::digits(0)),
         Requirement::Positive => (value, '>', Formula::digits(0)),
         Requirement::InsideUnitInterval => {
             (Formula::Bars(Box::new(value)), '<', Formula::digits(1))

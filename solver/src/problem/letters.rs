@@ -204,6 +204,10 @@ pub(super) fn side_conditions(
             return;
         }
         let value = factored(value, &|_| false);
+        let requirement = match requirement {
+            Requirement::NotZeroInBars | Requirement::NotZeroUnderOddRoot => Requirement::NotZero,
+            other => other,
+        };
         let parts = match requirement {
             Requirement::NotZero => value.factors(),
             _ => vec![value],

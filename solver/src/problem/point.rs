@@ -268,7 +268,7 @@ impl InitialData<'_> {
         let requirement = if even {
             Requirement::Positive
         } else {
-            Requirement::NotZero
+            Requirement::NotZeroUnderOddRoot
         };
         let Some(value) = value else {
             return Ok(());
@@ -389,7 +389,8 @@ impl InitialData<'_> {
                     );
                 }
                 if moving {
-                    self.note(argument, Some(value), Requirement::NotZero, checked)?;
+                    let requirement = Requirement::NotZeroInBars;
+                    self.note(argument, Some(value), requirement, checked)?;
                 }
             }
             Domain::UnitInterval | Domain::InsideUnitInterval => {

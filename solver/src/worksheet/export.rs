@@ -387,7 +387,10 @@ fn initial(problem: &Problem, text: &dyn Fn(&Expr) -> String) -> Vec<Vec<String>
 /// `k != 0`, `a > 0`, `abs(a) < 1`.
 fn side_condition(condition: &Checked, value: &str) -> String {
     match condition.requirement {
-        Requirement::NotZero | Requirement::NotAPole => format!("{value} != 0"),
+        Requirement::NotZero
+        | Requirement::NotZeroInBars
+        | Requirement::NotZeroUnderOddRoot
+        | Requirement::NotAPole => format!("{value} != 0"),
         Requirement::Positive => format!("{value} > 0"),
         Requirement::InsideUnitInterval => format!("abs({value}) < 1"),
         Requirement::GreaterThanOne => format!("{value} > 1"),

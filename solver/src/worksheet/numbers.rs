@@ -117,7 +117,10 @@ fn keeps(conditions: &[Checked], numbers: &[(String, Expr)]) -> bool {
         };
         let above = |value: &Expr| sign(value) == Some(Ordering::Greater);
         match condition.requirement {
-            Requirement::NotZero | Requirement::NotAPole => zero_test(&value) == Truth::NotZero,
+            Requirement::NotZero
+            | Requirement::NotZeroInBars
+            | Requirement::NotZeroUnderOddRoot
+            | Requirement::NotAPole => zero_test(&value) == Truth::NotZero,
             Requirement::Positive => above(&value),
             Requirement::InsideUnitInterval => {
                 above(&Expr::one().sub(&value)) && above(&Expr::one().add(&value))
