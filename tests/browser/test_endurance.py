@@ -8,7 +8,7 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.select import Select
 
 AIRY = ("y'' = x y", "y(0) = 1, y'(0) = 0")
-LONG = ("y'''' = tan(sin(y) + exp(y' y''))/(2 + cos(y''')) + sqrt(4 + y^2)", "y(0)=1/3, y'(0)=1/7, y''(0)=1/5, y'''(0)=1/9")
+LONG = ("(1+u)u' + v' = w; u' + (2+w) v' - w' = u v; v' + sin(t) w' + u' = 1 - w^2/3", "u(0)=1, v(0)=2, w(0)=1/5")
 
 
 def at(page, changed):
