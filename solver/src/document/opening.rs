@@ -295,13 +295,12 @@ pub(super) fn checks(mut prose: Prose, before: &str, checked: &[Checked], names:
             .math(Formula::equation(subject, value))
             .text(" there, ")
             .text(match check.requirement {
-                Requirement::NotZero => "not zero",
                 Requirement::NotZeroInBars if negative => "negative, so around it ",
                 Requirement::NotZeroInBars => "positive, so around it ",
                 Requirement::NotZeroUnderOddRoot if negative => {
                     "not zero; an odd root of a negative number is real"
                 }
-                Requirement::NotZeroUnderOddRoot => "not zero",
+                Requirement::NotZero | Requirement::NotZeroUnderOddRoot => "not zero",
                 Requirement::Positive => "positive",
                 Requirement::InsideUnitInterval => "strictly between −1 and 1",
                 Requirement::GreaterThanOne => "greater than 1",

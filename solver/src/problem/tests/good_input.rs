@@ -325,7 +325,7 @@ fn why_there_is_one_analytic_solution() {
         ("y' = sin^-2 y", "y(0)=pi/2", false, "sin(y) = 1: NotZero"),
         ("y' = sqrt(x + y)", "y(0)=4", false, "x + y = 4: Positive"),
         ("y' = ln y", "y(0)=1", false, "y = 1: Positive"),
-        ("y' = |y|", "y(0)=-2", false, "y = -2: NotZero"),
+        ("y' = |y|", "y(0)=-2", false, "y = -2: NotZeroInBars"),
         (
             "y' = arcsin y",
             "y(0)=1/2",
@@ -334,7 +334,12 @@ fn why_there_is_one_analytic_solution() {
         ),
         ("y' = arcosh(y)", "y(0)=2", false, "y = 2: GreaterThanOne"),
         ("y' = tan y", "y(0)=0", false, "y = 0: NotAPole"),
-        ("y' = y^(1/3)", "y(0)=-8", false, "y = -8: NotZero"),
+        (
+            "y' = y^(1/3)",
+            "y(0)=-8",
+            false,
+            "y = -8: NotZeroUnderOddRoot",
+        ),
         ("y' = y^x", "y(0)=2", false, "y = 2: Positive"),
     ] {
         assert_eq!(
