@@ -238,6 +238,8 @@ impl State {
     }
 
     fn replace_inputs(&mut self, inputs: Inputs, now: f64, out: &mut Vec<Effect>) {
+        // The browser's own "back" may lead out of a presentation.
+        self.bare &= !inputs.present.is_empty();
         self.inputs = inputs;
         self.address_due = false;
         self.typed_at = now - PATIENCE;
@@ -246,6 +248,7 @@ impl State {
             Effect::Switches,
             Effect::Reading,
             Effect::Letters,
+            Effect::Present,
         ]);
         self.ask(now, out);
         out.push(Effect::Status);

@@ -100,8 +100,12 @@ pub(super) fn is_on() -> bool {
     root.is_some_and(|root| root.get_attribute("data-present").as_deref() == Some("yes"))
 }
 
-/// How much larger than usual the page's type is.
+/// How much larger than usual the type is in a room. Else nothing is asked of the browser, which
+/// would have to bring its styles up to date for the answer.
 pub(super) fn scale() -> f64 {
+    if !is_on() {
+        return 1.0;
+    }
     let root = dom::document().and_then(|document| document.document_element());
     let size = dom::window().zip(root).and_then(|(window, root)| {
         let style = window.get_computed_style(&root).ok()??;

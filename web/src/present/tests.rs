@@ -85,6 +85,17 @@ fn partial_sums_come_with_the_row_that_finds_them() {
 }
 
 #[test]
+fn going_back_in_the_browser_leaves_the_presentation() {
+    let mut state = presented();
+    step(&mut state, Step::Begin);
+    assert!(state.bare && place(&state).is_some());
+    let before = Message::Address("#equation=y'=y".into());
+    let effects = answer(&mut state, before, 0.0);
+    assert!(effects.contains(&Effect::Present), "{effects:?}");
+    assert!(!state.bare && place(&state).is_none());
+}
+
+#[test]
 fn every_rule_has_stops_of_its_own() {
     let mut state = presented();
     step(&mut state, Step::Begin);
