@@ -533,9 +533,12 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             }
         }
         Message::Address(fragment) => {
-            if let Some(inputs) =
-                address::decode(&fragment).filter(|inputs| *inputs != state.inputs)
-            {
+            // An address without a problem is no presentation either.
+            let inputs = address::decode(&fragment).unwrap_or_else(|| Inputs {
+                present: String::new(),
+                ..state.inputs.clone()
+            });
+            if inputs != state.inputs {
                 state.replace_inputs(inputs, now, &mut out);
             }
         }
