@@ -10,10 +10,10 @@ const TARGET: &str = "wasm32-unknown-unknown";
 /// Files that go into the site as they are; what the subsetting of fonts needs stays behind.
 const LEFT_BEHIND: [&str; 3] = ["index.html", "subset.py", "writing.md"];
 
-/// Builds the site into `out`.
-pub(crate) fn build(out: &Path) -> Result<(), String> {
+/// Builds the site into `out`; `quick`: with a module that is large but soon there.
+pub(crate) fn build(out: &Path, quick: bool) -> Result<(), String> {
     add_target();
-    let module = compile()?;
+    let module = if quick { compile_quickly() } else { compile() }?;
     fs::create_dir_all(out).map_err(|error| format!("{}: {error}", out.display()))?;
     bind(&module, out)?;
     copy(&root().join("www"), out)?;
@@ -51,17 +51,24 @@ const SMALL: [&str; 4] = [
     "target.wasm32-unknown-unknown.rustflags=['-Zunstable-options','-Cpanic=immediate-abort','-Zlocation-detail=none']",
 ];
 
+fn compile_quickly() -> Result<PathBuf, String> {
+    if cargo("quick", &[])? {
+        return Ok(built("quick"));
+    }
+    Err("The module could not be built.".to_owned())
+}
+
 fn compile() -> Result<PathBuf, String> {
     eprintln!("Building the worksheet; the first time takes some minutes.");
-    if cargo(&SMALL)? {
-        return Ok(built());
+    if cargo("page", &SMALL)? {
+        return Ok(built("page"));
     }
     eprintln!(
         "The standard library could not be built for size (that needs its source: rustup component \
          add rust-src). Building with the one at hand; the module will be larger."
     );
-    if cargo(&[])? {
-        return Ok(built());
+    if cargo("page", &[])? {
+        return Ok(built("page"));
     }
     Err(format!(
         "The module could not be built. It needs the target {TARGET}: rustup target add {TARGET}"
@@ -69,16 +76,16 @@ fn compile() -> Result<PathBuf, String> {
 }
 
 /// Where the module's build ends up.
-fn built() -> PathBuf {
+fn built(profile: &str) -> PathBuf {
     root()
         .join("target")
         .join(TARGET)
-        .join("page")
+        .join(profile)
         .join("web.wasm")
 }
 
 /// Builds the module; did it work?
-fn cargo(flags: &[&str]) -> Result<bool, String> {
+fn cargo(profile: &str, flags: &[&str]) -> Result<bool, String> {
     let cargo = env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(cargo);
     if !flags.is_empty() {
@@ -86,7 +93,7 @@ fn cargo(flags: &[&str]) -> Result<bool, String> {
     }
     command
         .current_dir(root())
-        .args(["build", "--quiet", "--profile", "page", "--package", "web"])
+        .args(["build", "--quiet", "--profile", profile, "--package", "web"])
         .args(["--target", TARGET])
         .args(flags)
         .arg("--target-dir")

@@ -34,7 +34,7 @@ fn main() -> ExitCode {
 
 fn run(options: &Options) -> Result<(), String> {
     if matches!(options.action, Action::Build | Action::Both) {
-        build::build(&options.out)?;
+        build::build(&options.out, options.quick)?;
     }
     if matches!(options.action, Action::Serve | Action::Both) {
         serve::serve(&options.out, options.port)?;

@@ -23,17 +23,20 @@ pub(crate) struct Options {
     pub(crate) out: PathBuf,
     /// The first port to try; `None`: 8000 or the next free one.
     pub(crate) port: Option<u16>,
+    /// Build in seconds instead of minutes; the module is several times as large.
+    pub(crate) quick: bool,
 }
 
 /// How it is used.
 pub(crate) const HELP: &str = "\
-cargo worksheet [build|serve] [--out DIR] [--port PORT]
+cargo worksheet [build|serve] [--out DIR] [--port PORT] [--quick]
 
   (neither)   build the site and serve it on 127.0.0.1
   build       only write the site's files: upload the folder anywhere
   serve       only serve what was built
   --out DIR   the site's folder (target/site)
-  --port PORT the port to serve on (8000, or the next free one)";
+  --port PORT the port to serve on (8000, or the next free one)
+  --quick     build in seconds, for work on the page; the module is several times as large";
 
 /// Reads the arguments.
 pub(crate) fn read(arguments: impl Iterator<Item = String>) -> Result<Options, String> {
@@ -41,6 +44,7 @@ pub(crate) fn read(arguments: impl Iterator<Item = String>) -> Result<Options, S
         action: Action::Both,
         out: root().join("target").join("site"),
         port: None,
+        quick: false,
     };
     let mut arguments = arguments;
     while let Some(argument) = arguments.next() {
@@ -54,6 +58,7 @@ pub(crate) fn read(arguments: impl Iterator<Item = String>) -> Result<Options, S
                 let text = value()?;
                 options.port = Some(text.parse().map_err(|_| format!("{text} is not a port"))?);
             }
+            "--quick" => options.quick = true,
             other => return Err(format!("unknown argument {other}")),
         }
     }
@@ -82,6 +87,7 @@ mod tests {
             (options.action, options.out, options.port),
             (Action::Build, PathBuf::from("there"), Some(81))
         );
+        assert!(!options.quick && of("--quick").unwrap().quick);
         for wrong in ["--port", "--port x", "--port 70000", "sreve"] {
             assert!(of(wrong).is_err(), "{wrong}");
         }
