@@ -254,5 +254,15 @@ pub struct Derivation {
     pub rows: Vec<Row>,
 }
 
+impl Derivation {
+    /// The values found, of one equation: those of y, y′, … at the center.
+    pub fn values(&self) -> Vec<Expr> {
+        self.rows
+            .iter()
+            .filter_map(|row| row.value.clone())
+            .collect()
+    }
+}
+
 #[cfg(test)]
 mod tests;

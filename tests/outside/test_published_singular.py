@@ -105,6 +105,13 @@ def test_lane_emden_series():
     assert table == [1, 0, F(-1, 6), 0, F(n, 120), 0, F(-n * (8 * n - 5), 15120)]
 
 
+def test_first_zero_of_a_lane_emden_function():
+    """Chandrasekhar (1939), table 4: the function of index 3 has its first zero at ξ₁ = 6.89685."""
+    found = answer("x y'' + 2 y' + x y^3 = 0", "y(0) = 1", 4, "--at", "6.896845", "--at", "6.896855")
+    before, after = (mp.mpf(point["value"]) for point in found["reference"]["points"][:2])
+    assert before > 0 > after
+
+
 def test_sine_integral():
     """DLMF (6.6.5): Si(z) = Σ (−1)ⁿ z²ⁿ⁺¹/((2n+1)! (2n+1))."""
     expected = [F(0)] * 8

@@ -79,6 +79,11 @@ SINGULAR = [
     ("x y'' + (1-x) y' + 1/2 y = 0", "y(0) = 1", lambda x: mp.hyp1f1(mp.mpf(-1) / 2, 1, x), ["1", "5", "-8"]),
     ("x(1-x) y'' + (1 - 2x) y' - 1/4 y = 0", "y(0) = 1", lambda x: mp.hyp2f1(0.5, 0.5, 1, x), ["1/2", "9/10", "-5"]),
     ("x y' = sin x", "y(0) = 0", mp.si, ["1", "10", "-3"]),
+    # The Lane-Emden equation of index 5 (Chandrasekhar 1939, IV (29)), Riccati and Bernoulli equations.
+    ("x y'' + 2y' + x y^5 = 0", "y(0) = 1", lambda x: 1 / mp.sqrt(1 + x**2 / 3), ["1", "5", "-7/2"]),
+    ("x y' = y^2 + x", "y(0) = 0", lambda x: mp.sqrt(x) * mp.besselj(1, 2 * mp.sqrt(x)) / mp.besselj(0, 2 * mp.sqrt(x)), ["1/2", "7/5", "-3"]),
+    ("y y' = x + y/2", "y(0) = 0, y'(0) = (1 + sqrt(17))/4", lambda x: x * (1 + mp.sqrt(17)) / 4, ["1", "-2"]),
+    ("x y' = y + x^2 y^2", "y(0) = 0, y'(0) = 1", lambda x: x / (1 - x**3 / 3), ["1", "-4"]),
     ("y'^2 = 1 + y", "y(0) = 3, y'(0) = 2", lambda x: (x / 2 + 2) ** 2 - 1, ["1", "5", "-3.9"]),
     ("y'^2 = 1 - y^2", "y(0) = 0, y'(0) = -1", lambda x: -mp.sin(x), ["1", "-1.5"]),
     ("y = x y' + y'^2", "y(1) = 2, y'(1) = 1", lambda x: x + 1, ["3", "-1.9"]),
@@ -104,6 +109,7 @@ def test_shown_digits_are_right_where_the_work_goes_order_by_order(problem):
         ("y'^2 = 1 - y^2", "y(0) = 0, y'(0) = 1", mp.pi / 2, "the equation does not give its highest derivative"),
         ("y'^2 = 1 + y", "y(0) = 3, y'(0) = -2", 4, "the equation does not give its highest derivative"),
         ("(1-x^2) y'' - 2x y' + 3 y = 0", "y(-1) = 1", 1, "singular point of the equation"),
+        ("x y' = y + x^2 y^2", "y(0) = 0, y'(0) = 1", mp.cbrt(3), "pole or blow-up"),
     ],
 )
 def test_the_solution_stops_where_the_equation_stops_giving_it(equation, conditions, where, reason):

@@ -20,7 +20,6 @@
 
 use num_traits::{One, ToPrimitive, Zero};
 
-use super::Derivation;
 use super::differentiate::differentiate;
 use super::values::Known;
 use crate::budget::{Budget, Fuel};
@@ -95,14 +94,10 @@ pub(super) struct Along<'a> {
     coefficients: Vec<(Expr, Vec<Expr>)>,
 }
 
-/// Finds s and P. `None` when too few values are known yet, or a zero test cannot be decided.
-pub fn every_order(
-    problem: &Problem,
-    derivation: &Derivation,
-    budget: &Budget,
-) -> Option<EveryOrder> {
+/// Finds s and P; `values` are those of y, y′, … at the center known so far. `None` when too few values are known yet, or a zero test cannot be decided.
+pub fn every_order(problem: &Problem, values: &[Expr], budget: &Budget) -> Option<EveryOrder> {
     let mut known = Known::new(problem);
-    for value in derivation.rows.iter().filter_map(|row| row.value.as_ref()) {
+    for value in values {
         known.push(0, value.clone());
     }
     let mut along = Along::new(problem, &known, budget)?;

@@ -113,10 +113,7 @@ impl Work {
         degree: usize,
         budget: &Budget,
     ) -> Option<Self> {
-        if problem
-            .order_by_order()
-            .is_some_and(|why| why != OrderByOrder::SingularPoint)
-        {
+        if problem.order_by_order() == Some(OrderByOrder::NotLinear) {
             let Explicit { problem, separant } = implicit::explicit(problem)?;
             let mut work = Self::prepare(&problem, ends, asked, degree, budget)?;
             work.stop_at_branching(&separant, budget);

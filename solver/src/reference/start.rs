@@ -1,9 +1,20 @@
-//! The first step about a regular singular point of a linear equation.
+//! The first step about a singular center.
 //!
 //! The equation cannot be solved for its highest derivative there, but its lines give the Taylor
 //! coefficients one by one (see [`crate::derivation::every_order`]). Each run works them out anew
 //! with its own kind of number, its own degree and its own step; from the end of that step on the
 //! equation is an ordinary one.
+//!
+//! With F the left side minus the right side, m its order, s the shift of the lines and
+//! Aⱼ = ∂F/∂y⁽ʲ⁾: if p is the solution's polynomial of degree N and δ the rest, then
+//!
+//! ```text
+//! 0 = F(x, p + δ, …) = F(x, p, …) + Σ Aⱼ(x, p, …) δ⁽ʲ⁾ + O(x^(2(N+1)−2m)),
+//! ```
+//!
+//! linear in δ, whose lines give the coefficients up to 2N + 1 − 2m + s: about twice as many as
+//! were known (Newton's method for power series; Brent and Kung, J. ACM 25 (1978)). A linear
+//! equation has no remainder: p = 0 gives all of them at once.
 
 use num_traits::{ToPrimitive, Zero};
 
@@ -12,69 +23,70 @@ use super::coefficients::Real;
 use super::integrate::{self, Course, Manner, Path, Step, approximate, falling_powers, short};
 use crate::budget::{Budget, Fuel};
 use crate::check::factorial;
-use crate::derivation::{Convergence, Derivation, EveryOrder, every_order};
+use crate::derivation::{Convergence, Deriver, EveryOrder, every_order};
 use crate::expression::{Expr, Symbol};
 use crate::number::Rational;
 use crate::number::big_float::Precision;
 use crate::problem::{Problem, Route};
 use crate::series::{SeriesError, Solver, Tape};
 
+/// A zero of what the lines demand is looked for up to this order.
+const MOST_LINES: usize = 60;
+
 /// What the series at the center comes from.
 pub(super) struct Start {
     every: EveryOrder,
-    /// For j = 0 … m the factor of y^(j), then the terms without the unknown: functions of the
-    /// independent variable, all on the left side.
-    factors: Vec<Tape>,
-    /// Exact coefficients, for those that no line gives.
-    given: Vec<Expr>,
+    /// m
+    order: usize,
+    /// With a given series in place of the unknown: integrals of F, A₀, …, Aₘ behind it.
+    along: Tape,
+    /// Exact coefficients, for those that no line gives; of nonlinear equations all up to where the
+    /// lines are linear in the next one.
+    given: Vec<Option<Expr>>,
 }
 
 impl Start {
-    /// `None` where the equation is not linear, or its series is not known to converge.
+    /// `None` where the series is not known to converge, or too few of its values are known.
     pub(super) fn of(problem: &Problem, budget: &Budget) -> Option<Self> {
-        let nothing = Derivation {
-            route: Route::Standing,
-            rows: Vec::new(),
-        };
-        let every = every_order(problem, &nothing, budget)?;
-        if !every.linear || every.convergence != Convergence::Converges {
-            return None;
-        }
-        let last = every.order_of(*every.zeros.as_ref()?.last().unwrap_or(&0));
-        let mut given = Vec::new();
-        for order in 0..=last {
-            if every.line_for(order).is_some() {
-                given.push(Expr::zero());
-                continue;
+        let order = problem.unknowns.first()?.equation_order;
+        let (every, given) = match every_order(problem, &[], budget) {
+            Some(every) if every.linear => {
+                let last = every.order_of(*every.zeros.as_ref()?.last().unwrap_or(&0));
+                let mut given = Vec::new();
+                for order in 0..=last {
+                    given.push(match every.line_for(order) {
+                        Some(_) => None,
+                        None => Some(coefficient(problem.given(0, order)?, order)),
+                    });
+                }
+                (every, given)
             }
-            let value = problem.given(0, order)?;
-            given.push(value.scale(&Rational::new(1.into(), factorial(order))));
+            _ => nonlinear(problem, order as usize, budget)?,
+        };
+        if every.convergence != Convergence::Converges {
+            return None;
         }
         let (left, right) = &problem.equations.first()?.standing;
         let minus = right.iter().map(Expr::neg);
         let whole = Expr::sum(left.iter().cloned().chain(minus).collect());
-        let highest = problem.unknowns.first()?.equation_order;
-        let mut factors: Vec<Expr> = (0..=highest)
-            .map(|order| whole.partial(&Symbol::Derivative { unknown: 0, order }))
+        let parts = (0..=order).map(|order| {
+            let own = Symbol::Derivative { unknown: 0, order };
+            vec![whole.partial(&own)]
+        });
+        let sides: Vec<Vec<Expr>> = [Vec::new(), vec![whole.clone()]]
+            .into_iter()
+            .chain(parts)
             .collect();
-        factors
-            .push(whole.substitute(&|symbol| {
-                matches!(symbol, Symbol::Derivative { .. }).then(Expr::zero)
-            }));
-        let tapes: Result<Vec<Tape>, SeriesError> = factors
-            .iter()
-            .map(|factor| Tape::compile(std::slice::from_ref(factor), 1))
-            .collect();
+        let mut equations: Vec<(&[Expr], u32)> =
+            sides.iter().map(|side| (side.as_slice(), 1)).collect();
+        // The unknown with its derivatives up to the highest.
+        equations.first_mut()?.1 = order + 1;
         Some(Self {
             every,
-            factors: tapes.ok()?,
+            order: order as usize,
+            along: Tape::compile_system(&equations).ok()?,
             given,
         })
-    }
-
-    /// m
-    fn order(&self) -> usize {
-        self.factors.len().saturating_sub(2)
     }
 
     /// The coefficients 0 to `count` of the solution at the center.
@@ -85,31 +97,74 @@ impl Start {
         precision: &Precision,
         fuel: &mut Fuel,
     ) -> Result<Vec<C>, SeriesError> {
+        let mut found: Vec<C> = Vec::new();
+        if self.every.linear {
+            self.go_on(&mut found, count, center, precision, fuel)?;
+            return Ok(found);
+        }
+        for exact in self.given.iter().flatten().take(count + 1) {
+            found.push(C::from_constant(exact, precision)?);
+        }
+        while found.len() <= count {
+            let known = i64::try_from(2 * found.len()).map_err(|_| SeriesError::Exhausted)?;
+            let order = i64::try_from(self.order).map_err(|_| SeriesError::Exhausted)?;
+            let far = usize::try_from(known - 1 - 2 * order + self.every.shift)
+                .ok()
+                .filter(|far| *far >= found.len())
+                .ok_or(SeriesError::Exhausted)?;
+            self.go_on(&mut found, far.min(count), center, precision, fuel)?;
+        }
+        Ok(found)
+    }
+
+    /// Goes on with the coefficients up to `last`, which the lines linear about the polynomial found
+    /// so far give.
+    fn go_on<C: Real>(
+        &self,
+        found: &mut Vec<C>,
+        last: usize,
+        center: &Rational,
+        precision: &Precision,
+        fuel: &mut Fuel,
+    ) -> Result<(), SeriesError> {
         let zero = || C::from_rational(&Rational::zero(), precision);
         let center = C::from_rational(center, precision);
-        let lines = (0..=count)
+        let first = found.len();
+        let lines = (first..=last)
             .filter_map(|order| self.every.line_for(order))
             .max();
         let lines = lines.unwrap_or(0);
-        let mut factors: Vec<Vec<C>> = Vec::new();
-        for tape in &self.factors {
-            // u′ = factor: the coefficients of u, one place on.
-            let mut solver = Solver::new(tape, &center, &[zero()], precision.clone())?;
-            solver.extend(lines + 1, fuel)?;
-            let u = solver.coefficients().iter().zip(0_i64..).skip(1);
-            factors.push(u.map(|(c, k)| c.scale(k, 1, precision)).collect());
+        let mut solver = Solver::new(
+            &self.along,
+            &center,
+            &vec![zero(); self.along.states()],
+            precision.clone(),
+        )?;
+        let padded = last.max(lines) + self.order + 2;
+        let mut row: Vec<C> = found.clone();
+        row.resize_with(padded, zero);
+        for order in 0..=self.order {
+            let next = integrate::derivative(&row, precision);
+            solver.put(order, std::mem::replace(&mut row, next));
         }
-        let free = factors.pop().unwrap_or_default();
-        // The coefficients of y, y′, …, y^(m); zero as long as they are not known.
-        let mut rows: Vec<Vec<C>> = vec![vec![zero(); count + lines + 1]; self.order() + 1];
-        let mut found = Vec::new();
-        for k in 0..=count {
+        solver.extend(lines + 1, fuel)?;
+        // The coefficients of an integral, one place on.
+        let mut integrands = solver.all_coefficients().skip(1).map(|integral| {
+            let own = integral.iter().zip(0_i64..).skip(1);
+            own.map(|(c, k)| c.scale(k, 1, precision)).collect()
+        });
+        let whole: Vec<C> = integrands.next().unwrap_or_default();
+        let factors: Vec<Vec<C>> = integrands.collect();
+        // The coefficients of δ, δ′, …, δ^(m); zero as long as they are not known.
+        let mut rows: Vec<Vec<C>> = vec![vec![zero(); padded]; self.order + 1];
+        for k in first..=last {
             let value = match self.every.line_for(k) {
                 None => {
-                    C::from_constant(self.given.get(k).ok_or(SeriesError::Exhausted)?, precision)?
+                    let given = self.given.get(k).and_then(Option::as_ref);
+                    C::from_constant(given.ok_or(SeriesError::Exhausted)?, precision)?
                 }
                 Some(n) => {
-                    let mut rest = free.get(n).cloned().unwrap_or_else(zero);
+                    let mut rest = whole.get(n).cloned().unwrap_or_else(zero);
                     let mut leading = zero();
                     for (j, (factor, row)) in factors.iter().zip(&rows).enumerate() {
                         let (Some(factor), Some(row)) = (factor.get(..=n), row.get(..=n)) else {
@@ -135,7 +190,7 @@ impl Start {
             }
             found.push(value);
         }
-        Ok(found)
+        Ok(())
     }
 
     /// Solves in one direction, from the series on.
@@ -152,7 +207,7 @@ impl Start {
     ) -> Result<Path<C>, SeriesError> {
         let precision = &manner.precision;
         let series: Vec<C> = self.series(center, manner.degree, precision, fuel)?;
-        let order = self.order();
+        let order = self.order;
         let mut rows = vec![series.clone()];
         for _ in 1..order {
             let next = rows.last().map(|row| integrate::derivative(row, precision));
@@ -216,6 +271,42 @@ impl Start {
             stop
         });
         Ok(path)
+    }
+}
+
+/// What a value of this order contributes to the polynomial.
+fn coefficient(value: &Expr, order: usize) -> Expr {
+    value.scale(&Rational::new(1.into(), factorial(order)))
+}
+
+/// What the lines of a nonlinear equation demand, and the coefficients from 0 on that are found line
+/// by line before it holds.
+fn nonlinear(
+    problem: &Problem,
+    order: usize,
+    budget: &Budget,
+) -> Option<(EveryOrder, Vec<Option<Expr>>)> {
+    let mut deriver = Deriver::new(problem, Route::Standing, budget);
+    let mut reach = 2 * order + 2;
+    loop {
+        while deriver.next_order() <= reach && deriver.next_row().is_some() {}
+        let values = deriver.derivation().values();
+        let every = every_order(problem, &values, budget)?;
+        let zeros = every.zeros.as_ref()?.iter();
+        let last = zeros
+            .chain([&every.from])
+            .map(|line| every.order_of(*line))
+            .max()?;
+        if values.len() > last {
+            let all = values.iter().enumerate();
+            let given = all.map(|(order, value)| Some(coefficient(value, order)));
+            return Some((every, given.collect()));
+        }
+        // More lines, as long as there are any.
+        if deriver.next_order() <= reach || reach >= MOST_LINES {
+            return None;
+        }
+        reach = last.min(MOST_LINES);
     }
 }
 

@@ -99,6 +99,14 @@ impl<'tape, C: Coefficient> Solver<'tape, C> {
         Ok(())
     }
 
+    /// Puts a known series in place of the state of this index, until the next start. It must reach
+    /// beyond what is solved.
+    pub(crate) fn put(&mut self, state: usize, series: Vec<C>) {
+        if let Some(row) = self.rows.get_mut(state) {
+            *row = series;
+        }
+    }
+
     /// The coefficients `c_0, c_1, …` of the first unknown known so far.
     pub fn coefficients(&self) -> &[C] {
         self.row(0)

@@ -68,7 +68,7 @@ fn rows(problem: &Problem, request: &Request, budget: &Budget) -> Found {
     let mut every = None;
     for reach in [2 * order + 2, 4 * order + 8] {
         go_on(&mut deriver, degree.max(reach));
-        every = every_order(problem, deriver.derivation(), budget);
+        every = every_order(problem, &deriver.derivation().values(), budget);
         if every.is_some() || ended(deriver.derivation()).is_some() {
             break;
         }
@@ -244,8 +244,8 @@ pub(super) fn without_answer(mut worksheet: Worksheet) -> Worksheet {
     worksheet
 }
 
-/// Can the solution be computed numerically? About a singular point from the series on, where the
-/// equation is linear; else where the equation gives the next derivative.
+/// Can the solution be computed numerically? From the series on, where the leading coefficient is zero;
+/// else where the equation gives the next derivative.
 pub(super) fn plotted(problem: &Problem, every: Option<&EveryOrder>) -> bool {
     let (Some(why), Some(unknown)) = (problem.order_by_order(), problem.unknowns.first()) else {
         return true;
@@ -253,10 +253,8 @@ pub(super) fn plotted(problem: &Problem, every: Option<&EveryOrder>) -> bool {
     every.is_some_and(|every| {
         every.convergence == Convergence::Converges
             && match why {
-                OrderByOrder::SingularPoint => every.linear,
-                OrderByOrder::NotLinear | OrderByOrder::LeadingVanishes => {
-                    every.shift == i64::from(unknown.equation_order)
-                }
+                OrderByOrder::SingularPoint | OrderByOrder::LeadingVanishes => true,
+                OrderByOrder::NotLinear => every.shift == i64::from(unknown.equation_order),
             }
     })
 }
@@ -273,7 +271,7 @@ fn not_plotted(
     let (code, message) = match every.map(|every| every.convergence) {
         Some(Convergence::Converges) => (
             "not-plotted",
-            "The series converges near the center. For nonlinear equations whose leading coefficient is zero there no numerical solution is computed, so nothing is plotted.",
+            "The series converges near the center. The derivative of the equation with respect to its highest derivative is zero there; no numerical solution is computed then, so nothing is plotted.",
         ),
         Some(Convergence::Diverges) => (
             "formal-only",

@@ -178,7 +178,8 @@ fn what_every_later_line_demands() {
         ),
     ] {
         let problem = problem(equation, conditions);
-        let found = every_order(&problem, &rows(&problem, 12), &Budget::PAGE).expect(equation);
+        let found =
+            every_order(&problem, &rows(&problem, 12).values(), &Budget::PAGE).expect(equation);
         let words: Vec<String> = found.factor.iter().map(show).collect();
         assert_eq!(
             (
@@ -225,7 +226,7 @@ fn later_lines_decide_what_is_free() {
             while deriver.next_order() <= 5 && deriver.next_row().is_some() {}
             deriver.finish()
         };
-        let every = every_order(&problem, &derivation, &Budget::PAGE);
+        let every = every_order(&problem, &derivation.values(), &Budget::PAGE);
         let found = every.and_then(|every| look_ahead(&problem, &every, order, &Budget::PAGE));
         assert_eq!(found, expected, "{equation}, {conditions}");
     }
