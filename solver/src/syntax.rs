@@ -25,6 +25,7 @@ pub use letters::{greek_letter, has_dots};
 pub use print::print;
 pub use reading::applied;
 pub use relation::{parse_candidate, parse_constant, parse_equations};
+pub use words::edit_distance;
 
 use crate::number::Rational;
 use crate::span::Span;

@@ -8,6 +8,7 @@ pub mod answer;
 pub mod appearance;
 pub mod draw;
 pub mod examples;
+pub mod file;
 pub mod first_paint;
 pub mod html;
 pub mod inputs;

@@ -149,7 +149,7 @@ fn meant(run: &str) -> Vec<String> {
 
 /// Fewest insertions, removals and replacements of one letter that turn `a` into `b` (Wagner &
 /// Fischer, J. ACM 21, 1974, by rows).
-fn edit_distance(a: &str, b: &str) -> usize {
+pub fn edit_distance(a: &str, b: &str) -> usize {
     let mut row: Vec<usize> = (0..=b.len()).collect();
     for (i, x) in a.bytes().enumerate() {
         let mut next = vec![i + 1];
