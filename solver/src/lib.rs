@@ -19,6 +19,7 @@ pub mod expression;
 pub mod problem;
 pub mod derivation;
 pub mod series;
+pub mod enclosed;
 pub mod check;
 pub mod candidate;
 pub mod reference;

@@ -7,6 +7,7 @@ pub(crate) mod dot;
 pub mod double_double;
 pub mod gcd;
 pub mod rational;
+pub(crate) mod upward;
 
 pub use big_float::BigFloat;
 pub use convert::to_f64;

@@ -3,7 +3,6 @@
 
 mod agree;
 mod barrier;
-mod coefficients;
 mod growth;
 mod implicit;
 mod integrate;
@@ -20,6 +19,7 @@ use crate::expression::{Expr, Node};
 use crate::number::big_float::Precision;
 use crate::number::{BigFloat, Rational};
 use crate::problem::Problem;
+use crate::series::floats;
 
 pub(crate) use places::nice_below;
 pub use taylor::taylor;
@@ -179,12 +179,12 @@ fn place(constant: &Expr) -> Option<Rational> {
     if let Node::Number(number) = constant.node() {
         return Some(number.clone());
     }
-    coefficients::constant(constant, &Precision::new(PLACE_BITS)).to_rational()
+    floats::constant(constant, &Precision::new(PLACE_BITS)).to_rational()
 }
 
 /// The value of a closed constant in floating point; [`BigFloat::NONE`] when it has none.
 pub(crate) fn constant_value(constant: &Expr, precision: &Precision) -> BigFloat {
-    coefficients::constant(constant, precision)
+    floats::constant(constant, precision)
 }
 
 /// Round places over a window (both ends included), with their texts.

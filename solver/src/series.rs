@@ -7,6 +7,7 @@ pub mod closed;
 pub mod compile;
 pub mod exact;
 pub mod fast;
+pub(crate) mod floats;
 pub mod rational;
 pub mod solve;
 pub mod tape;

@@ -5,13 +5,13 @@
 use num_traits::{Signed, Zero};
 
 use super::StopReason;
-use super::coefficients::evaluate;
 use super::growth::{to_f64, to_i32};
 use super::integrate::approximate;
 use crate::expression::{Expr, Function, Node, Symbol, Truth, zero_test};
 use crate::number::big_float::Precision;
 use crate::number::rational::integer;
 use crate::number::{BigFloat, Rational};
+use crate::series::floats::evaluate;
 
 /// Where the equation stops being analytic, seen from the center in one direction.
 #[derive(Clone, Debug, PartialEq)]

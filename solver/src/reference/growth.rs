@@ -6,7 +6,7 @@
 //! them: the coefficients behave like those of the model `(1 − t/s)^(−α)`, or of a conjugate pair
 //! of such factors, the closer the nearest singularity is in comparison with all others.
 
-use super::coefficients::Real;
+use crate::series::floats::Real;
 
 /// Coefficients as doubles: `scaled[k] = c_k · 2^(k·unit) / 2^top`, so that nothing overflows.
 #[derive(Clone, Debug)]

@@ -9,12 +9,12 @@
 use num_traits::{Signed, Zero};
 
 use super::barrier::Barrier;
-use super::coefficients::Real;
 use super::growth::{Growth, RealSingularity, to_f64, to_i32};
 use super::{Stop, StopReason};
 use crate::budget::Fuel;
 use crate::number::Rational;
 use crate::number::big_float::Precision;
+use crate::series::floats::Real;
 use crate::series::tape::Operation;
 use crate::series::{SeriesError, Solver, Tape};
 

@@ -4,7 +4,6 @@ use num_traits::{Signed, Zero};
 
 use super::agree::Agreed;
 use super::barrier::Barrier;
-use super::coefficients::Real;
 use super::growth::Growth;
 use super::implicit::{self, Explicit};
 use super::integrate::{AT_BARRIER, Course, DOUBLE_DOUBLE_BITS, Manner, approximate};
@@ -17,6 +16,7 @@ use crate::expression::Expr;
 use crate::number::big_float::Precision;
 use crate::number::{BigFloat, DoubleDouble, Rational};
 use crate::problem::{OrderByOrder, Problem};
+use crate::series::floats::Real;
 use crate::series::{Solver, Tape};
 
 /// One kind of run. Neighbouring ones differ in step, order and precision: agreement of

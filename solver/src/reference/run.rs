@@ -3,12 +3,12 @@
 use num_traits::Signed;
 
 use super::Stop;
-use super::coefficients::Real;
 use super::integrate::{self, Course, Manner, Path, follow, polynomial};
 use super::start::Start;
 use crate::budget::Fuel;
 use crate::expression::Expr;
 use crate::number::{BigFloat, Rational};
+use crate::series::floats::Real;
 use crate::series::{SeriesError, Tape};
 
 /// A solution that can be asked for values.

@@ -19,7 +19,6 @@
 use num_traits::{ToPrimitive, Zero};
 
 use super::barrier::Barrier;
-use super::coefficients::Real;
 use super::integrate::{self, Course, Manner, Path, Step, approximate, falling_powers, short};
 use crate::budget::{Budget, Fuel};
 use crate::check::factorial;
@@ -28,6 +27,7 @@ use crate::expression::{Expr, Symbol};
 use crate::number::Rational;
 use crate::number::big_float::Precision;
 use crate::problem::{Problem, Route};
+use crate::series::floats::Real;
 use crate::series::{SeriesError, Solver, Tape};
 
 /// A zero of what the lines demand is looked for up to this order.

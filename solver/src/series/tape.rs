@@ -120,6 +120,21 @@ impl Tape {
         self.operations.is_empty()
     }
 
+    /// Slot of each unknown's right-hand side.
+    pub(crate) fn results(&self) -> &[Slot] {
+        &self.results
+    }
+
+    /// The closed constants that occur.
+    pub(crate) fn constants(&self) -> &[Expr] {
+        &self.constants
+    }
+
+    /// The degree of a slot's series where it surely is a polynomial in the independent variable.
+    pub(crate) fn extent(&self, slot: Slot) -> Option<usize> {
+        self.extents.get(slot).copied().flatten()
+    }
+
     /// The operations, in the order in which they are done.
     pub fn operations(&self) -> &[Operation] {
         &self.operations

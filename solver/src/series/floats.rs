@@ -1,19 +1,24 @@
 //! Double-doubles and floats of chosen precision as coefficients of series, and the numerical
 //! value of expressions.
 
-use super::growth::to_f64;
+use num_traits::ToPrimitive;
+
+use super::{Coefficient, SeriesError};
 use crate::expression::enclosure::enclose;
 use crate::expression::{Expr, Function, Node, Symbol};
 use crate::number::big_float::Precision;
 use crate::number::rational::integer;
 use crate::number::{BigFloat, DoubleDouble, Rational, dot};
-use crate::series::{Coefficient, SeriesError};
 
 /// Deepest expression that is evaluated.
 const DEPTH: usize = 400;
 
 /// A kind of floating-point number that a run may use.
-pub(super) trait Real: Coefficient<Context = Precision> {
+pub(crate) trait Real: Coefficient<Context = Precision> {
+    /// The nearest number of this kind.
+    fn from_big(value: &BigFloat, precision: &Precision) -> Self;
+    /// A double that differs from it by at most one part in 2⁵⁰ (or by 2⁻¹⁰⁷⁴).
+    fn lead(&self) -> f64;
     /// Exactly the same number.
     fn to_big(&self) -> BigFloat;
     /// Has a value.
@@ -27,7 +32,7 @@ pub(super) trait Real: Coefficient<Context = Precision> {
 /// The value of an expression in which only the independent variable occurs, at `variable`.
 /// [`BigFloat::NONE`] where it has none. Every operation is rounded to `precision`; nothing is
 /// promised about cancellation, so callers ask for more bits than they need.
-pub(super) fn evaluate(expression: &Expr, variable: &BigFloat, precision: &Precision) -> BigFloat {
+pub(crate) fn evaluate(expression: &Expr, variable: &BigFloat, precision: &Precision) -> BigFloat {
     evaluate_to(expression, variable, precision, DEPTH)
 }
 
@@ -69,7 +74,7 @@ fn evaluate_to(
 }
 
 /// The value of an elementary function; [`BigFloat::NONE`] outside its domain.
-pub(super) fn apply(function: Function, x: &BigFloat, precision: &Precision) -> BigFloat {
+pub(crate) fn apply(function: Function, x: &BigFloat, precision: &Precision) -> BigFloat {
     let p = precision;
     let one = BigFloat::from_i64(1);
     match function {
@@ -115,7 +120,7 @@ pub(super) fn apply(function: Function, x: &BigFloat, precision: &Precision) -> 
 }
 
 /// The value of a closed constant, right to about `precision`; [`BigFloat::NONE`] when it has none.
-pub(super) fn constant(expression: &Expr, precision: &Precision) -> BigFloat {
+pub(crate) fn constant(expression: &Expr, precision: &Precision) -> BigFloat {
     let mut bits = precision.bits() + 16;
     // Where terms cancel the enclosure is wide: more bits, up to four times as many.
     for last in [false, false, true] {
@@ -124,12 +129,16 @@ pub(super) fn constant(expression: &Expr, precision: &Precision) -> BigFloat {
         };
         let (low, high) = (enclosure.low(), enclosure.high());
         let width = high.minus(low, precision).log2_abs();
-        if last || width <= high.log2_abs() - to_f64(precision.bits()) {
+        if last || width <= high.log2_abs() - bits_of(precision) {
             return high.rounded(precision);
         }
         bits *= 2;
     }
     BigFloat::NONE
+}
+
+fn bits_of(precision: &Precision) -> f64 {
+    precision.bits().to_f64().unwrap_or(f64::INFINITY)
 }
 
 /// A value, or the error that there is none.
@@ -208,6 +217,14 @@ impl Coefficient for BigFloat {
 }
 
 impl Real for BigFloat {
+    fn from_big(value: &BigFloat, precision: &Precision) -> Self {
+        value.rounded(precision)
+    }
+
+    fn lead(&self) -> f64 {
+        self.scaled_f64(0)
+    }
+
     fn to_big(&self) -> BigFloat {
         self.clone()
     }
@@ -285,6 +302,14 @@ impl Coefficient for DoubleDouble {
 }
 
 impl Real for DoubleDouble {
+    fn from_big(value: &BigFloat, _: &Precision) -> Self {
+        value.to_double_double()
+    }
+
+    fn lead(&self) -> f64 {
+        self.high()
+    }
+
     fn to_big(&self) -> BigFloat {
         BigFloat::from_double_double(*self)
     }
