@@ -7,6 +7,7 @@ pub mod candidate;
 pub mod closing;
 pub mod compose;
 mod detail;
+pub mod far;
 pub mod formula;
 pub mod general;
 pub mod latex;

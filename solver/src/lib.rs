@@ -23,6 +23,7 @@ pub mod enclosed;
 pub mod check;
 pub mod candidate;
 pub mod reference;
+pub mod convergence;
 pub mod document;
 pub mod plot;
 pub mod worksheet;

@@ -2,6 +2,7 @@
 
 pub mod beside;
 pub mod export;
+mod far;
 mod json;
 mod numbers;
 mod points;
@@ -19,9 +20,10 @@ use std::cell::Cell;
 use crate::budget::Budget;
 use crate::candidate::{self, Candidate};
 use crate::check;
+use crate::convergence::{self, Convergence};
 use crate::derivation::{self, Derivation, EveryOrder, RowKind};
 use crate::diagnostic::{Diagnostic, Outcome, Severity};
-use crate::document::ledger::Document;
+use crate::document::ledger::{Document, LedgerRow};
 use crate::document::typed;
 use crate::document::{
     self,
@@ -104,6 +106,10 @@ pub struct Worksheet {
     pub numbers: Vec<Number>,
     /// The test of a formula.
     pub candidate: Option<Candidate>,
+    /// How far the series converges, for these numbers.
+    pub convergence: Option<Convergence>,
+    /// What is read about it.
+    pub far: Vec<LedgerRow>,
     /// The numerical solution of the (first) unknown.
     pub reference: Option<Reference>,
     /// Curves and table of the (first) unknown.
@@ -368,6 +374,10 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
         return worksheet;
     };
     if !steps::plotted(&problem, worksheet.every_order.as_ref()) {
+        if problem.parameters.is_empty() {
+            let coefficients = worksheet.coefficients();
+            how_far(&mut worksheet, &problem, &coefficients);
+        }
         return worksheet;
     }
     let interval = points::interval(&worksheet.request.interval, budget)
@@ -396,6 +406,7 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
         .iter()
         .map(|own| own.iter().map(|c| c.with_numbers(&pairs)).collect())
         .collect();
+    how_far(&mut worksheet, &problem, &coefficients);
     let mut running = progress(Stage::Reference(0));
     if !running {
         return stopped(worksheet);
@@ -452,6 +463,18 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     }
     worksheet.others = all.collect();
     worksheet
+}
+
+/// Singular points and the radius of convergence of a problem without letters.
+fn how_far(worksheet: &mut Worksheet, problem: &Problem, coefficients: &[Vec<Expr>]) {
+    let found = convergence::convergence(
+        problem,
+        coefficients,
+        worksheet.candidate.as_ref(),
+        worksheet.every_order.as_ref(),
+    );
+    worksheet.far = document::far::rows(&found, problem);
+    worksheet.convergence = Some(found);
 }
 
 /// The reader's choice, or what a person would choose.

@@ -1,6 +1,7 @@
 //! The worksheet as JSON: what the page downloads and what the command line prints. Stable order
 //! of keys, exact values as text.
 
+use super::far;
 use super::json::{self, Json, Writer, json};
 use super::{Beside, Worksheet, row_text};
 use crate::candidate::{Candidate, Verdict};
@@ -25,6 +26,7 @@ struct Answer {
     candidate: Option<CandidateOut>,
     /// Of a system: one for each equation, by its unknown.
     residuals: Vec<(String, Option<ResidualOut>)>,
+    radius: Option<far::RadiusOut>,
     reference: Option<ReferenceOut>,
     beside: Vec<BesideOut>,
     diagnostics: Vec<DiagnosticOut>,
@@ -214,6 +216,7 @@ impl Json for Answer {
         if !self.residuals.is_empty() {
             members.push(("residuals", &residuals));
         }
+        members.push(("radius", &self.radius));
         members.push(("reference", &self.reference));
         members.push(("beside", &self.beside));
         members.push(("diagnostics", &self.diagnostics));
@@ -348,6 +351,10 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             .as_ref()
             .map(|candidate| candidate_out(candidate, &text)),
         residuals: residuals_out(worksheet, &names),
+        radius: worksheet
+            .convergence
+            .as_ref()
+            .map(|found| far::radius_out(found, &names)),
         reference: worksheet.reference.as_ref().map(|first| {
             let others: Vec<&Reference> = worksheet.others.iter().map(|(r, _)| r).collect();
             reference_out(first, &others, &names)

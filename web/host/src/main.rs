@@ -3,7 +3,6 @@
 mod arrange;
 mod binary;
 mod build;
-mod bundle;
 mod options;
 mod serve;
 mod shorten;

@@ -1,0 +1,450 @@
+//! Rows of the section on how far the series converges: reason, line, value, like the ledger's.
+
+use super::build;
+use super::formula::Formula;
+use super::ledger::{LedgerRow, Line, Prose, Role};
+use super::names::Names;
+use super::opening::plain_row;
+use super::rows::{chain, equals_behind, lead, value_piece};
+use super::strip;
+use crate::convergence::{
+    Convergence, Distance, Kind, Limit, LimitValue, Place, Radius, Reason, Side, SingularPoint,
+    rounded_down,
+};
+use crate::expression::Expr;
+use crate::number::rational::integer;
+use crate::number::{Rational, decimal};
+use crate::problem::Problem;
+
+/// So many singular points have a row of their own.
+const LISTED: usize = 8;
+
+/// Digits of a bound, and of what is rounded.
+const DIGITS: u32 = 6;
+
+/// re + im·i, for reading; i is an upright-free letter like any other.
+pub fn complex(re: &Expr, im: &Expr) -> Expr {
+    re.add(&im.mul(&Expr::parameter("i")))
+}
+
+/// A place as text: `2 i`, `-1`, or decimals with the word "about" where it is only enclosed.
+fn place_formula(place: &Place, both: bool, names: &Names) -> Formula {
+    match place {
+        Place::Exact { re, im } if both && !im.is_zero() => {
+            let unit = Expr::parameter("i");
+            let size = build::formula(&im.mul(&unit), names);
+            if re.is_zero() {
+                Formula::row([Formula::Sign('±'), size])
+            } else {
+                Formula::row([build::formula(re, names), Formula::Operator('±'), size])
+            }
+        }
+        Place::Exact { re, im } => build::formula(&complex(re, im), names),
+        Place::Disc { re, im, .. } => {
+            let sign = if both { '±' } else { '+' };
+            rounded_complex(re, im, sign)
+        }
+    }
+}
+
+fn rounded_complex(re: &Rational, im: &Rational, sign: char) -> Formula {
+    use num_traits::Signed;
+    let minus = im.is_negative() && sign == '+';
+    Formula::row([
+        number(&decimal::significant_of(re, DIGITS)),
+        Formula::Operator(if minus { super::formula::MINUS } else { sign }),
+        number(&decimal::significant_of(&im.abs(), DIGITS)),
+        Formula::Juxtaposition,
+        Formula::Identifier("i".to_owned()),
+    ])
+}
+
+/// Decimal text as a formula, minus sign and power of ten set properly.
+pub fn number(text: &str) -> Formula {
+    let (digits, exponent) = text.split_once('e').unwrap_or((text, ""));
+    let (sign, digits) = digits.strip_prefix('-').map_or((None, digits), |rest| {
+        (Some(Formula::Sign(super::formula::MINUS)), rest)
+    });
+    let mut parts: Vec<Formula> = sign.into_iter().collect();
+    parts.push(Formula::Number(digits.to_owned()));
+    if !exponent.is_empty() {
+        let power = match exponent.strip_prefix('-') {
+            Some(size) => Formula::row([
+                Formula::Sign(super::formula::MINUS),
+                Formula::Number(size.to_owned()),
+            ]),
+            None => Formula::Number(exponent.to_owned()),
+        };
+        parts.push(Formula::Operator('×'));
+        parts.push(Formula::power(Formula::digits(10), power));
+    }
+    Formula::row(parts)
+}
+
+/// A distance: exact, or a lower bound in decimals.
+pub fn distance(distance: &Distance, names: &Names) -> Formula {
+    match &distance.exact {
+        Some(exact) => build::formula(exact, names),
+        None => number(&rounded_down(&distance.low, DIGITS)),
+    }
+}
+
+/// The rows on singular points and the radius.
+pub fn rows(found: &Convergence, problem: &Problem) -> Vec<LedgerRow> {
+    let names = Names::of(problem);
+    let mut out = Vec::new();
+    let order = problem.unknowns.first().map_or(1, |u| u.equation_order);
+    let several = problem.unknowns.len() > 1;
+    if let Some(kind) = found.center {
+        out.push(center_row(kind));
+    }
+    let mut listed = 0;
+    for (index, point) in found.points.iter().enumerate() {
+        if is_lower_of_pair(&found.points, index) {
+            continue;
+        }
+        if listed == LISTED {
+            let more = Prose::words("There are further singular points, farther from the center.");
+            out.push(plain_row(
+                "far-more",
+                Prose::default(),
+                vec![Line::Text(more)],
+            ));
+            break;
+        }
+        let both = is_conjugate_of_another(&found.points, index);
+        out.push(point_row(listed, point, both, (order, several), &names));
+        listed += 1;
+    }
+    if found.more && listed < LISTED {
+        let more = Prose::words("These repeat; the further ones are farther from the center.");
+        out.push(plain_row(
+            "far-more",
+            Prose::default(),
+            vec![Line::Text(more)],
+        ));
+    }
+    out.push(radius_row(found, problem, &names));
+    out
+}
+
+fn conjugate(a: &Place, b: &Place) -> bool {
+    match (a, b) {
+        (Place::Exact { re, im }, Place::Exact { re: x, im: y }) => {
+            !im.is_zero() && re == x && *im == y.neg()
+        }
+        (Place::Disc { re, im, .. }, Place::Disc { re: x, im: y, .. }) => {
+            let near = |a: &Rational, b: &Rational| {
+                let gap = crate::number::to_f64(&(a - b));
+                libm::fabs(gap) < 1e-9 * (1.0 + libm::fabs(crate::number::to_f64(a)))
+            };
+            let zero = integer(0);
+            !near(im, &zero) && near(re, x) && near(im, &-y.clone())
+        }
+        _ => false,
+    }
+}
+
+fn is_conjugate_of_another(points: &[SingularPoint], index: usize) -> bool {
+    let Some(own) = points.get(index) else {
+        return false;
+    };
+    points
+        .iter()
+        .any(|other| conjugate(&own.place, &other.place))
+}
+
+/// The one below the axis of a conjugate pair: it stands in the row of the other.
+fn is_lower_of_pair(points: &[SingularPoint], index: usize) -> bool {
+    let below = points
+        .get(index)
+        .and_then(|p| p.place.approximate())
+        .is_some_and(|(_, im)| im < 0.0);
+    below && is_conjugate_of_another(points, index)
+}
+
+fn center_row(kind: Kind) -> LedgerRow {
+    let text = match kind {
+        Kind::Regular => {
+            "A regular singular point: besides the power series worked out here there can be solutions with a power of the distance that is no whole number, or with a logarithm (Frobenius’s method). The series converges at least up to the nearest other singular point."
+        }
+        Kind::Irregular => {
+            "An irregular singular point: Frobenius’s method does not give all solutions, and a power series may satisfy the equation term by term without converging."
+        }
+        Kind::Removable | Kind::Forcing | Kind::Singular => {
+            "A singular point of the equation; what kind was not found out."
+        }
+    };
+    plain_row(
+        "far-center",
+        Prose::words("The center itself is singular"),
+        vec![Line::Text(Prose::words(text))],
+    )
+}
+
+/// p, q for second order; p₁, p₂, … otherwise.
+fn coefficient_name(k: usize, order: u32, names: &Names) -> Formula {
+    let taken = |letter: &str| {
+        names.independent == letter || names.unknowns.iter().any(|own| own == letter)
+    };
+    let free = !taken("p") && !taken("q");
+    match (order, k) {
+        (1 | 2, 1) if free => Formula::Identifier("p".to_owned()),
+        (2, 2) if free => Formula::Identifier("q".to_owned()),
+        _ => Formula::Index(
+            Box::new(Formula::Identifier("p".to_owned())),
+            Box::new(Formula::digits(k)),
+        ),
+    }
+}
+
+fn point_row(
+    place_number: usize,
+    point: &SingularPoint,
+    both: bool,
+    (order, several): (u32, bool),
+    names: &Names,
+) -> LedgerRow {
+    let kind = match point.kind {
+        Kind::Removable => {
+            "**Ordinary point**: the leading coefficient is zero there, but the factor cancels."
+        }
+        Kind::Regular if point.limits.is_empty() => {
+            "**Regular singular point**: the coefficients have poles of low enough order there."
+        }
+        Kind::Regular => "**Regular singular point**: each of these has a limit.",
+        Kind::Irregular => "**Irregular singular point**: not each of these has a limit.",
+        Kind::Forcing => {
+            "Ordinary point of the equation without right side; **the right side is singular** there."
+        }
+        Kind::Singular if several => {
+            "**Singular point**: a coefficient of the system is not analytic there."
+        }
+        Kind::Singular => {
+            "**Singular point**: a coefficient is not analytic there; which kind was not found out."
+        }
+    };
+    let name = names.variable();
+    let zero = Formula::Index(Box::new(name.clone()), Box::new(Formula::digits(0)));
+    let about = matches!(point.place, Place::Disc { .. });
+    let equals = if about { '≈' } else { '=' };
+    let mut lines = vec![chain(
+        "",
+        vec![
+            lead(Formula::row([zero.clone(), Formula::Operator(equals)])),
+            value_piece(place_formula(&point.place, both, names), Role::Value),
+        ],
+    )];
+    if let Some(cause) = &point.cause {
+        let there = Formula::equation(build::formula(cause, names), Formula::digits(0));
+        lines.push(Line::Text(Prose::words("There ").math(there).text(".")));
+    }
+    for limit in &point.limits {
+        lines.push(limit_line(limit, both, &zero, order, names));
+    }
+    let mut row = plain_row(
+        format!("far-point-{place_number}"),
+        Prose::words(kind),
+        lines,
+    );
+    row.known = Some(Formula::row([
+        Formula::Text("distance ".to_owned()),
+        Formula::Operator(if point.distance.exact.is_some() {
+            '='
+        } else {
+            '≥'
+        }),
+        distance(&point.distance, names),
+    ]));
+    row
+}
+
+/// `(x − x₀) p → 1/2`
+fn limit_line(limit: &Limit, both: bool, zero: &Formula, order: u32, names: &Names) -> Line {
+    let gap = Formula::row([
+        names.variable(),
+        Formula::Operator(super::formula::MINUS),
+        zero.clone(),
+    ])
+    .bracketed();
+    let power = if limit.power == 1 {
+        gap
+    } else {
+        Formula::power(gap, Formula::digits(limit.power))
+    };
+    let left = Formula::row([
+        power,
+        Formula::Juxtaposition,
+        coefficient_name(limit.power, order, names),
+        Formula::Operator('→'),
+    ]);
+    let value = match &limit.value {
+        LimitValue::Exact(re, im) => {
+            let place = Place::Exact {
+                re: re.clone(),
+                im: im.clone(),
+            };
+            let negative = crate::expression::to_f64(im).is_some_and(|im| im < 0.0);
+            if both && negative {
+                let unit = Expr::parameter("i");
+                let size = build::formula(&im.neg().mul(&unit), names);
+                if re.is_zero() {
+                    Formula::row([Formula::Sign('∓'), size])
+                } else {
+                    Formula::row([build::formula(re, names), Formula::Operator('∓'), size])
+                }
+            } else {
+                place_formula(&place, both, names)
+            }
+        }
+        LimitValue::About(re, im) => {
+            let exact = |x: &f64| crate::number::BigFloat::from_f64(*x).to_rational();
+            match (exact(re), exact(im)) {
+                (Some(re), Some(im)) => Formula::row([
+                    Formula::Text("about ".to_owned()),
+                    rounded_complex(&re, &im, '+'),
+                ]),
+                _ => Formula::Text("unknown".to_owned()),
+            }
+        }
+        LimitValue::None => Formula::Text("no limit".to_owned()),
+    };
+    chain("", vec![lead(left), value_piece(value, Role::Term)])
+}
+
+/// The letter R.
+pub fn radius_name() -> Formula {
+    Formula::Identifier("R".to_owned())
+}
+
+/// Why the radius is what it is.
+fn reason(found: &Convergence, problem: &Problem, names: &Names) -> Prose {
+    match &found.reason {
+        Reason::NoSingularPoint => Prose::words(
+            "No coefficient has a singular point in the complex plane, so the series converges everywhere (Fuchs’s theorem)",
+        ),
+        Reason::Polynomial => {
+            Prose::words("The solution is a polynomial: put into the equation, nothing is left")
+        }
+        Reason::EntireFormula => {
+            Prose::words("The formula that was put into the equation is analytic everywhere")
+        }
+        Reason::Formula => Prose::words(
+            "The formula that was put into the equation is analytic up to its nearest singularity",
+        ),
+        Reason::Nearest => Prose::words(
+            "The series converges at least up to the nearest singular point (Fuchs’s theorem); a single solution may be better than its equation",
+        ),
+        Reason::TwoTerm { step, ratio } => {
+            let coefficient = |index: Formula| {
+                Formula::Index(
+                    Box::new(Formula::Identifier("c".to_owned())),
+                    Box::new(index),
+                )
+            };
+            let n = Formula::Identifier("n".to_owned());
+            let ahead = Formula::row([n.clone(), Formula::Operator('+'), Formula::digits(step)]);
+            let quotient = Formula::Bars(Box::new(Formula::fraction(
+                coefficient(ahead),
+                coefficient(n),
+            )));
+            let limit = Formula::row([
+                quotient,
+                Formula::Operator('→'),
+                build::formula(&Expr::number(ratio.clone()), names),
+            ]);
+            Prose::words("The recurrence relation has two terms, and does not end: ")
+                .math(limit)
+                .text(" (ratio test)")
+        }
+        Reason::RatioToZero => Prose::words(
+            "The recurrence relation has two terms, and their ratio tends to zero (ratio test)",
+        ),
+        Reason::Separated(place) => {
+            let pole = match place {
+                Place::Exact { re, im } => Place::Exact {
+                    re: problem.center.add(re),
+                    im: im.clone(),
+                },
+                Place::Disc { .. } => place.clone(),
+            };
+            let both = matches!(place, Place::Exact { im, .. } if !im.is_zero());
+            Prose::words(
+                "Solved by separating the variables; the nearest pole of the solution is at ",
+            )
+            .math(Formula::equation(
+                names.variable(),
+                place_formula(&pole, both, names),
+            ))
+        }
+        Reason::Formal => Prose::words("The ratio of the coefficients grows without bound"),
+        Reason::NoTheorem => Prose::words("No theorem was found that gives the radius"),
+    }
+}
+
+fn radius_row(found: &Convergence, problem: &Problem, names: &Names) -> LedgerRow {
+    let value = |operator: char, value: Formula| {
+        chain(
+            "",
+            vec![
+                lead(Formula::row([radius_name(), Formula::Operator(operator)])),
+                value_piece(value, Role::Value),
+            ],
+        )
+    };
+    let (line, known) = match &found.radius {
+        Radius::Infinite => {
+            let infinite = Formula::Text("∞".to_owned());
+            (
+                Some(value('=', infinite.clone())),
+                Some(Formula::equation(radius_name(), infinite)),
+            )
+        }
+        Radius::Exact(own) => {
+            let shown = distance(own, names);
+            (
+                Some(value(
+                    if own.exact.is_some() { '=' } else { '≈' },
+                    shown.clone(),
+                )),
+                Some(Formula::row([equals_behind(radius_name()), shown])),
+            )
+        }
+        Radius::AtLeast(own) => {
+            let shown = distance(own, names);
+            (
+                Some(value('≥', shown.clone())),
+                Some(Formula::row([radius_name(), Formula::Operator('≥'), shown])),
+            )
+        }
+        Radius::Unknown => (None, None),
+    };
+    let mut lines: Vec<Line> = line.into_iter().collect();
+    if let Some(side) = found.side {
+        let way = match side {
+            Side::Left => "left",
+            Side::Right => "right",
+        };
+        lines.push(Line::Text(Prose::words(format!(
+            "No coefficient changes the sign that this gives it, so of all singularities the one on the real axis to the {way} is the nearest (Pringsheim’s theorem).",
+        ))));
+    }
+    if lines.is_empty() {
+        lines.push(Line::Text(Prose::words(
+            "The radius of convergence is not known exactly.",
+        )));
+    }
+    let gap = strip::distance(&problem.center, names);
+    lines.push(Line::Text(
+        Prose::words("The series converges where ")
+            .math(Formula::row([
+                Formula::Bars(Box::new(gap)),
+                Formula::Operator('<'),
+                radius_name(),
+            ]))
+            .text("."),
+    ));
+    let mut row = plain_row("far-radius", reason(found, problem, names), lines);
+    row.known = known;
+    row
+}
