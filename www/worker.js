@@ -1,6 +1,6 @@
-// The first message is the compiled module, every other one a question:
-// its number and the inputs.
-import init, { prepare_worker, answer_question } from "./web.js";
+// The first message is the compiled module. Every other one is a question: its number and the
+// inputs, answered by the module itself; or what makes a block, answered by its HTML.
+import init, { prepare_worker, answer_question, answer_block } from "./web.js";
 
 let ready;
 onmessage = async ({ data }) => {
@@ -10,8 +10,9 @@ onmessage = async ({ data }) => {
   }
   try {
     await ready;
-    answer_question(...data);
+    if (data.block) postMessage({ html: answer_block(...data.block) });
+    else answer_question(...data);
   } catch (trap) {
-    postMessage(String(trap));
+    postMessage(data.block ? { died: String(trap) } : String(trap));
   }
 };

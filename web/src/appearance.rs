@@ -17,6 +17,9 @@ const ON_LIGHT: [Color; 6] = [
     (138, 29, 94),
 ];
 
+/// So many colors there are before they come again.
+pub const COLORS: usize = ON_LIGHT.len();
+
 /// The same hues on dark paper.
 const ON_DARK: [Color; 6] = [
     (202, 196, 110),
@@ -125,6 +128,40 @@ pub fn style_sheet() -> String {
         let _ = writeln!(out, ".c{index}{{--d:rgb({r} {g} {b})}}");
     }
     out.push_str("}\n");
+    dashes(&mut out);
+    out
+}
+
+/// The same for blocks on other people's pages, which follow the scheme of the place where they
+/// stand (`color-scheme`), whatever the reader's system prefers; with the colors of their pictures.
+pub fn block_style_sheet() -> String {
+    let mut out = String::from("/* Written from appearance.rs when the site is built. */\n.block{");
+    let both = |(r, g, b): Color, (dark_r, dark_g, dark_b): Color| {
+        format!("light-dark(rgb({r} {g} {b}),rgb({dark_r} {dark_g} {dark_b}))")
+    };
+    let own = [
+        ("paper", LIGHT.paper, DARK.paper),
+        ("ink", LIGHT.ink, DARK.ink),
+        ("soft", LIGHT.soft, DARK.soft),
+        ("hair", LIGHT.hair, DARK.hair),
+        ("wash", LIGHT.wash, DARK.wash),
+    ];
+    for (name, light, dark) in own {
+        let _ = write!(out, "--{name}:{};", both(light, dark));
+    }
+    for (index, (light, dark)) in ON_LIGHT.into_iter().zip(ON_DARK).enumerate() {
+        let _ = write!(out, "--degree-{index}:{};", both(light, dark));
+    }
+    out.push_str("}\n");
+    for index in 0..COLORS {
+        let _ = writeln!(out, ".block .c{index}{{--d:var(--degree-{index})}}");
+    }
+    dashes(&mut out);
+    out
+}
+
+/// The dash patterns' classes.
+fn dashes(out: &mut String) {
     for (index, pattern) in DASHES.into_iter().enumerate() {
         let mut stops = String::new();
         let mut at = 0.0;
@@ -142,7 +179,6 @@ pub fn style_sheet() -> String {
             ".k{index}{{--across:repeating-linear-gradient(90deg{stops});--down:repeating-linear-gradient(180deg{stops})}}"
         );
     }
-    out
 }
 
 #[cfg(test)]

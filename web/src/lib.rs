@@ -6,9 +6,11 @@
 pub mod address;
 pub mod answer;
 pub mod appearance;
+pub mod block;
 pub mod draw;
 pub mod examples;
 pub mod file;
+pub mod figure;
 pub mod first_paint;
 pub mod html;
 pub mod inputs;

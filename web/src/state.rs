@@ -70,6 +70,21 @@ pub struct State {
 }
 
 impl State {
+    /// The state of a page that has both halves of an answer, and shows all of it.
+    pub fn answered(inputs: Inputs, sheet: Sheet, drawing: Option<Drawing>) -> Self {
+        Self {
+            inputs,
+            shown: sheet.degree,
+            notes: drawing
+                .as_ref()
+                .map_or(&sheet.notes, |drawing| &drawing.notes)
+                .clone(),
+            sheet: Some(sheet),
+            drawing,
+            ..Self::default()
+        }
+    }
+
     /// The name of what is going on: `ready`, `busy`, or `stale` (the ledger belongs to an earlier
     /// input).
     pub fn name(&self) -> &'static str {

@@ -326,6 +326,25 @@ pub fn readout(state: &State) -> String {
 
 /// The same data as a table, for the degree shown.
 pub fn table(state: &State) -> String {
+    table_of(state, &|_| true)
+}
+
+/// The rows of the table nearest to the marks on the horizontal axis.
+pub fn short_table(state: &State) -> String {
+    let Some(plot) = state.plot() else {
+        return String::new();
+    };
+    let nearest = |mark: f64| {
+        let rows = plot.table_at.0.iter().enumerate();
+        let away = rows.map(|(row, at)| (row, (at - mark).abs()));
+        away.min_by(|a, b| a.1.total_cmp(&b.1)).map(|found| found.0)
+    };
+    let ticks = plot.curves.x.ticks.iter();
+    let marked: Vec<usize> = ticks.filter_map(|(at, _)| nearest(*at)).collect();
+    table_of(state, &|row| marked.contains(&row))
+}
+
+fn table_of(state: &State, wanted: &dyn Fn(usize) -> bool) -> String {
     let Some(plot) = state.plot() else {
         return String::new();
     };
@@ -349,7 +368,8 @@ pub fn table(state: &State) -> String {
         );
     }
     out.push_str("</tr></thead><tbody>");
-    for (row, x) in plot.table_x.iter().enumerate() {
+    let rows = plot.table_x.iter().enumerate();
+    for (row, x) in rows.filter(|(row, _)| wanted(*row)) {
         let reading = read(plot, row, state.shown);
         let estimate = plot
             .table_reference

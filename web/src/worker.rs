@@ -2,6 +2,7 @@
 
 use crate::address;
 use crate::answer;
+use crate::block;
 use crate::protocol::Reply;
 use crate::wire;
 use js_sys::{Array, Uint8Array};
@@ -27,6 +28,20 @@ pub fn answer_question(sequence: u32, inputs: &str) {
     let mut last = LAST.take();
     answer::answer(sequence, &inputs, &mut last, &mut |reply| post(&reply));
     LAST.set(last);
+}
+
+/// A problem worked out as a block of HTML to read (see [`crate::block`]): the inputs as an address
+/// fragment, the names of the parts to show, what begins every id, the heading (empty: what it is,
+/// in words) and its level.
+#[wasm_bindgen]
+pub fn answer_block(inputs: &str, parts: &str, prefix: &str, heading: &str, level: u8) -> String {
+    let inputs = address::decode(inputs).unwrap_or_default();
+    let frame = block::Frame {
+        prefix,
+        heading,
+        level,
+    };
+    block::of_problem(inputs, &block::parts(parts), frame)
 }
 
 fn post(reply: &Reply) {

@@ -18,6 +18,12 @@ pub(crate) fn build(out: &Path, quick: bool) -> Result<(), String> {
     bind(&module, out)?;
     copy(&root().join("www"), out)?;
     write(&out.join("degrees.css"), &web::appearance::style_sheet())?;
+    let block = read(&root().join("www").join("block.css"))?;
+    let colors = web::appearance::block_style_sheet();
+    write(&out.join("block.css"), &(block + &colors))?;
+    let part = |name: &str| read(&out.join(name));
+    let worker = crate::bundle::bundle("./worker.js", &part)?;
+    write(&out.join("worker-whole.js"), &worker)?;
     let ways = read(&root().join("www").join("writing.md"))?;
     write(&out.join("writing.html"), &crate::writing::page(&ways))?;
     let template = read(&root().join("www").join("index.html"))?;

@@ -3,6 +3,7 @@
 mod arrange;
 mod binary;
 mod build;
+mod bundle;
 mod options;
 mod serve;
 mod shorten;

@@ -2,8 +2,9 @@
 //! typing is never held up: first the ledger, then the strip, then what follows them, then the
 //! pictures, each in a frame of its own.
 
-use super::pictures::{self, Kind};
+use super::pictures;
 use super::{dom, effects, send, with_state};
+use crate::figure::Kind;
 use crate::markup::{self, Content, Markup};
 use crate::patch::{Allowance, patch, patch_seen};
 use crate::state::Message;

@@ -6,24 +6,14 @@ use crate::draw::fine::{FINE, Fine, units};
 use crate::draw::layout::Layout;
 use crate::draw::phase;
 use crate::draw::picture::{Look, draw};
-use crate::draw::svg;
-use crate::protocol::{Drawing, PictureData};
+use crate::figure::{Kind, data, look, strokes};
+use crate::protocol::PictureData;
 use crate::state::State;
-use crate::view;
 use plotters::drawing::IntoDrawingArea;
 use plotters_canvas::CanvasBackend;
-use std::borrow::Cow;
 use wasm_bindgen::JsCast;
 use wasm_bindgen::closure::Closure;
 use web_sys::{CanvasRenderingContext2d, HtmlCanvasElement, HtmlElement, ResizeObserver};
-
-/// What a canvas shows.
-#[derive(Clone, Copy, PartialEq)]
-pub(super) enum Kind {
-    Curves,
-    Errors,
-    Phase,
-}
 
 /// The canvases by their elements' ids.
 const PICTURES: [(&str, Kind); 3] = [
@@ -58,70 +48,6 @@ fn paper() -> &'static Paper {
         (true, false) => &DARK,
         (true, true) => &DARK_ROOM,
     }
-}
-
-fn look<'a>(
-    state: &'a State,
-    drawing: &'a Drawing,
-    paper: &'a Paper,
-    size: (f64, f64),
-    kind: Kind,
-) -> Look<'a> {
-    let (independent, unknowns) = &drawing.names;
-    let name = |index: usize| unknowns.get(index).map_or("", String::as_str);
-    let followed = state.followed();
-    let plain = Look {
-        paper,
-        size,
-        shown: (!state.bare).then_some(state.shown),
-        unknown: name(followed),
-        sum: view::sum_letter(unknowns, followed),
-        independent,
-        upwards: None,
-        dot: state
-            .plot()
-            .and_then(|plot| plot.center)
-            .filter(|_| kind == Kind::Curves),
-        beside: state
-            .plot()
-            .filter(|_| kind == Kind::Curves)
-            .map_or(&[], |plot| &plot.beside),
-        candidate: state
-            .plot()
-            .filter(|_| kind == Kind::Curves)
-            .map_or(&[], |plot| &plot.candidate),
-        logarithmic: kind == Kind::Errors,
-        font_scale: 1.0,
-    };
-    match state.pair().filter(|_| kind == Kind::Phase) {
-        Some((across, up)) => Look {
-            unknown: "solution",
-            sum: "",
-            independent: name(across),
-            upwards: Some(name(up)),
-            dot: state
-                .phase()
-                .and_then(|(across, up)| across.center.zip(up.center).map(|(a, u)| (a.1, u.1))),
-            ..plain
-        },
-        None => plain,
-    }
-}
-
-/// The picture; of the phase plane only the axes unless the curves are asked for.
-fn data(state: &State, kind: Kind, with_curves: bool) -> Option<Cow<'_, PictureData>> {
-    Some(match kind {
-        Kind::Curves => Cow::Borrowed(&state.plot()?.curves),
-        Kind::Errors => Cow::Borrowed(&state.plot()?.errors),
-        Kind::Phase => {
-            let (across, up) = state.phase()?;
-            Cow::Owned(if with_curves {
-                phase::picture(across, up)
-            } else {
-                phase::frame(across, up)
-            })
-        }
-    })
 }
 
 /// Draws one of the pictures.
@@ -318,14 +244,6 @@ fn move_to(id: &str, place: Option<(f64, f64)>) {
 /// The first picture as SVG text, on light paper.
 pub(super) fn as_svg(state: &State) -> Option<String> {
     strokes(state, Kind::Curves, &LIGHT, (640.0, 440.0))
-}
-
-fn strokes(state: &State, kind: Kind, paper: &Paper, size: (f64, f64)) -> Option<String> {
-    let drawing = state.drawing.as_ref()?;
-    svg::write(
-        data(state, kind, true)?.as_ref(),
-        &look(state, drawing, paper, size, kind),
-    )
 }
 
 /// All pictures as SVG text: the curves above the errors, then the phase plane.

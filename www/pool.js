@@ -1,0 +1,126 @@
+// At most two workers for everything on a page that asks for blocks: questions wait in line, one
+// that has become superfluous is withdrawn, and a worker that dies is replaced.
+//
+//   const pool = new Pool(base);
+//   const html = await pool.ask(key, [inputs, parts, prefix, heading, level]);
+//
+// `key` is whoever asks: a newer question with the same key takes the place of the older one, whose
+// promise then answers `undefined`. `urgent` questions go to the front.
+
+const MOST = 2;
+// So many deaths in a row: then it is not the question that is wrong.
+const MOST_DEATHS = 3;
+
+export class Pool {
+  #base;
+  #workers = [];
+  #line = [];
+  #module;
+  #deaths = 0;
+
+  /** @param base address of the folder that holds the module and the worker */
+  constructor(base) {
+    this.#base = base;
+  }
+
+  /** Asks for a block; answers its HTML, or nothing when a newer question has taken its place. */
+  ask(key, block, urgent = false) {
+    this.withdraw(key);
+    return new Promise((answer, fail) => {
+      this.#line[urgent ? "unshift" : "push"]({ key, block, answer, fail });
+      this.#next();
+    });
+  }
+
+  /** Takes back what `key` has asked. A worker that is at it is ended: its work is of no use. */
+  withdraw(key) {
+    this.#line = this.#line.filter((asked) => asked.key !== key || asked.answer());
+    for (const worker of this.#workers) {
+      if (worker.asked?.key === key) {
+        worker.asked.answer();
+        this.#end(worker);
+      }
+    }
+    this.#next();
+  }
+
+  #next() {
+    while (this.#line.length > 0) {
+      let worker = this.#workers.find((worker) => !worker.asked);
+      if (!worker) {
+        if (this.#workers.length >= MOST) return;
+        worker = this.#start();
+      }
+      worker.asked = this.#line.shift();
+      const { block } = worker.asked;
+      worker.began.then(() => worker.port?.postMessage({ block }), (error) => this.#died(worker, error));
+    }
+  }
+
+  #start() {
+    const worker = { began: undefined, port: undefined, asked: undefined };
+    this.#workers.push(worker);
+    this.#module ??= compile(this.#base);
+    worker.began = Promise.all([this.#module, begin(this.#base)]).then(([module, port]) => {
+      // Ended before it had begun.
+      if (!this.#workers.includes(worker)) return port.terminate();
+      worker.port = port;
+      port.onmessage = ({ data }) => this.#heard(worker, data);
+      port.onerror = (event) => this.#died(worker, event.message);
+      port.postMessage(module);
+    });
+    return worker;
+  }
+
+  #heard(worker, data) {
+    if (data.died !== undefined) return this.#died(worker, data.died);
+    // The last words of a module that is about to trap.
+    if (data.html === undefined) return;
+    this.#deaths = 0;
+    const asked = worker.asked;
+    worker.asked = undefined;
+    asked?.answer(data.html);
+    this.#next();
+  }
+
+  #died(worker, why) {
+    const asked = worker.asked;
+    this.#end(worker);
+    asked?.fail(new Error(String(why ?? "the worker could not be started")));
+    this.#deaths += 1;
+    if (this.#deaths < MOST_DEATHS) return this.#next();
+    // A later question may try again.
+    this.#deaths = 0;
+    this.#module = undefined;
+    for (const left of this.#line.splice(0)) left.fail(new Error("no worker could be started"));
+  }
+
+  #end(worker) {
+    this.#workers = this.#workers.filter((other) => other !== worker);
+    worker.asked = undefined;
+    worker.port?.terminate();
+  }
+}
+
+/** The module, compiled once for all workers. */
+async function compile(base) {
+  const address = new URL("web.wasm", base);
+  try {
+    return await WebAssembly.compileStreaming(fetch(address));
+  } catch {
+    // A server that sends another content type.
+    return WebAssembly.compile(await (await fetch(address)).arrayBuffer());
+  }
+}
+
+/**
+ * A worker's script is taken by its address from its page's own origin only; elsewhere it is made
+ * from its text, which imports nothing.
+ */
+async function begin(base) {
+  const address = new URL("worker.js", base);
+  if (self.origin === address.origin) return new Worker(address, { type: "module" });
+  const answer = await fetch(new URL("worker-whole.js", base));
+  if (!answer.ok) throw new Error(`${answer.url}: ${answer.status}`);
+  return new Worker(URL.createObjectURL(new Blob([await answer.text()], { type: "text/javascript" })));
+}
