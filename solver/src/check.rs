@@ -351,7 +351,7 @@ fn first_power(
 }
 
 /// P, P′, …, P^(order) as nested expressions in (x − center) (Horner's scheme).
-fn derivatives_as_polynomials(coefficients: &[Expr], center: &Expr, order: usize) -> Vec<Expr> {
+pub fn derivatives_as_polynomials(coefficients: &[Expr], center: &Expr, order: usize) -> Vec<Expr> {
     let distance = Expr::raw(Node::Sum(vec![
         Expr::variable(),
         Expr::raw_product(vec![Expr::int(-1), center.clone()]),

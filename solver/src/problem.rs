@@ -22,6 +22,8 @@ mod system;
 mod walk;
 mod wording;
 
+pub(crate) use wording::typeset;
+
 pub use read::{candidate_from, constant_from, understand, understand_untried};
 
 use crate::expression::{Expr, Node, Symbol};

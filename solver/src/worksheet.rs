@@ -1,6 +1,7 @@
 //! From problem text to everything the page shows.
 
 pub mod beside;
+mod exact;
 pub mod export;
 mod far;
 mod json;
@@ -414,7 +415,15 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     let degree = coefficients
         .first()
         .map_or(0, |own| own.len().saturating_sub(1));
-    let mut references = reference::solve(&problem, interval, &at, degree, budget, &mut |steps| {
+    let remains =
+        |residual: &Option<Residual>| residual.as_ref().is_none_or(|own| own.power.is_some());
+    let polynomial = if worksheet.residuals.iter().any(remains) {
+        None
+    } else {
+        exact::followed(&problem, &coefficients)
+    };
+    let solved = polynomial.as_ref().unwrap_or(&problem);
+    let mut references = reference::solve(solved, interval, &at, degree, budget, &mut |steps| {
         running = progress(Stage::Reference(steps));
         running
     });

@@ -121,6 +121,11 @@ fn letters(worksheet: &Worksheet, letter: &dyn Fn(&str) -> String) -> Vec<Letter
     let Some(problem) = &worksheet.problem else {
         return Vec::new();
     };
+    // Nothing can be drawn for any numbers, unless it is one of them that is wrong.
+    let wrong = |note: &Diagnostic| note.field == Field::Parameters;
+    if worksheet.numbers.is_empty() && !worksheet.diagnostics.iter().any(wrong) {
+        return Vec::new();
+    }
     let data = |parameter: &Parameter| {
         let name = &parameter.name;
         let (base, index) = split_index(name);

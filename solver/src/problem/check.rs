@@ -3,11 +3,12 @@
 use super::build::{self, Form};
 use super::conditions::Given;
 use super::justify::is_linear;
+use super::letters::{Letters, value_letters};
 use super::names::Names;
 use super::point::InitialData;
 use super::solve::Solution;
 use super::walk::{nodes, terms};
-use super::wording::derivative;
+use super::wording::{derivative, typed_derivative};
 use super::{Checked, Equation, Justification, OrderByOrder, Route};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
@@ -326,9 +327,52 @@ impl Stage<'_> {
                 });
             }
         }
+        let added = self.with_letters(all, &place.to_string());
+        let also = if added.is_some() {
+            ", with letters for the missing values"
+        } else {
+            ""
+        };
+        edits.extend(added);
         Some(Suggestion {
-            label: format!("take {} = {place} as center", self.names.variable),
+            label: format!("take {} = {place} as center{also}", self.names.variable),
             edits,
+        })
+    }
+
+    /// At an ordinary point every derivative below the highest needs a value: letters for those that
+    /// have no condition.
+    fn with_letters(&self, all: &[Self], place: &str) -> Option<Edit> {
+        let relations: Vec<Relation> = all.iter().map(|stage| stage.relation.clone()).collect();
+        let used = Letters::of(&relations, self.conditions, &self.names);
+        let unknowns = self.names.unknowns.iter();
+        let orders = unknowns.flat_map(|(name, order)| (0..*order).map(move |k| (name, k)));
+        let letters = value_letters(
+            self.names.unknowns.iter().map(|(_, order)| order).sum(),
+            &used,
+        );
+        let missing: Vec<String> = orders
+            .zip(&letters)
+            .filter(|((name, order), _)| {
+                !self
+                    .conditions
+                    .iter()
+                    .any(|own| own.unknown == **name && own.order == *order)
+            })
+            .map(|((name, order), letter)| {
+                format!("{}({place}) = {letter}", typed_derivative(name, order))
+            })
+            .collect();
+        if missing.is_empty() {
+            return None;
+        }
+        let end = self.conditions.iter().map(|own| own.span.end).max();
+        let separator = if end.is_some() { ", " } else { "" };
+        let end = end.unwrap_or(0);
+        Some(Edit {
+            field: Field::Conditions,
+            span: Span::new(end, end),
+            replacement: format!("{separator}{}", missing.join(", ")),
         })
     }
 }

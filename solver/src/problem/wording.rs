@@ -23,7 +23,7 @@ pub(super) fn typed_derivative(name: &str, order: u32) -> String {
 }
 
 /// A letter as it is printed in messages: λ, c₀.
-pub(super) fn typeset(name: &str) -> String {
+pub(crate) fn typeset(name: &str) -> String {
     let (base, index) = name.split_once('_').unwrap_or((name, ""));
     let base = crate::syntax::greek_letter(base).map_or(base.to_owned(), String::from);
     let index: String = index

@@ -3,9 +3,8 @@
 use num_bigint::BigInt;
 use num_traits::One;
 
-use super::{Worksheet, points, steps};
+use super::{Worksheet, exact, points, steps};
 use crate::budget::Budget;
-use crate::check;
 use crate::diagnostic::{Diagnostic, Outcome, Severity};
 use crate::document::beside::Origin;
 use crate::document::names::{Names, greek_letter};
@@ -24,10 +23,6 @@ const OR: &str = " or ";
 const MOST: usize = 4;
 /// A value at a new center longer than this (in nodes) is not followed.
 const LONGEST: usize = 200;
-/// A polynomial with more nodes than this in its coefficients is not put into the equation.
-const LONGEST_POLYNOMIAL: usize = 600;
-/// Terms to which an equation is multiplied out in looking whether a polynomial solves it.
-const TERMS: usize = 2000;
 
 /// A problem set beside the first one: same equation, other data.
 #[derive(Clone, Debug, PartialEq)]
@@ -196,7 +191,7 @@ fn one(
             })?;
             let recentered = Recentered {
                 degree,
-                exact: solves(problem, &coefficients),
+                exact: exact::solves(problem, &coefficients),
             };
             (written(problem, &place, &values), Some(recentered))
         }
@@ -324,15 +319,6 @@ fn derivative(coefficients: &[Expr], order: usize) -> Vec<Expr> {
         .skip(order)
         .map(|(power, coefficient)| coefficient.scale(&Rational::from_integer(falling(power))))
         .collect()
-}
-
-/// Does the polynomial surely satisfy the equation?
-fn solves(problem: &Problem, coefficients: &[Expr]) -> bool {
-    let nodes: usize = coefficients.iter().map(Expr::size).sum();
-    // Solutions that are polynomials have short coefficients.
-    nodes <= LONGEST_POLYNOMIAL
-        && check::difference(problem, 0, &[coefficients.to_vec()])
-            .is_some_and(|terms| Expr::raw_sum(terms).normal().expand(TERMS).is_zero())
 }
 
 /// `y(1) = 3/4, y'(1) = 2`

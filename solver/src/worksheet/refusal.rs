@@ -7,7 +7,7 @@ use crate::derivation::Demand;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity, Suggestion};
 use crate::document::names::Names;
 use crate::document::plain;
-use crate::expression::Expr;
+use crate::expression::{Expr, Symbol};
 use crate::problem::{self, Problem};
 use crate::span::{Field, Span};
 use crate::syntax::{self, Condition};
@@ -38,7 +38,11 @@ pub(super) fn refusal(
         None => (Field::Conditions, Span::new(end, end)),
     };
     let mut diagnostic = message(request, (field, span), &head, demand, &|value| {
-        writer.value(value)
+        let typeset = value.substitute(&|symbol| match symbol {
+            Symbol::Parameter(name) => Some(Expr::parameter(&problem::typeset(name))),
+            Symbol::Variable | Symbol::Derivative { .. } | Symbol::Pi => None,
+        });
+        writer.value(&typeset)
     });
     let proposals: Vec<Expr> = match demand {
         Demand::NotAsGiven(value) => vec![value.clone()],

@@ -9,7 +9,7 @@ use crate::derivation::{
     look_ahead,
 };
 use crate::diagnostic::Diagnostic;
-use crate::expression::{Expr, Truth, zero_test};
+use crate::expression::{Expr, Node, Symbol, Truth, evaluate, zero_test};
 use crate::number::Rational;
 use crate::problem::{AlsoGiven, DegreeRequest, OrderByOrder, Problem, Route};
 use crate::series;
@@ -31,8 +31,28 @@ const LOOKED_AT: usize = 40;
 pub(super) fn derive(problem: &mut Problem, request: &Request, budget: &Budget) -> Found {
     loop {
         let mut found = rows(problem, request, budget);
-        let Some((order, Demand::Free { .. })) = ended(&found.derivation) else {
-            return found;
+        let order = match ended(&found.derivation) {
+            Some((order, Demand::Free { .. })) => order,
+            Some((_, Demand::Contradiction(value))) => {
+                let Some((order, value)) = forced_letter(problem, value) else {
+                    return found;
+                };
+                if let Some(given) = problem
+                    .initial
+                    .first_mut()
+                    .and_then(|own| own.get_mut(order))
+                {
+                    given.clone_from(&value);
+                }
+                problem.also_given.push(AlsoGiven {
+                    unknown: 0,
+                    order,
+                    value,
+                    span: AlsoGiven::BY_LATER_LINES,
+                });
+                continue;
+            }
+            _ => return found,
         };
         let every = found.every.as_ref();
         let demand = match every.and_then(|every| look_ahead(problem, every, order, budget)) {
@@ -56,6 +76,28 @@ pub(super) fn derive(problem: &mut Problem, request: &Request, budget: &Budget) 
         }
         return found;
     }
+}
+
+/// A line reads 0 = `value`: if that is linear in a letter that stands for an initial value only, with a
+/// number for its factor, the order of the initial value and what it must be.
+fn forced_letter(problem: &Problem, value: &Expr) -> Option<(usize, Expr)> {
+    let mut initial = problem.initial.first()?.iter().enumerate();
+    initial.find_map(|(order, given)| {
+        let Node::Symbol(letter @ Symbol::Parameter(name)) = given.node() else {
+            return None;
+        };
+        if !problem.is_initial_letter(name) {
+            return None;
+        }
+        let coefficients = value.polynomial_coefficients(letter)?;
+        let [rest, factor] = coefficients.as_slice() else {
+            return None;
+        };
+        if factor.has_parameter() || zero_test(factor) != Truth::NotZero {
+            return None;
+        }
+        Some((order, evaluate(&rest.neg().div(factor)).ok()?))
+    })
 }
 
 fn rows(problem: &Problem, request: &Request, budget: &Budget) -> Found {
