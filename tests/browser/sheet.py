@@ -4,7 +4,6 @@ import time
 from pathlib import Path
 
 from selenium.common.exceptions import WebDriverException
-from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -31,18 +30,22 @@ class Sheet:
         # A page of the same origin that starts nothing.
         self.driver.get(self.address + "writing.html")
         self.driver.execute_script("try { localStorage.clear() } catch {}")
-        self.open(fragment)
+        self.load(fragment)
 
     def open(self, fragment=""):
         # A changed fragment alone does not reload a page.
         self.driver.get("about:blank")
+        self.load(fragment)
+
+    def load(self, fragment):
         self.driver.get(self.address + ("#" + fragment if fragment else ""))
         self.wait_ready()
 
     def script(self, code, *arguments):
         return self.driver.execute_script(code, *arguments)
 
-    def wait(self, condition, what, seconds=15):
+    def wait(self, condition, what, seconds=30):
+        # Long enough for a machine that does other things: three browsers share it with other checks.
         end = time.monotonic() + seconds
         while time.monotonic() < end:
             try:
@@ -61,7 +64,13 @@ class Sheet:
         self.wait(lambda: self.state() == "ready", "the worksheet to be ready")
 
     def role(self, role, name):
-        for element in self.driver.find_elements(By.CSS_SELECTOR, CANDIDATES[role]):
+        # Those that hold the name, or have a label that does, are asked first: there can be hundreds.
+        likely_first = """
+            const rank = e => [e.textContent, e.getAttribute('aria-label'), ...[...(e.labels ?? [])].map(l => l.textContent)]
+                .some(text => text?.replace(/\\s+/g, ' ').includes(arguments[1])) ? 0 : 1;
+            return [...document.querySelectorAll(arguments[0])].sort((a, b) => rank(a) - rank(b));
+        """
+        for element in self.script(likely_first, CANDIDATES[role], name):
             try:
                 if element.accessible_name == name:
                     return element

@@ -153,7 +153,7 @@ def test_the_strip_never_hides_what_has_the_focus(page):
             break
         inside += 1
         # Rows are measured as they come into sight: it may take a moment to settle.
-        page.wait(lambda: not page.script(covered), "the strip to uncover " + str(page.script(covered)), 3)
+        page.wait(lambda: not page.script(covered), "the strip to uncover " + str(page.script(covered)))
     assert inside > 12, "the ledger's buttons and terms were reached"
 
 

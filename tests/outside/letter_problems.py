@@ -109,10 +109,11 @@ class Problem:
         right = right / leading
         values = [sp.nsimplify(self.expression(value, Y, Y).subs(sample)) for value in self.initial]
         for order in range(self.order, self.degree + 1):
+            if order > self.order:
+                right = right.diff(X)
             # Highest derivative first, so that none is taken for a derivative of a value.
             at = right
             for k in range(order - 1, 0, -1):
                 at = at.subs(function.diff(X, k), values[k])
             values.append(at.subs(function, values[0]).subs(X, self.center))
-            right = right.diff(X)
         return values

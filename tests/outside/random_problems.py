@@ -165,6 +165,8 @@ class Problem:
         while len(known) <= self.degree:
             at = {X: center, **dict(zip(symbols, known))}
             known.append(expression.subs(at, simultaneous=True))
+            if len(known) > self.degree:
+                break
             # Every derivative is reduced to x and the lower ones by the equation itself.
             expression = sp.diff(expression, X) + sum(
                 sp.diff(expression, symbols[k]) * (symbols[k + 1] if k + 1 < self.order else self.right)

@@ -171,8 +171,9 @@ class System:
         for name, order in zip(self.names, self.orders, strict=True):
             line = lines[name]
             values = [sp.Rational(value.numerator, value.denominator) for value in self.values[name]]
-            for _ in range(order, self.degree + 1):
+            for further in range(order, self.degree + 1):
+                if further > order:
+                    line = sum(line.diff(letter) * rate for letter, rate in zip(letters, rates, strict=True))
                 values.append(value(line))
-                line = sum(line.diff(letter) * rate for letter, rate in zip(letters, rates, strict=True))
             found[name] = values
         return found
