@@ -12,7 +12,7 @@ pub mod formula;
 pub mod general;
 pub mod latex;
 pub mod ledger;
-mod long;
+pub mod long;
 pub mod mathml;
 pub mod names;
 pub mod opening;

@@ -11,17 +11,22 @@ pub fn math(formula: &Formula) -> String {
 /// A formula as `math` elements, so that a long sum can break in front of its terms, as browsers do
 /// not break inside one.
 pub fn broken(formula: &Formula) -> String {
+    pieces(formula).iter().map(math).collect()
+}
+
+/// The pieces of a formula between which a line may break: in front of terms, behind equals signs,
+/// and between the brackets of a product.
+pub fn pieces(formula: &Formula) -> Vec<Formula> {
     let Formula::Row(parts) = formula else {
-        return math(formula);
+        return vec![formula.clone()];
     };
-    let mut out = String::new();
+    let mut out = Vec::new();
     let mut piece = Vec::new();
     let mut flush = |piece: &mut Vec<Formula>| {
         if !piece.is_empty() {
-            out.push_str(&math(&Formula::Row(std::mem::take(piece))));
+            out.push(Formula::Row(std::mem::take(piece)));
         }
     };
-    // A product breaks between its brackets, too.
     let mut brackets = 0;
     for part in parts {
         match part {

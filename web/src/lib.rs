@@ -12,6 +12,7 @@ pub mod examples;
 pub mod file;
 pub mod figure;
 pub mod first_paint;
+pub mod handout;
 pub mod html;
 pub mod inputs;
 pub mod ledger;

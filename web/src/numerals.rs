@@ -3,11 +3,16 @@
 
 /// A number to so many significant digits: `2.3500`, `−0.110`, `3.2 × 10⁻⁷`.
 pub fn significant(value: f64, digits: usize) -> String {
-    if value == 0.0 {
-        return "0".into();
-    }
     if !value.is_finite() {
         return "beyond all bounds".into();
+    }
+    typeset(&plain(value, digits))
+}
+
+/// A finite number to so many significant digits, as programs read it: `2.3500`, `-0.110`, `3.2e-7`.
+pub fn plain(value: f64, digits: usize) -> String {
+    if value == 0.0 {
+        return "0".into();
     }
     // Rust prints the exact decimal expansion correctly rounded, the same everywhere.
     let scientific = format!("{value:.*e}", digits.saturating_sub(1));
@@ -15,13 +20,12 @@ pub fn significant(value: f64, digits: usize) -> String {
     let power: i32 = exponent.parse().unwrap_or(0);
     // Digits in front of the point that are not wanted would have to be made up.
     let whole = i32::try_from(digits).unwrap_or(i32::MAX).max(4);
-    let text = if (-4..=9).contains(&power) && power < whole {
+    if (-4..=9).contains(&power) && power < whole {
         let places = i32::try_from(digits).unwrap_or(0) - 1 - power;
         format!("{value:.*}", usize::try_from(places).unwrap_or(0))
     } else {
-        format!("{mantissa} × 10{}", superscript(power))
-    };
-    text.replace('-', "−")
+        format!("{mantissa}e{power}")
+    }
 }
 
 /// The number nearest to a text of digits such as `-1.25e-9`. (The standard library's reading would

@@ -1,7 +1,8 @@
 //! `LaTeX` with the amsmath package.
 
 use super::formula::{DOT, Formula, MINUS};
-use super::names::{greek_letter, primes, split_index};
+use super::names::{greek_letter, greek_name, primes, split_index};
+use std::fmt::Write as _;
 
 /// The formula in `LaTeX`, without dollar signs. Bars are `\lvert … \rvert`, so that the text can
 /// stand in a cell of a Markdown table.
@@ -11,24 +12,90 @@ pub fn latex(formula: &Formula) -> String {
     out.0
 }
 
-/// Words with the characters that mean something in `LaTeX` replaced.
+/// Words with the characters that mean something in `LaTeX`, and those that its usual fonts do not
+/// have (OT1 and the mathematical ones), replaced; a character without a replacement becomes its
+/// number, `[U+0416]`.
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {
-            '\\' => out.push_str("\\textbackslash{}"),
             '{' | '}' | '$' | '&' | '#' | '%' | '_' => {
                 out.push('\\');
                 out.push(c);
             }
-            '^' => out.push_str("\\textasciicircum{}"),
-            '~' => out.push_str("\\textasciitilde{}"),
-            '|' => out.push_str("\\textbar{}"),
-            '\u{a0}' => out.push('~'),
-            other => out.push(other),
+            _ => match REPLACED.iter().find(|(known, _)| *known == c) {
+                Some((_, command)) => out.push_str(command),
+                None if has_glyph(c) => out.push(c),
+                None => match greek_name(c) {
+                    Some(name) => out.extend(["$\\", name, "$"]),
+                    None => {
+                        let _ = write!(out, "[U+{:04X}]", u32::from(c));
+                    }
+                },
+            },
         }
     }
     out
+}
+
+const REPLACED: &[(char, &str)] = &[
+    ('\\', "\\textbackslash{}"),
+    ('^', "\\textasciicircum{}"),
+    ('~', "\\textasciitilde{}"),
+    ('|', "\\textbar{}"),
+    ('<', "$<$"),
+    ('>', "$>$"),
+    ('"', "''"),
+    ('\u{a0}', "~"),
+    ('\u{2009}', "\\,"),
+    ('\u{202f}', "\\,"),
+    ('−', "$-$"),
+    ('–', "--"),
+    ('—', "---"),
+    ('…', "\\dots{}"),
+    ('⋯', "$\\cdots$"),
+    ('«', "$\\ll$"),
+    ('»', "$\\gg$"),
+    ('′', "$'$"),
+    ('″', "$''$"),
+    ('‴', "$'''$"),
+    ('·', "$\\cdot$"),
+    ('⋅', "$\\cdot$"),
+    ('×', "$\\times$"),
+    ('÷', "$\\div$"),
+    ('±', "$\\pm$"),
+    ('°', "$^{\\circ}$"),
+    ('²', "$^2$"),
+    ('³', "$^3$"),
+    ('¹', "$^1$"),
+    ('⁰', "$^0$"),
+    ('⁴', "$^4$"),
+    ('⁵', "$^5$"),
+    ('⁶', "$^6$"),
+    ('⁷', "$^7$"),
+    ('⁸', "$^8$"),
+    ('⁹', "$^9$"),
+    ('⁻', "$^-$"),
+    ('½', "$\\frac{1}{2}$"),
+    ('¼', "$\\frac{1}{4}$"),
+    ('¾', "$\\frac{3}{4}$"),
+    ('≈', "$\\approx$"),
+    ('≠', "$\\neq$"),
+    ('≤', "$\\le$"),
+    ('≥', "$\\ge$"),
+    ('→', "$\\to$"),
+    ('∞', "$\\infty$"),
+    ('∂', "$\\partial$"),
+    ('√', "$\\surd$"),
+    ('µ', "$\\mu$"),
+    ('€', "EUR"),
+];
+
+/// Do the usual fonts have it, or make it of a letter and an accent?
+fn has_glyph(c: char) -> bool {
+    const NOT: &str = "ÐÞðþĄąĘęĮįŲųĐđĦħĿŀŉĸŊŋŦŧ";
+    matches!(c, ' '..='~' | '\n' | '¡' | '¿' | '“' | '”' | '‘' | '’' | 'À'..='ž')
+        && !NOT.contains(c)
 }
 
 /// Functions that `LaTeX` knows as commands; the others are written with `\operatorname`.
@@ -159,6 +226,7 @@ impl Writer {
             '≈' => self.push(" \\approx "),
             '≠' => self.push(" \\neq "),
             '≥' => self.push(" \\ge "),
+            '≤' => self.push(" \\le "),
             '→' => self.push(" \\to "),
             '⋯' => self.push(" \\cdots "),
             other => {

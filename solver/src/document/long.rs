@@ -12,7 +12,7 @@ const WIDE_VALUE: usize = 40;
 const DIGITS: u32 = 12;
 
 /// Is a value longer than a reader can use?
-pub(super) fn is_long(value: &Expr) -> bool {
+pub fn is_long(value: &Expr) -> bool {
     value.size() > LONG_VALUE
 }
 

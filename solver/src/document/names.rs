@@ -127,6 +127,14 @@ pub fn greek_letter(name: &str) -> Option<&'static str> {
         .map(|(_, letter)| *letter)
 }
 
+/// The name of a Greek letter; omicron, which `LaTeX` does not name, has none.
+pub fn greek_name(letter: char) -> Option<&'static str> {
+    let mut own = [0; 4];
+    let letter: &str = letter.encode_utf8(&mut own);
+    let mut names = GREEK.iter().filter(|(name, _)| *name != "omicron");
+    names.find(|(_, own)| *own == letter).map(|(name, _)| *name)
+}
+
 const GREEK: [(&str, &str); 35] = [
     ("alpha", "α"),
     ("beta", "β"),

@@ -371,7 +371,7 @@ impl<'a> Orders<'a> {
             self.at_center(row.unknown, row.order),
             build::formula(other, self.names),
         );
-        let prose = Prose::words("Series arithmetic gives ").math(equation);
+        let prose = Prose::words(OTHER_ROUTE).math(equation);
         Some(match entry.agreement {
             Agreement::Different => {
                 prose.text(", **another value: a defect of this worksheet. Trust neither.**")
@@ -662,6 +662,9 @@ impl<'a> Orders<'a> {
         )
     }
 }
+
+/// How a line begins that compares with the other route.
+pub const OTHER_ROUTE: &str = "Series arithmetic gives ";
 
 /// The word in front of the line that divides by the factorial.
 pub const COEFFICIENT: &str = "coefficient";

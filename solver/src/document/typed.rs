@@ -1,8 +1,10 @@
 //! The reading shown back as typed: from the syntax tree to a formula, nothing reordered.
 
 use super::formula::{DOT, Formula, MINUS};
+use super::ledger::Prose;
 use super::strip;
 use crate::budget::Budget;
+use crate::diagnostic::Severity;
 use crate::syntax::{self, Kind, Multiplication, Node};
 use num_traits::{One, Signed};
 
@@ -155,6 +157,39 @@ pub fn reading(equation: &str, conditions: &str, budget: &Budget) -> Vec<Formula
     let mut shown = equations(equation, budget);
     shown.extend(self::conditions(conditions, budget));
     shown
+}
+
+/// Words with formulas between dollar signs, written as in the page's fields (or as the `LaTeX`
+/// source that these read). What is no formula stays words, dollar signs included.
+pub fn words(text: &str, budget: &Budget) -> Prose {
+    let pieces: Vec<&str> = text.split('$').collect();
+    let last = pieces.len().saturating_sub(1);
+    let mut prose = Prose::default();
+    for (position, piece) in pieces.into_iter().enumerate() {
+        let inside = position % 2 == 1;
+        prose = match single(piece, budget) {
+            Some(formula) if inside && position < last => prose.math(formula),
+            // A dollar sign of its own is a formula for the writers: it has no second meaning there.
+            _ if inside => {
+                let close = if position < last { "$" } else { "" };
+                prose.math(Formula::Text(format!("${piece}{close}")))
+            }
+            _ => prose.text(piece),
+        };
+    }
+    prose
+}
+
+/// One formula or equation without mistakes.
+fn single(text: &str, budget: &Budget) -> Option<Formula> {
+    let (read, diagnostics) = syntax::parse_candidate(text, budget);
+    let (left, right) =
+        read.filter(|_| diagnostics.iter().all(|d| d.severity != Severity::Error))?;
+    let right = formula(&right, text);
+    Some(match left {
+        Some(left) => Formula::equation(formula(&left, text), right),
+        None => right,
+    })
 }
 
 /// The equations as typed.

@@ -91,52 +91,81 @@ pub enum Depth {
     Rules,
 }
 
-/// Which marks a text document uses.
-trait Marks {
+/// How a text document writes formulas and words.
+pub trait Marks {
+    /// A formula within a line.
     fn math(&self, formula: &Formula) -> String;
+    /// Words with *emphasis* and **strong emphasis**.
     fn words(&self, text: &str) -> String;
-    fn row(&self, out: &mut String, row: &LedgerRow, lines: &[String]);
 }
 
 /// The ledger in Markdown with `$…$`.
 pub fn to_markdown(document: &Document, depth: Depth) -> String {
-    write(document, depth, &Markdown)
+    write(document, depth, &Markdown, &|out, row, lines| {
+        out.push_str("- ");
+        out.push_str(&prose_text(&row.reason, &Markdown));
+        out.push_str("\n\n");
+        for line in lines {
+            out.extend(["  ", line, "\n\n"]);
+        }
+    })
 }
 
 /// The ledger in `LaTeX`: a description list for the body of an article (amsmath).
 pub fn to_latex(document: &Document, depth: Depth) -> String {
-    let body = write(document, depth, &Latex);
+    let body = write(document, depth, &Latex, &|out, row, lines| {
+        // The inner braces keep a bracket in the reason from ending the label.
+        out.extend(["\\item[{", &prose_text(&row.reason, &Latex), "}]\n"]);
+        for line in lines {
+            out.extend([line, "\\par\n"]);
+        }
+    });
     format!("\\begin{{description}}\n{body}\\end{{description}}\n")
 }
 
 /// The ledger in plain text.
 pub fn to_plain(document: &Document, depth: Depth) -> String {
-    write(document, depth, &Plain)
+    write(document, depth, &Plain, &|out, row, lines| {
+        out.push_str(&prose_text(&row.reason, &Plain));
+        out.push('\n');
+        for line in lines {
+            out.extend(["    ", line, "\n"]);
+        }
+    })
 }
 
-fn write(document: &Document, depth: Depth, marks: &dyn Marks) -> String {
+/// Adds a row, its lines given as text.
+type WriteRow<'a> = &'a dyn Fn(&mut String, &LedgerRow, &[String]);
+
+fn write(document: &Document, depth: Depth, marks: &dyn Marks, row: WriteRow<'_>) -> String {
     let mut out = String::new();
-    for row in &document.rows {
-        let lines: Vec<String> = row
+    for one in &document.rows {
+        let lines: Vec<String> = one
             .lines
             .iter()
-            .filter_map(|line| line_text(line, row.folded.is_some(), depth, marks))
+            .filter(|line| is_written(line, one.folded.is_some(), depth))
+            .map(|line| line_text(line, marks))
             .collect();
-        marks.row(&mut out, row, &lines);
+        row(&mut out, one, &lines);
     }
     out
 }
 
-/// One line; the formulas of folded rows are left out, and detail lines where they are not asked
-/// for.
-fn line_text(line: &Line, folded: bool, depth: Depth, marks: &dyn Marks) -> Option<String> {
+/// Does a text document have this line? Of folded rows the formulas are left out, and detail lines
+/// where they are not asked for.
+pub fn is_written(line: &Line, folded: bool, depth: Depth) -> bool {
     match line {
-        Line::Formula { detail: true, .. } if depth == Depth::Lines => None,
-        Line::Formula { pieces, label, .. }
-            if folded && pieces.len() > 1 && *label != COEFFICIENT =>
-        {
-            None
+        Line::Formula { detail: true, .. } if depth == Depth::Lines => false,
+        Line::Formula { pieces, label, .. } => {
+            !folded || pieces.len() <= 1 || *label == COEFFICIENT
         }
+        Line::Text(_) => true,
+    }
+}
+
+/// One line.
+pub fn line_text(line: &Line, marks: &dyn Marks) -> String {
+    match line {
         Line::Formula {
             label,
             pieces,
@@ -159,9 +188,9 @@ fn line_text(line: &Line, folded: bool, depth: Depth, marks: &dyn Marks) -> Opti
                 text.push_str(&marks.words(" — "));
                 text.push_str(&prose_text(reason, marks));
             }
-            Some(text)
+            text
         }
-        Line::Text(prose) => Some(prose_text(prose, marks)),
+        Line::Text(prose) => prose_text(prose, marks),
     }
 }
 
@@ -186,7 +215,8 @@ fn vanishing(piece: &Piece, marks: &dyn Marks) -> Option<String> {
     ))
 }
 
-fn prose_text(prose: &Prose, marks: &dyn Marks) -> String {
+/// A run of prose.
+pub fn prose_text(prose: &Prose, marks: &dyn Marks) -> String {
     let mut out = String::new();
     for (position, piece) in prose.markdown.split('$').enumerate() {
         if position % 2 == 0 {
@@ -202,7 +232,9 @@ fn prose_text(prose: &Prose, marks: &dyn Marks) -> String {
     out
 }
 
-struct Markdown;
+/// Markdown with `$…$`.
+#[derive(Clone, Copy, Debug)]
+pub struct Markdown;
 
 impl Marks for Markdown {
     fn math(&self, formula: &Formula) -> String {
@@ -213,20 +245,11 @@ impl Marks for Markdown {
     fn words(&self, text: &str) -> String {
         text.to_owned()
     }
-
-    fn row(&self, out: &mut String, row: &LedgerRow, lines: &[String]) {
-        out.push_str("- ");
-        out.push_str(&prose_text(&row.reason, self));
-        out.push_str("\n\n");
-        for line in lines {
-            out.push_str("  ");
-            out.push_str(line);
-            out.push_str("\n\n");
-        }
-    }
 }
 
-struct Latex;
+/// `LaTeX`.
+#[derive(Clone, Copy, Debug)]
+pub struct Latex;
 
 impl Marks for Latex {
     fn math(&self, formula: &Formula) -> String {
@@ -245,16 +268,7 @@ impl Marks for Latex {
                 }
             }
         }
-        out.replace('−', "$-$").replace('—', "---")
-    }
-
-    fn row(&self, out: &mut String, row: &LedgerRow, lines: &[String]) {
-        // The inner braces keep a bracket in the reason from ending the label.
-        out.extend(["\\item[{", &prose_text(&row.reason, self), "}]\n"]);
-        for line in lines {
-            out.push_str(line);
-            out.push_str("\\par\n");
-        }
+        out
     }
 }
 
@@ -267,15 +281,5 @@ impl Marks for Plain {
 
     fn words(&self, text: &str) -> String {
         text.replace('*', "")
-    }
-
-    fn row(&self, out: &mut String, row: &LedgerRow, lines: &[String]) {
-        out.push_str(&prose_text(&row.reason, self));
-        out.push('\n');
-        for line in lines {
-            out.push_str("    ");
-            out.push_str(line);
-            out.push('\n');
-        }
     }
 }
