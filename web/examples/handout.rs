@@ -1,10 +1,14 @@
-//! Writes the hand-out of problems given as address fragments, one a line of the input.
+//! Writes the hand-out of a worksheet file.
 //!
 //! ```text
-//! handout problems|solution|key latex|markdown|html|coefficients|values [plot] [table] < FRAGMENTS
+//! handout problems|solution|key latex|markdown|html|coefficients|values [plot] [table] [rules] < FILE
 //! ```
+
+use solver::budget::Budget;
+use solver::worksheet::work;
 use std::io::Read;
 use std::process::ExitCode;
+use web::file;
 use web::handout::{Head, Kind, Settings, Task, blocks, csv, html, latex, markdown};
 use web::inputs::{Choice, Depth};
 
@@ -18,28 +22,15 @@ fn main() -> ExitCode {
         return ExitCode::FAILURE;
     }
     let has = |word: &str| more.iter().any(|own| own == word);
-    let worksheets: Vec<_> = text
-        .lines()
-        .filter_map(web::address::decode)
-        .map(|inputs| {
-            solver::worksheet::work(
-                &inputs.request(),
-                &solver::budget::Budget::PAGE,
-                &mut |_| true,
-            )
-        })
+    let (document, _) = file::parse(&text);
+    let worksheets: Vec<_> = document
+        .problems()
+        .map(|block| work(&block.inputs.request(), &Budget::PAGE, &mut |_| true))
         .collect();
-    let tasks: Vec<Task<'_>> = worksheets
-        .iter()
-        .map(|worksheet| Task {
-            title: "",
-            ask: "",
-            room: None,
-            marks: &[],
-            rewordings: &[],
-            remarks: &[],
-            worksheet,
-        })
+    let tasks: Vec<Task<'_>> = document
+        .problems()
+        .zip(&worksheets)
+        .map(|(block, worksheet)| Task { block, worksheet })
         .collect();
     let settings = Settings {
         kind: Kind::parse(kind).unwrap_or_default(),
@@ -52,7 +43,7 @@ fn main() -> ExitCode {
         table: has("table"),
         room: 8,
     };
-    let paper = blocks::paper(Head::default(), &settings, &tasks);
+    let paper = blocks::paper(Head::of(&document), &settings, &tasks);
     print!(
         "{}",
         match format.as_str() {

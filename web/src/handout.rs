@@ -15,6 +15,7 @@ pub mod tables;
 #[cfg(test)]
 mod tests;
 
+use crate::file::{Document, ProblemBlock};
 use crate::inputs::{Choice, Depth};
 use solver::document::formula::Formula;
 use solver::document::ledger::{Line, Prose};
@@ -64,6 +65,18 @@ pub struct Head {
     pub version: String,
 }
 
+impl Head {
+    /// The head that a worksheet file asks for.
+    pub fn of(document: &Document) -> Self {
+        Self {
+            title: document.title.clone(),
+            course: document.course.clone(),
+            date: document.date.clone(),
+            version: document.version.clone(),
+        }
+    }
+}
+
 /// What to put on the paper.
 #[allow(
     clippy::struct_excessive_bools,
@@ -80,24 +93,14 @@ pub struct Settings {
     /// The table behind them.
     pub table: bool,
     /// Lines of room under a problem that does not say how many it wants.
-    pub room: usize,
+    pub room: u32,
 }
 
 /// A problem with the teacher's words, and its worksheet.
 #[derive(Clone, Copy, Debug)]
 pub struct Task<'a> {
-    /// Title; may be empty.
-    pub title: &'a str,
-    /// What to ask besides the polynomial; may be empty.
-    pub ask: &'a str,
-    /// Lines of room, where the problem says so.
-    pub room: Option<usize>,
-    /// Marks by the key of a ledger row.
-    pub marks: &'a [(String, u32)],
-    /// Reasons in other words, by the key of a ledger row.
-    pub rewordings: &'a [(String, String)],
-    /// Remarks, by the key of a ledger row.
-    pub remarks: &'a [(String, String)],
+    /// The problem as its file has it.
+    pub block: &'a ProblemBlock,
     /// What the solver found.
     pub worksheet: &'a Worksheet,
 }
@@ -123,7 +126,7 @@ pub enum Block {
     /// A row of the ledger.
     Row(Box<Row>),
     /// So many lines to write on.
-    Room(usize),
+    Room(u32),
     /// A picture.
     Picture(picture::Figure),
     /// A table.

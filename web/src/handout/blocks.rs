@@ -22,20 +22,20 @@ pub fn paper(head: Head, settings: &Settings, tasks: &[Task<'_>]) -> Paper {
     for (index, task) in tasks.iter().enumerate() {
         blocks.push(Block::Problem {
             number: (tasks.len() > 1).then_some(index + 1),
-            title: task.title.to_owned(),
-            marks: task
-                .marks
-                .iter()
-                .fold(0, |sum: u32, (_, marks)| sum.saturating_add(*marks)),
+            title: task.block.title.clone(),
+            marks: task.block.all_marks(),
         });
         blocks.push(Block::Words(statement::sentence(task.worksheet)));
         blocks.push(Block::Given(statement::given(task.worksheet)));
-        if !task.ask.trim().is_empty() {
-            blocks.push(Block::Words(typed::words(task.ask.trim(), &Budget::PAGE)));
+        if !task.block.ask.trim().is_empty() {
+            blocks.push(Block::Words(typed::words(
+                task.block.ask.trim(),
+                &Budget::PAGE,
+            )));
         }
         match settings.kind {
             Kind::Problems => {
-                blocks.push(Block::Room(task.room.unwrap_or(settings.room)));
+                blocks.push(Block::Room(task.block.room.unwrap_or(settings.room)));
             }
             Kind::Solution => {
                 worked(index, task, settings, &mut blocks);
@@ -67,10 +67,11 @@ fn plots(worksheet: &Worksheet, settings: &Settings, blocks: &mut Vec<Block>) {
 fn refused(worksheet: &Worksheet, blocks: &mut Vec<Block>) {
     let errors = worksheet.diagnostics.iter();
     for error in errors.filter(|d| d.severity == Severity::Error) {
-        blocks.push(Block::Words(
-            Prose::words("This problem could not be worked: ")
-                .math(Formula::Text(error.message.clone())),
-        ));
+        // A dollar sign that the message quotes would begin a formula.
+        let message = error.message.replace('$', "");
+        blocks.push(Block::Words(Prose::words(format!(
+            "This problem could not be worked: {message}"
+        ))));
     }
 }
 
@@ -185,7 +186,7 @@ fn handed_out(index: usize, task: &Task<'_>, row: &LedgerRow, depth: whole::Dept
         own.next()
             .map(|(_, text)| typed::words(text.trim(), &Budget::PAGE))
     };
-    let mut marks = task.marks.iter();
+    let mut marks = task.block.marks.iter();
     let folded = row.folded.is_some();
     let (lines, left_out): (Vec<&Line>, Vec<&Line>) = row
         .lines
@@ -196,10 +197,10 @@ fn handed_out(index: usize, task: &Task<'_>, row: &LedgerRow, depth: whole::Dept
         problem: index,
         key: row.key.clone(),
         degree: row.degree,
-        reason: words(task.rewordings).unwrap_or_else(|| row.reason.clone()),
+        reason: words(&task.block.rewordings).unwrap_or_else(|| row.reason.clone()),
         lines: lines.into_iter().cloned().collect(),
         shortened: !left_out.is_empty(),
-        remark: words(task.remarks),
+        remark: words(&task.block.remarks),
         marks: marks
             .find(|(key, _)| *key == row.key)
             .map(|(_, marks)| *marks),

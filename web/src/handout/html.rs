@@ -58,7 +58,10 @@ pub fn block(block: &Block) -> String {
             format!("<div class=\"given keep\">{lines}</div>")
         }
         Block::Row(row) => self::row(row),
-        Block::Room(lines) => format!("<div class=\"room\">{}</div>", "<p></p>".repeat(*lines)),
+        Block::Room(lines) => format!(
+            "<div class=\"room\">{}</div>",
+            "<p></p>".repeat(*lines as usize)
+        ),
         Block::Picture(figure) => format!(
             "<figure role=\"img\" aria-label=\"{}\">{}<figcaption aria-hidden=\"true\">{0}.</figcaption></figure>",
             escape(&figure.words),

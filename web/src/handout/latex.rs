@@ -13,7 +13,8 @@ use std::fmt::Write as _;
 
 mod strokes;
 
-/// `\piece` shrinks what is wider than the line; `\ledgerrow` is reason, lines, marks.
+/// `\piece` shrinks what is wider than the line. `\ledgerrow` is reason, lines, marks: kept together
+/// on a page if it takes less than half of one.
 const PREAMBLE: &str = r"\usepackage[utf8]{inputenc}
 \usepackage{amsmath}
 \usepackage{color}
@@ -26,12 +27,17 @@ const PREAMBLE: &str = r"\usepackage[utf8]{inputenc}
 \setlength{\lineskiplimit}{3pt}
 \raggedbottom
 \newsavebox{\wide}
-\newcommand{\piece}[1]{\sbox{\wide}{$\displaystyle #1$}\ifdim\wd\wide>\linewidth\resizebox{\linewidth}{!}{\usebox{\wide}}\else#1\fi}
-\newcommand{\ledgerrow}[3]{\par\vspace{4pt plus 2pt}\begin{minipage}[t]{.235\textwidth}\raggedright\emergencystretch=2em\small\itshape\strut #1\end{minipage}\hfill\begin{minipage}[t]{.67\textwidth}\raggedright\emergencystretch=3em\setlength{\parskip}{3pt}#2\end{minipage}\hfill\makebox[.06\textwidth][r]{\small #3}\par}
+\newcommand{\piece}[1]{\sbox{\wide}{$\displaystyle #1$}\ifdim\wd\wide>.98\linewidth\resizebox{.98\linewidth}{!}{\usebox{\wide}}\else#1\fi}
+\newcommand{\why}[1]{\begin{minipage}[t]{.235\textwidth}\raggedright\emergencystretch=2em\small\itshape\strut #1\end{minipage}}
+\newcommand{\rowmarks}[1]{\makebox[.06\textwidth][r]{\small #1}}
+\newcommand{\ledgerlines}{\raggedright\emergencystretch=3em\setlength{\parskip}{3pt}}
+\newsavebox{\lines}
+\newcommand{\ledgerrow}[3]{\par\vspace{4pt plus 2pt}%
+\sbox{\lines}{\begin{minipage}[t]{.67\textwidth}\ledgerlines #2\end{minipage}}%
+\ifdim\dp\lines<.45\textheight\why{#1}\hfill\usebox{\lines}\hfill\rowmarks{#3}\par
+\else{\ledgerlines\setlength{\leftskip}{.26\textwidth}\addtolength{\rightskip}{.07\textwidth}\setlength{\linewidth}{.67\textwidth}\interlinepenalty=500
+\leavevmode\llap{\makebox[.26\textwidth][l]{\smash{\why{#1}}}}#2\hfill\rlap{\rowmarks{#3}}\par}\fi}
 ";
-
-/// More lines than this in one row are set in several, so that pages can break between them.
-const LINES: usize = 8;
 
 /// The whole document.
 pub fn write(paper: &Paper, letter: bool) -> String {
@@ -144,39 +150,36 @@ fn row(row: &Row, out: &mut String) {
     let marks = row
         .marks
         .map_or_else(String::new, |marks| marks.to_string());
-    let mut reason = prose_text(&row.reason, &Narrow);
-    let mut marks = marks.as_str();
-    let mut chunks = lines.chunks(LINES);
-    let mut next = chunks.next().or(Some(&[]));
-    while let Some(chunk) = next {
-        let _ = writeln!(
-            out,
-            "\\ledgerrow{{{reason}}}{{{}}}{{{marks}}}",
-            chunk.join("\\par\n")
-        );
-        reason.clear();
-        marks = "";
-        next = chunks.next();
-    }
+    let _ = writeln!(
+        out,
+        "\\ledgerrow{{{}}}{{{}}}{{{marks}}}",
+        prose_text(&row.reason, &Narrow),
+        lines.join("\\par\n")
+    );
 }
+
+/// More rows of a table than this go on in another one, which can stand on the next page.
+const TABLE_ROWS: usize = 30;
 
 fn table(table: &Table, out: &mut String) {
     let columns = "l".repeat(table.head.len());
-    let _ = writeln!(
-        out,
-        "\\begin{{center}}\n{}\\par\\nobreak\\smallskip\n\\small\\renewcommand{{\\arraystretch}}{{1.35}}\\begin{{tabular}}{{@{{}}{columns}@{{}}}}\\hline",
-        prose_text(&table.caption, &Latex)
-    );
     let line =
         |cells: &mut dyn Iterator<Item = String>| cells.collect::<Vec<_>>().join(" & ") + " \\\\\n";
-    out.push_str(&line(
-        &mut table.head.iter().map(|head| prose_text(head, &Latex)),
-    ));
-    out.push_str("\\hline\n");
-    for row in &table.rows {
-        out.push_str(&line(&mut row.iter().map(|cell| Latex.math(cell))));
+    let head = line(&mut table.head.iter().map(|head| prose_text(head, &Latex)));
+    for (number, rows) in table.rows.chunks(TABLE_ROWS).enumerate() {
+        let caption = prose_text(&table.caption, &Latex);
+        let again = if number > 0 { ", continued" } else { "" };
+        let _ = writeln!(
+            out,
+            "\\begin{{center}}\n{caption}{again}\\par\\nobreak\\smallskip\n\\small\\renewcommand{{\\arraystretch}}{{1.35}}\\begin{{tabular}}{{@{{}}{columns}@{{}}}}\\hline"
+        );
+        out.push_str(&head);
+        out.push_str("\\hline\n");
+        for row in rows {
+            out.push_str(&line(&mut row.iter().map(|cell| Latex.math(cell))));
+        }
+        out.push_str("\\hline\\end{tabular}\\end{center}\n");
     }
-    out.push_str("\\hline\\end{tabular}\\end{center}\n");
 }
 
 /// Formulas in display style that may break between their pieces.

@@ -71,7 +71,7 @@ pub fn write(paper: &Paper) -> String {
                     let _ = write!(out, "  **Remark.** {}\n\n", prose_text(remark, &Markdown));
                 }
             }
-            Block::Room(lines) => out.push_str(&"&nbsp;\n\n".repeat(*lines)),
+            Block::Room(lines) => out.push_str(&"&nbsp;\n\n".repeat(*lines as usize)),
             Block::Picture(_) => {}
             Block::Table(table) => self::table(table, &mut out),
         }

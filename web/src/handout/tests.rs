@@ -24,13 +24,10 @@ fn worked(equation: &str, conditions: &str, degree: &str) -> Worksheet {
 }
 
 fn bare(worksheet: &Worksheet) -> Task<'_> {
+    static BLOCK: std::sync::LazyLock<ProblemBlock> =
+        std::sync::LazyLock::new(ProblemBlock::default);
     Task {
-        title: "",
-        ask: "",
-        room: None,
-        marks: &[],
-        rewordings: &[],
-        remarks: &[],
+        block: &BLOCK,
         worksheet,
     }
 }
@@ -107,22 +104,15 @@ fn students_sheets_have_no_checks_and_problems_no_values() {
 #[test]
 fn the_teachers_words_marks_and_remarks_stand_at_their_rows() {
     let worksheet = worked("y'' = x y", "y(0) = 1, y'(0) = 0", "4");
-    let marks = [("order-3".to_owned(), 2), ("polynomial".to_owned(), 3)];
-    let rewordings = [(
-        "order-3".to_owned(),
-        "Once more: $y''' = y + x y'$".to_owned(),
-    )];
-    let remarks = [(
-        "order-2".to_owned(),
-        "The lamp costs $5 & no <b>more</b>.".to_owned(),
-    )];
+    let (document, notes) = crate::file::parse(
+        "```ivp\ny'' = x y\ny(0) = 1, y'(0) = 0\ntitle: The rainbow\nroom: 3\n\
+         ask: Which terms vanish at $x = 0$?\nmarks: order-3 = 2, polynomial = 3\n\
+         reason order-3: Once more: $y''' = y + x y'$\n\
+         remark order-2: The lamp costs $5 & no <b>more</b>.\n```\n",
+    );
+    assert!(notes.is_empty(), "{notes:?}");
     let task = Task {
-        title: "The rainbow",
-        ask: "Which terms vanish at $x = 0$?",
-        room: Some(3),
-        marks: &marks,
-        rewordings: &rewordings,
-        remarks: &remarks,
+        block: document.problems().next().unwrap(),
         worksheet: &worksheet,
     };
     let tasks = [task, task];
