@@ -1,6 +1,7 @@
 // The first message is the compiled module. Every other one is a question: its number and the
-// inputs, answered by the module itself; or what makes a block, answered by its HTML.
-import init, { prepare_worker, answer_question, answer_block } from "./web.js";
+// inputs, answered by the module itself; or what makes a block, answered by its HTML; or a sheet to
+// hand out, answered by its parts, or by the text of a file.
+import init, { prepare_worker, answer_question, answer_block, hand_out, hand_out_as } from "./web.js";
 
 let ready;
 onmessage = async ({ data }) => {
@@ -11,8 +12,10 @@ onmessage = async ({ data }) => {
   try {
     await ready;
     if (data.block) postMessage({ html: answer_block(...data.block) });
+    else if (data.sheet) postMessage({ parts: hand_out(...data.sheet) });
+    else if (data.file) postMessage({ text: hand_out_as(...data.file) });
     else answer_question(...data);
   } catch (trap) {
-    postMessage(data.block ? { died: String(trap) } : String(trap));
+    postMessage(data.block || data.sheet || data.file ? { died: String(trap) } : String(trap));
   }
 };

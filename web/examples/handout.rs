@@ -1,7 +1,7 @@
 //! Writes the hand-out of a worksheet file.
 //!
 //! ```text
-//! handout problems|solution|key latex|markdown|html|coefficients|values [plot] [table] [rules] < FILE
+//! handout problems|solution|key latex|markdown|html|coefficients|values [plot] [table] [far] [rules] < FILE
 //! ```
 
 use solver::budget::Budget;
@@ -41,9 +41,10 @@ fn main() -> ExitCode {
         },
         plot: has("plot"),
         table: has("table"),
+        far: has("far"),
         room: 8,
     };
-    let paper = blocks::paper(Head::of(&document), &settings, &tasks);
+    let paper = blocks::paper(Head::of(&document), settings, &tasks);
     print!(
         "{}",
         match format.as_str() {

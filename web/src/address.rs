@@ -56,11 +56,7 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
     }
     let mut inputs = Inputs::default();
     let mut found = false;
-    for pair in fragment.split('&') {
-        let Some((name, value)) = pair.split_once('=') else {
-            continue;
-        };
-        let value = unescape(value);
+    for (name, value) in pairs(fragment) {
         match name {
             "equation" => {
                 found = true;
@@ -92,9 +88,15 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
     found.then_some(inputs)
 }
 
+/// The names and values of a query string.
+pub fn pairs(text: &str) -> impl Iterator<Item = (&str, String)> {
+    let pairs = text.split('&').filter_map(|pair| pair.split_once('='));
+    pairs.map(|(name, value)| (name, unescape(value)))
+}
+
 /// Percent-encodes everything but the unreserved characters (RFC 3986, section 2.3); a space
 /// becomes `+`, as in query strings.
-fn escape(text: &str) -> String {
+pub fn escape(text: &str) -> String {
     const HEX: &[u8; 16] = b"0123456789ABCDEF";
     let mut out = String::with_capacity(text.len());
     for byte in text.bytes() {

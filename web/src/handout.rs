@@ -5,11 +5,13 @@
 //! `blocks` decides once what stands on which paper; the writers only write it.
 
 pub mod blocks;
+pub mod changes;
 pub mod csv;
 pub mod html;
 pub mod latex;
 pub mod markdown;
 pub mod picture;
+pub mod sheet;
 pub mod statement;
 pub mod tables;
 #[cfg(test)]
@@ -92,6 +94,8 @@ pub struct Settings {
     pub plot: bool,
     /// The table behind them.
     pub table: bool,
+    /// How far the series converges, and why.
+    pub far: bool,
     /// Lines of room under a problem that does not say how many it wants.
     pub room: u32,
 }

@@ -39,11 +39,7 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
         worked: !worksheet.document.rows.is_empty(),
         notes: notes(worksheet),
         rows: ledger::rows(&worksheet.document),
-        unknowns: worksheet
-            .problem
-            .as_ref()
-            .map(|problem| Names::of(problem).unknowns)
-            .unwrap_or_default(),
+        unknowns: unknowns(worksheet),
         strips: ledger::strips(&worksheet.document),
         checked: if defect {
             "the two ways to these values disagree: a defect".into()
@@ -53,11 +49,7 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
             "each value found twice: by differentiation and by series arithmetic".into()
         },
         defect,
-        degree: worksheet
-            .document
-            .strip
-            .last()
-            .map_or(0, |term| term.degree),
+        degree: degree(worksheet),
         standing: worksheet
             .derivation
             .as_ref()
@@ -68,6 +60,20 @@ pub fn sheet(sequence: u32, worksheet: &Worksheet) -> Sheet {
             .map(|(figures, _)| copies(&worksheet.document, *figures, &exact))
             .collect(),
     }
+}
+
+/// The unknowns' names as typed.
+pub fn unknowns(worksheet: &Worksheet) -> Vec<String> {
+    let problem = worksheet.problem.as_ref();
+    problem
+        .map(|problem| Names::of(problem).unknowns)
+        .unwrap_or_default()
+}
+
+/// The degree of the polynomial.
+pub fn degree(worksheet: &Worksheet) -> usize {
+    let last = worksheet.document.strip.last();
+    last.map_or(0, |term| term.degree)
 }
 
 /// The second stage: everything that is drawn.

@@ -3,16 +3,18 @@
 use crate::address;
 use crate::answer;
 use crate::block;
+use crate::handout::sheet;
 use crate::protocol::Reply;
 use crate::wire;
 use js_sys::{Array, Uint8Array};
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use wasm_bindgen::JsCast;
 use wasm_bindgen::prelude::wasm_bindgen;
 use web_sys::DedicatedWorkerGlobalScope;
 
 thread_local! {
     static LAST: Cell<answer::Last> = Cell::default();
+    static KNOWN: RefCell<sheet::Known> = const { RefCell::new(sheet::Known::new()) };
 }
 
 /// Prepares the worker: a panic sends its message before the module dies.
@@ -42,6 +44,18 @@ pub fn answer_block(inputs: &str, parts: &str, prefix: &str, heading: &str, leve
         level,
     };
     block::of_problem(inputs, &block::parts(parts), frame)
+}
+
+/// A sheet to hand out, after a change (see [`sheet::show`]).
+#[wasm_bindgen]
+pub fn hand_out(text: &str, settings: &str, change: &str) -> Vec<String> {
+    KNOWN.with_borrow_mut(|known| sheet::show(text, settings, change, known))
+}
+
+/// The same as a file (see [`sheet::download`]).
+#[wasm_bindgen]
+pub fn hand_out_as(text: &str, settings: &str, format: &str) -> String {
+    KNOWN.with_borrow_mut(|known| sheet::download(text, settings, format, known))
 }
 
 fn post(reply: &Reply) {

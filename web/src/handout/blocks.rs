@@ -17,7 +17,7 @@ use solver::worksheet::Worksheet;
 const DEFECT: &str = "**A defect of this worksheet: differentiation and series arithmetic give different values in one of these lines. Trust neither.**";
 
 /// The paper for these problems.
-pub fn paper(head: Head, settings: &Settings, tasks: &[Task<'_>]) -> Paper {
+pub fn paper(head: Head, settings: Settings, tasks: &[Task<'_>]) -> Paper {
     let mut blocks = Vec::new();
     for (index, task) in tasks.iter().enumerate() {
         blocks.push(Block::Problem {
@@ -39,11 +39,11 @@ pub fn paper(head: Head, settings: &Settings, tasks: &[Task<'_>]) -> Paper {
             }
             Kind::Solution => {
                 worked(index, task, settings, &mut blocks);
-                plots(task.worksheet, settings, &mut blocks);
+                shown(index, task, settings, &mut blocks);
             }
             Kind::Key => {
                 key(index, task, &mut blocks);
-                plots(task.worksheet, settings, &mut blocks);
+                shown(index, task, settings, &mut blocks);
             }
         }
     }
@@ -54,7 +54,16 @@ pub fn paper(head: Head, settings: &Settings, tasks: &[Task<'_>]) -> Paper {
     }
 }
 
-fn plots(worksheet: &Worksheet, settings: &Settings, blocks: &mut Vec<Block>) {
+/// What is shown besides the work.
+fn shown(index: usize, task: &Task<'_>, settings: Settings, blocks: &mut Vec<Block>) {
+    let worksheet = task.worksheet;
+    if settings.far && !worksheet.far.is_empty() {
+        blocks.push(Block::Heading("How far?"));
+        for row in &worksheet.far {
+            let made = handed_out(index, task, row, whole::Depth::Lines);
+            blocks.push(Block::Row(Box::new(made)));
+        }
+    }
     if settings.plot {
         blocks.extend(picture::figures(worksheet).into_iter().map(Block::Picture));
     }
@@ -92,7 +101,7 @@ fn is_statement(row: &LedgerRow) -> bool {
     row.key == "given"
 }
 
-fn worked(index: usize, task: &Task<'_>, settings: &Settings, blocks: &mut Vec<Block>) {
+fn worked(index: usize, task: &Task<'_>, settings: Settings, blocks: &mut Vec<Block>) {
     refused(task.worksheet, blocks);
     warned(task.worksheet, blocks);
     let depth = match settings.depth {

@@ -3,12 +3,13 @@
 
 use super::tables::Table;
 use super::{Block, Head, Paper, Row};
-use crate::appearance;
+use crate::address;
+use crate::file::Document;
 use crate::html::{broken, escape, math};
 use crate::prose::inline;
 use solver::document::formula::Formula;
 use solver::document::ledger::{Line, Piece, Role};
-use solver::document::whole::{Marks, line_text, prose_text};
+use solver::document::whole::{Markdown, Marks, line_text, prose_text};
 use std::fmt::Write as _;
 
 /// Said where lines are left out.
@@ -103,16 +104,20 @@ pub fn counted(marks: u32) -> String {
 }
 
 fn row(row: &Row) -> String {
-    let mut class = String::from("row");
-    if let Some(degree) = row.degree {
-        class.push(' ');
-        class.push_str(&appearance::classes(degree));
-    }
     let lines: String = row.lines.iter().map(line).collect();
+    let marks = row
+        .marks
+        .map_or_else(String::new, |marks| marks.to_string());
     let mut out = format!(
-        "<div class=\"{class}\" data-problem=\"{}\" data-key=\"{}\"><div class=\"why\">{}</div><div class=\"lines\">{lines}",
+        "<div class=\"row\" data-problem=\"{}\" data-key=\"{}\" data-reason=\"{}\" data-remark=\"{}\" data-marks=\"{marks}\"><div class=\"why\">{}</div><div class=\"lines\">{lines}",
         row.problem,
         escape(&row.key),
+        escape(&prose_text(&row.reason, &Markdown)),
+        escape(
+            &row.remark
+                .as_ref()
+                .map_or_else(String::new, |remark| prose_text(remark, &Markdown))
+        ),
         inline(&row.reason),
     );
     if row.shortened {
@@ -121,11 +126,7 @@ fn row(row: &Row) -> String {
     if let Some(remark) = &row.remark {
         let _ = write!(out, "<p class=\"remark\">{}</p>", inline(remark));
     }
-    let _ = write!(
-        out,
-        "</div><div class=\"marks\">{}</div></div>",
-        row.marks.map(|marks| marks.to_string()).unwrap_or_default()
-    );
+    let _ = write!(out, "</div><div class=\"marks\">{marks}</div></div>");
     out
 }
 
@@ -145,12 +146,24 @@ fn line(line: &Line) -> String {
             }
             for piece in pieces {
                 out.push_str(&term(piece));
+                if ends_in_comma(&piece.formula) {
+                    out.push(' ');
+                }
             }
             if let Some(reason) = reason {
                 let _ = write!(out, " <span class=\"because\">{}</span>", inline(reason));
             }
             out + "</p>"
         }
+    }
+}
+
+/// A comma at the end of a formula has lost the space behind it.
+fn ends_in_comma(formula: &Formula) -> bool {
+    match formula {
+        Formula::Row(parts) => parts.last().is_some_and(ends_in_comma),
+        Formula::Punctuation(_) => true,
+        _ => false,
     }
 }
 
@@ -283,4 +296,51 @@ fn paragraphs(lines: &[Line], out: &mut String) {
     for line in lines {
         let _ = writeln!(out, "<p>{}</p>", line_text(line, &Html));
     }
+}
+
+/// The sheet's own words for the page's fields, as a query string.
+pub fn fields(document: &Document) -> String {
+    let fields = [
+        ("title", &document.title),
+        ("course", &document.course),
+        ("date", &document.date),
+        ("version", &document.version),
+    ];
+    let pairs = fields.map(|(name, value)| format!("{name}={}", address::escape(value)));
+    pairs.join("&")
+}
+
+/// The problems of a sheet, as items of a list with what can be done to them.
+pub fn problems(document: &Document) -> String {
+    let mut out = String::new();
+    for (index, block) in document.problems().enumerate() {
+        let name = if block.title.is_empty() {
+            block.inputs.equation.replace('\n', "; ")
+        } else {
+            block.title.clone()
+        };
+        let name = escape(&name);
+        let room = block.room.map_or_else(String::new, |room| room.to_string());
+        let _ = write!(
+            out,
+            "<li data-problem=\"{index}\" data-title=\"{}\" data-ask=\"{}\" data-room=\"{room}\"><span>{name}</span> \
+             <button type=\"button\" data-do=\"problem\" aria-label=\"words of problem {number}: {name}\">words</button>",
+            escape(&block.title),
+            escape(&block.ask),
+            number = index + 1,
+        );
+        if index > 0 {
+            let _ = write!(
+                out,
+                " <button type=\"button\" data-do=\"earlier\" aria-label=\"up: problem {}, {name}\">up</button>",
+                index + 1
+            );
+        }
+        let _ = write!(
+            out,
+            " <button type=\"button\" data-do=\"remove\" aria-label=\"take out problem {}: {name}\">take out</button></li>",
+            index + 1
+        );
+    }
+    out
 }

@@ -1,10 +1,11 @@
 //! Pictures for the printer, in strokes.
 
 use crate::appearance::PRINTED;
-use crate::draw::picture::Look;
-use crate::draw::svg;
+use crate::figure::{self, Kind};
+use crate::inputs::Inputs;
+use crate::protocol::Sheet;
 use crate::sheet;
-use crate::view::sum_letter;
+use crate::state::State;
 use solver::worksheet::Worksheet;
 
 /// A picture.
@@ -22,53 +23,37 @@ const WIDTH: f64 = 480.0;
 const CURVES: f64 = 310.0;
 const ERRORS: f64 = 190.0;
 
-/// For each unknown the curves, and the difference on a logarithmic scale.
+/// For each unknown the curves, and the difference on a logarithmic scale; of a system the phase
+/// plane, too.
 pub fn figures(worksheet: &Worksheet) -> Vec<Figure> {
     let drawing = sheet::drawing(0, worksheet, String::new());
-    let (independent, unknowns) = &drawing.names;
-    let mut out = Vec::new();
-    for (index, (plot, unknown)) in drawing.plots.iter().zip(unknowns).enumerate() {
-        let sum = sum_letter(unknowns, index);
-        let own = worksheet.table.get(index);
-        let look = Look {
-            paper: &PRINTED,
-            size: (WIDTH, CURVES),
-            shown: own.map(|entries| entries.len().saturating_sub(1)),
-            unknown,
-            sum,
-            independent,
-            beside: &plot.beside,
-            candidate: &plot.candidate,
-            upwards: None,
-            dot: plot.center,
-            logarithmic: false,
-            font_scale: 1.0,
-        };
-        let errors = Look {
-            size: (WIDTH, ERRORS),
-            beside: &[],
-            candidate: &[],
-            dot: None,
-            logarithmic: true,
-            ..look
-        };
-        let titles = [
-            format!("Partial sums and the numerical solution {unknown}, an estimate"),
-            format!(
-                "How far the partial sums are from the numerical solution {unknown}, on a logarithmic scale"
-            ),
-        ];
-        let drawn = [(&plot.curves, look), (&plot.errors, errors)];
-        for ((picture, look), words) in drawn.into_iter().zip(titles) {
-            if picture.curves.iter().all(|curve| curve.pieces.is_empty()) {
-                continue;
-            }
-            out.extend(svg::write(picture, &look).map(|svg| Figure {
-                svg,
-                size: look.size,
-                words,
-            }));
-        }
+    if drawing.plots.is_empty() {
+        return Vec::new();
     }
+    let (unknowns, names) = (sheet::unknowns(worksheet), drawing.names.1.clone());
+    let answer = Sheet {
+        unknowns: unknowns.clone(),
+        degree: sheet::degree(worksheet),
+        ..Sheet::default()
+    };
+    let mut state = State::answered(Inputs::default(), answer, Some(drawing));
+    let mut out = Vec::new();
+    let mut add = |state: &State, kind, height, words| {
+        let size = (WIDTH, height);
+        out.extend(
+            figure::strokes(state, kind, &PRINTED, size).map(|svg| Figure { svg, size, words }),
+        );
+    };
+    for (unknown, name) in unknowns.into_iter().zip(names) {
+        state.inputs.unknown = unknown;
+        let words = format!("Partial sums and the numerical solution {name}, an estimate");
+        add(&state, Kind::Curves, CURVES, words);
+        let words = format!(
+            "How far the partial sums are from the numerical solution {name}, on a logarithmic scale"
+        );
+        add(&state, Kind::Errors, ERRORS, words);
+    }
+    let words = "Phase plane: one unknown against another, an estimate".to_owned();
+    add(&state, Kind::Phase, CURVES, words);
     out
 }

@@ -9,6 +9,7 @@ fn settings(kind: Kind) -> Settings {
         depth: Depth::Rules,
         plot: true,
         table: true,
+        far: true,
         room: 7,
     }
 }
@@ -60,7 +61,7 @@ fn students_sheets_have_no_checks_and_problems_no_values() {
         let request = example.inputs().request();
         let worksheet = solver::worksheet::work(&request, &Budget::PAGE, &mut |_| true);
         let tasks = [bare(&worksheet)];
-        let problems = blocks::paper(Head::default(), &settings(Kind::Problems), &tasks);
+        let problems = blocks::paper(Head::default(), settings(Kind::Problems), &tasks);
         assert!(
             problems.blocks.iter().all(|block| matches!(
                 block,
@@ -80,7 +81,7 @@ fn students_sheets_have_no_checks_and_problems_no_values() {
                 assert!(!text.contains(&shown), "{}: {shown}", example.title);
             }
         }
-        let solution = blocks::paper(Head::default(), &settings(Kind::Solution), &tasks);
+        let solution = blocks::paper(Head::default(), settings(Kind::Solution), &tasks);
         let text = everything(&solution);
         for check in ["esidual", "ound twice", "arithmetic gives", "Checks"] {
             assert!(!text.contains(check), "{}: {check}", example.title);
@@ -91,7 +92,7 @@ fn students_sheets_have_no_checks_and_problems_no_values() {
                 .iter()
                 .any(|row| row.key == "polynomial" || row.key.starts_with("polynomial-"))
         );
-        let key = blocks::paper(Head::default(), &settings(Kind::Key), &tasks);
+        let key = blocks::paper(Head::default(), settings(Kind::Key), &tasks);
         assert!(
             everything(&key).contains("Each value was found twice"),
             "{}",
@@ -116,7 +117,7 @@ fn the_teachers_words_marks_and_remarks_stand_at_their_rows() {
         worksheet: &worksheet,
     };
     let tasks = [task, task];
-    let key = blocks::paper(Head::default(), &settings(Kind::Key), &tasks);
+    let key = blocks::paper(Head::default(), settings(Kind::Key), &tasks);
     let row = |key: &Paper, name: &str| {
         let found = rows(key).into_iter().find(|row| row.key == name);
         found.cloned().unwrap()
@@ -128,7 +129,7 @@ fn the_teachers_words_marks_and_remarks_stand_at_their_rows() {
     assert!(text.contains("(5 marks)") && text.contains("Once more"));
     assert!(!text.contains("<b>more"), "words are words");
     assert!(latex::write(&key, false).contains("\\$5 \\& no $<$b$>$more"));
-    let solution = blocks::paper(Head::default(), &settings(Kind::Solution), &tasks);
+    let solution = blocks::paper(Head::default(), settings(Kind::Solution), &tasks);
     assert_eq!(
         row(&solution, "order-3").marks,
         None,
@@ -136,7 +137,7 @@ fn the_teachers_words_marks_and_remarks_stand_at_their_rows() {
     );
     assert_eq!(row(&solution, "order-3").reason.formulas.len(), 1);
     assert!(row(&solution, "order-2").remark.is_some());
-    let problems = blocks::paper(Head::default(), &settings(Kind::Problems), &tasks);
+    let problems = blocks::paper(Head::default(), settings(Kind::Problems), &tasks);
     assert!(problems.blocks.contains(&Block::Room(3)));
     let text = everything(&problems);
     assert!(text.contains("Which terms vanish at") && text.contains("2. The rainbow"));
@@ -187,9 +188,9 @@ fn what_is_asked_is_said() {
 fn a_problem_without_an_answer_is_printed_and_says_why() {
     let worksheet = worked("y' = 1/x", "y(0) = 1", "3");
     let tasks = [bare(&worksheet)];
-    let solution = blocks::paper(Head::default(), &settings(Kind::Solution), &tasks);
+    let solution = blocks::paper(Head::default(), settings(Kind::Solution), &tasks);
     assert!(everything(&solution).contains("could not be worked"));
-    let problems = blocks::paper(Head::default(), &settings(Kind::Problems), &tasks);
+    let problems = blocks::paper(Head::default(), settings(Kind::Problems), &tasks);
     assert!(
         problems
             .blocks
@@ -207,7 +208,7 @@ fn words_of_a_head_are_no_source() {
         date: "Жук α".into(),
         version: "[a](b)".into(),
     };
-    let paper = blocks::paper(head, &settings(Kind::Key), &[bare(&worksheet)]);
+    let paper = blocks::paper(head, settings(Kind::Key), &[bare(&worksheet)]);
     let source = latex::write(&paper, true);
     assert!(!source.contains("\\input{x}") && source.matches("\\end{document}").count() == 1);
     assert!(
@@ -244,7 +245,7 @@ fn markdown_holds_every_row_table_and_formula() {
         let worksheet = solver::worksheet::work(&request, &Budget::PAGE, &mut |_| true);
         let paper = blocks::paper(
             Head::default(),
-            &settings(Kind::Solution),
+            settings(Kind::Solution),
             &[bare(&worksheet)],
         );
         let tables = paper
@@ -307,7 +308,7 @@ fn pictures_keep_their_strokes() {
     assert_eq!(figures.len(), 2);
     let paper = blocks::paper(
         Head::default(),
-        &settings(Kind::Solution),
+        settings(Kind::Solution),
         &[bare(&worksheet)],
     );
     let source = latex::write(&paper, false);

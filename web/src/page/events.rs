@@ -160,6 +160,14 @@ fn click(target: &JsValue) -> Option<Message> {
             .ok()
             .map(Message::Show);
     }
+    if let Some(link) = dom::closest(target, "#hand-out") {
+        // The link is followed after this: with what is in the fields now.
+        super::with_state(|state| {
+            let fragment = crate::address::encode(&state.inputs);
+            dom::set_attribute(&link, "href", &format!("handout.html#{fragment}"));
+        });
+        return None;
+    }
     let button = dom::closest(target, "button")?;
     if let Some(degree) = button.get_attribute("data-show") {
         return degree.parse().ok().map(Message::Show);
