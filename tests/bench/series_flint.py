@@ -23,7 +23,7 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 RUNS = 3
 ROUNDS = 3
 # How the solver is built for both (Cargo.toml).
-PROFILE = "release"
+PROFILE = "bench"
 
 # Largest ratio to the reference library, and of WebAssembly to native code.
 TARGETS = {"riccati_sparse": 1.5, "riccati": 1.5, "logistic": 1.5}
@@ -240,7 +240,7 @@ def main():
 
     cargo = ("cargo", "bench", "--quiet", "--package", "solver", "--bench", "series")
     run(*cargo, "--no-run")
-    wasm = ("wasm32-unknown-unknown", PROFILE, "examples")
+    wasm = ("wasm32-unknown-unknown", "release", "examples")  # where that profile's builds go
     run("cargo", "build", "--quiet", "--profile", PROFILE, "--package", "solver", "--example", "series_wasm",
         "--target", wasm[0])
     target = json.loads(run("cargo", "metadata", "--format-version", "1", "--no-deps"))

@@ -33,7 +33,7 @@ SYMENGINE_TARGET = 1.0
 
 def own(order):
     """Our tables: a list of what `web/examples/table.rs` prints."""
-    command = ("cargo", "run", "--quiet", "--release", "--package", "web", "--example", "table", "--", str(order))
+    command = ("cargo", "run", "--quiet", "--profile", "bench", "--package", "web", "--example", "table", "--", str(order))
     out = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True).stdout
     return [json.loads(line) for line in out.splitlines()]
 
