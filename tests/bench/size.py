@@ -16,7 +16,10 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 
 
 # Fetched when a reader asks for them.
-LATER = ("writing.html", "fonts/GUST-FONT-LICENSE.txt")
+LATER = (
+    "writing.html", "fonts/GUST-FONT-LICENSE.txt",
+    "handout.html", "handout.css", "handout-a4.css", "handout-letter.css", "handout.js",
+)
 
 
 def compressed(path: pathlib.Path) -> int:
