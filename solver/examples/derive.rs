@@ -1,12 +1,14 @@
 //! Prints the worksheet of a problem as JSON.
 //!
 //! ```text
-//! derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]… [--beside CONDITIONS|PLACE] [--parameter k=4]…
+//! derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]… [--tolerance T] [--beside CONDITIONS|PLACE] [--parameter k=4]…
 //!     [--candidate "y = …"]
 //! ```
 //!
 //! Exits 0 with the worksheet, or 1 with `{"diagnostics": […]}` when there is none. The degree is
 //! a number or words such as "first 4 non-zero terms" (5 when not given). `--at` may be repeated.
+//! `--tolerance` is how far a partial sum may be from the solution (1/1000 when not given); the degree
+//! that is needed is told for the first `--at`.
 //! `--beside` takes other conditions, or a place such as `x = 1` at which to recenter; several with
 //! the word "or" between them.
 //! `--parameter` gives a letter its number for the numerical solution; the table keeps the letter.
@@ -47,7 +49,7 @@ pub(crate) fn run(words: impl Iterator<Item = String>) -> (String, bool) {
                 Field::Equation,
                 Span::new(0, 0),
                 format!(
-                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X] [--beside CONDITIONS] [--parameter k=4] [--candidate FORMULA]"
+                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X] [--tolerance T] [--beside CONDITIONS] [--parameter k=4] [--candidate FORMULA]"
                 ),
             )],
             ..Worksheet::default()
@@ -87,6 +89,7 @@ fn request(mut words: impl Iterator<Item = String>) -> Result<Request, String> {
             "--degree" => request.degree = value("--degree")?,
             "--interval" => request.interval = (value("--interval")?, value("--interval")?),
             "--candidate" => request.candidate = value("--candidate")?,
+            "--tolerance" => request.tolerance = value("--tolerance")?,
             "--at" => request.at.push(value("--at")?),
             "--beside" => request.beside = value("--beside")?,
             "--parameter" => {

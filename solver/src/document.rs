@@ -19,6 +19,7 @@ pub mod opening;
 pub mod plain;
 pub mod reasons;
 pub mod rows;
+pub mod remainder;
 mod several;
 mod steps;
 mod stops;

@@ -24,6 +24,7 @@ pub mod check;
 pub mod candidate;
 pub mod reference;
 pub mod convergence;
+pub mod remainder;
 pub mod document;
 pub mod plot;
 pub mod worksheet;

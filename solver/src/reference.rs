@@ -21,6 +21,7 @@ use crate::number::{BigFloat, Rational};
 use crate::problem::Problem;
 use crate::series::floats;
 
+pub use growth::{Nearest, Test, nearest};
 pub(crate) use places::nice_below;
 pub use taylor::taylor;
 

@@ -44,4 +44,6 @@ pub enum Field {
     Parameters,
     /// A formula to test.
     Candidate,
+    /// How large the remainder may be.
+    Tolerance,
 }

@@ -4,6 +4,7 @@ pub mod beside;
 mod exact;
 pub mod export;
 mod far;
+mod far_export;
 mod json;
 mod numbers;
 mod points;
@@ -21,7 +22,7 @@ use std::cell::Cell;
 use crate::budget::Budget;
 use crate::candidate::{self, Candidate};
 use crate::check;
-use crate::convergence::{self, Convergence};
+use crate::convergence::Convergence;
 use crate::derivation::{self, Derivation, EveryOrder, RowKind};
 use crate::diagnostic::{Diagnostic, Outcome, Severity};
 use crate::document::ledger::{Document, LedgerRow};
@@ -33,7 +34,8 @@ use crate::document::{
 use crate::expression::{Expr, decimal, to_f64};
 use crate::plot::{self, Plot};
 use crate::problem::{self, Equation, Problem, Route};
-use crate::reference::{self, Reference};
+use crate::reference::{self, Nearest, Reference};
+use crate::remainder::Remainder;
 use crate::span::{Field, Span};
 
 /// What is asked.
@@ -49,6 +51,8 @@ pub struct Request {
     pub interval: (String, String),
     /// Points at which values are asked, as typed.
     pub at: Vec<String>,
+    /// How far a partial sum may be from the solution, as typed; empty: [`TOLERANCE`].
+    pub tolerance: String,
     /// What is set beside the problem, as typed: other conditions, or a place (`x = 1`) at which
     /// the polynomial is recentered; several with the word "or" between them. May be empty.
     pub beside: String,
@@ -60,6 +64,9 @@ pub struct Request {
     /// A formula that may be the solution, `y = …`, as typed; empty: none is tested.
     pub candidate: String,
 }
+
+/// The tolerance when none is typed.
+pub const TOLERANCE: &str = "1/1000";
 
 /// Where the work is, for a progress display.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -109,7 +116,13 @@ pub struct Worksheet {
     pub candidate: Option<Candidate>,
     /// How far the series converges, for these numbers.
     pub convergence: Option<Convergence>,
-    /// What is read about it.
+    /// The tolerance.
+    pub tolerance: Option<Expr>,
+    /// What is proved about the polynomials, for each unknown.
+    pub remainders: Vec<Remainder>,
+    /// What the growth of the coefficients tells of the nearest singularity: an estimate.
+    pub nearest: Option<Nearest>,
+    /// What is read about all of that.
     pub far: Vec<LedgerRow>,
     /// The numerical solution of the (first) unknown.
     pub reference: Option<Reference>,
@@ -141,6 +154,7 @@ impl Worksheet {
             Field::Beside => self.request.beside.clone(),
             Field::Parameters => points::joined(self.request.parameters.iter().map(|(_, t)| t)),
             Field::Candidate => self.request.candidate.clone(),
+            Field::Tolerance => self.request.tolerance.clone(),
         }
     }
 
@@ -377,7 +391,8 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     if !steps::plotted(&problem, worksheet.every_order.as_ref()) {
         if problem.parameters.is_empty() {
             let coefficients = worksheet.coefficients();
-            how_far(&mut worksheet, &problem, &coefficients);
+            far::radius(&mut worksheet, &problem, &coefficients);
+            far::write(&mut worksheet, &problem, &[]);
         }
         return worksheet;
     }
@@ -407,7 +422,7 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
         .iter()
         .map(|own| own.iter().map(|c| c.with_numbers(&pairs)).collect())
         .collect();
-    how_far(&mut worksheet, &problem, &coefficients);
+    far::radius(&mut worksheet, &problem, &coefficients);
     let mut running = progress(Stage::Reference(0));
     if !running {
         return stopped(worksheet);
@@ -430,6 +445,7 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     if !running || !progress(Stage::Plot) {
         return stopped(worksheet);
     }
+    far::prefer(&worksheet, &mut references);
     // Points that were asked for keep the text they were asked by.
     for point in references.iter_mut().flat_map(|r| &mut r.asked) {
         let typed = worksheet
@@ -471,19 +487,9 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
         worksheet.reference = Some(reference);
     }
     worksheet.others = all.collect();
+    far::remainders(&mut worksheet, &problem, &at, budget);
+    far::write(&mut worksheet, &problem, &at);
     worksheet
-}
-
-/// Singular points and the radius of convergence of a problem without letters.
-fn how_far(worksheet: &mut Worksheet, problem: &Problem, coefficients: &[Vec<Expr>]) {
-    let found = convergence::convergence(
-        problem,
-        coefficients,
-        worksheet.candidate.as_ref(),
-        worksheet.every_order.as_ref(),
-    );
-    worksheet.far = document::far::rows(&found, problem);
-    worksheet.convergence = Some(found);
 }
 
 /// The reader's choice, or what a person would choose.

@@ -26,6 +26,8 @@ pub fn encode(inputs: &Inputs) -> String {
     add("degree", &inputs.degree, "");
     add("from", &inputs.from, "");
     add("to", &inputs.to, "");
+    add("tolerance", &inputs.tolerance, "");
+    add("at", &inputs.at, "");
     add("beside", &inputs.beside, "");
     // A letter is written in letters, digits and underscores only.
     let numbers: Vec<String> = inputs
@@ -66,6 +68,8 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
             "degree" => inputs.degree = value,
             "from" => inputs.from = value,
             "to" => inputs.to = value,
+            "tolerance" => inputs.tolerance = value,
+            "at" => inputs.at = value,
             "beside" => inputs.beside = value,
             "numbers" => {
                 let pairs = value.split(';').filter_map(|pair| pair.split_once('='));
@@ -158,6 +162,8 @@ mod tests {
             degree: "first 4 non-zero terms".into(),
             from: "-3/4".into(),
             to: "pi/2".into(),
+            tolerance: "10^-6".into(),
+            at: "pi/2".into(),
             beside: "θ(0) = 1, θ'(0) = 0 or x = 1".into(),
             numbers: vec![
                 ("k".into(), "1/2".into()),

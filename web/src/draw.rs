@@ -8,5 +8,6 @@ pub mod labels;
 pub mod layout;
 pub mod phase;
 pub mod picture;
+pub mod plane;
 pub mod selection;
 pub mod svg;

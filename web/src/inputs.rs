@@ -90,6 +90,10 @@ pub struct Inputs {
     pub from: String,
     /// Right end of the plot.
     pub to: String,
+    /// How far a partial sum may be from the solution, as typed; empty: the usual.
+    pub tolerance: String,
+    /// Where the degree that this needs is asked for, as typed; may be empty.
+    pub at: String,
     /// What is set beside the problem, as typed.
     pub beside: String,
     /// Letters with the numbers typed for them, for the plot.
@@ -123,7 +127,12 @@ impl Inputs {
             conditions: self.conditions.clone(),
             degree: self.degree.clone(),
             interval: (self.from.clone(), self.to.clone()),
-            at: Vec::new(),
+            at: Some(&self.at)
+                .filter(|at| !at.trim().is_empty())
+                .cloned()
+                .into_iter()
+                .collect(),
+            tolerance: self.tolerance.clone(),
             beside: self.beside.clone(),
             parameters: self.numbers.clone(),
             candidate: self.candidate.clone(),

@@ -39,6 +39,11 @@ pub fn rows(document: &Document) -> Vec<Markup> {
         .collect()
 }
 
+/// One row by itself; its margin holds what it makes known.
+pub fn row(row: &LedgerRow) -> Markup {
+    row_markup(row, &[])
+}
+
 fn row_markup(row: &LedgerRow, known: &[&Formula]) -> Markup {
     let mut class = String::from("row");
     let mut button = String::new();

@@ -10,6 +10,7 @@ pub mod block;
 pub mod draw;
 pub mod examples;
 pub mod file;
+pub mod far;
 pub mod figure;
 pub mod first_paint;
 pub mod handout;

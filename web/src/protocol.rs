@@ -108,12 +108,40 @@ pub struct Drawing {
     pub interval: (String, String),
     /// The letters that stand for constants, with their numbers.
     pub letters: Vec<LetterData>,
+    /// How far the series converges, and how well the polynomials hold.
+    pub far: FarData,
     /// What is said below the plot: evidence, stops, radius. HTML.
     pub remarks: String,
     /// Errors and notices of this stage.
     pub notes: Vec<Note>,
     /// The worksheet's data as JSON.
     pub json: String,
+}
+
+/// The section "How far?".
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FarData {
+    /// Rows as HTML, with the degree that they belong to.
+    pub rows: Vec<(Option<usize>, String)>,
+    /// The complex plane.
+    pub plane: Option<PlaneData>,
+}
+
+/// A picture of the complex plane.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlaneData {
+    /// The center of the series.
+    pub center: f64,
+    /// The radius of the disc; `None`: no disc.
+    pub radius: Option<f64>,
+    /// Is it proved? (Otherwise an estimate.)
+    pub sure: bool,
+    /// What stands before the radius, or in its place.
+    pub word: String,
+    /// The plotted interval.
+    pub interval: (f64, f64),
+    /// Singular points: real and imaginary part, and kind.
+    pub points: Vec<((f64, f64), u32)>,
 }
 
 /// A letter that stands for a constant, and its number in the plot.
@@ -214,7 +242,9 @@ wire! {
     Note { code, error, field, start, end, message, repairs }
     Copies { latex, mathml, markdown, plain }
     Sheet { sequence, worked, notes, rows, unknowns, strips, checked, defect, degree, standing, has_routes, copies }
-    Drawing { sequence, plots, interval, names, letters, remarks, notes, json }
+    Drawing { sequence, plots, interval, names, letters, far, remarks, notes, json }
+    FarData { rows, plane }
+    PlaneData { center, radius, sure, word, interval, points }
     LetterData { name, label, text, value, low, high }
     AxisData { low, high, ticks }
     CurveData { degree, pieces }

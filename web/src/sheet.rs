@@ -108,6 +108,7 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
             })
             .unwrap_or_default(),
         letters,
+        far: crate::far::data(worksheet),
         names,
         interval: worksheet
             .reference
@@ -183,6 +184,7 @@ pub fn notes(worksheet: &Worksheet) -> Vec<Note> {
             Field::Beside => ("beside".to_owned(), span.start, span.end),
             Field::Parameters => ("parameters".to_owned(), span.start, span.end),
             Field::Candidate => ("candidate".to_owned(), span.start, span.end),
+            Field::Tolerance => ("tolerance".to_owned(), span.start, span.end),
             Field::Interval if span.start <= first => {
                 ("from".to_owned(), span.start, span.end.min(first))
             }

@@ -15,6 +15,11 @@ pub fn is_about_plot(note: &Note) -> bool {
     ["from", "to", "beside"].contains(&note.field.as_str())
 }
 
+/// Is it about how far the polynomial may be trusted?
+pub fn is_about_far(note: &Note) -> bool {
+    ["tolerance", "at"].contains(&note.field.as_str())
+}
+
 /// Is it about the numbers for the letters, which stand by the plot?
 pub fn is_about_letters(note: &Note) -> bool {
     note.field == "parameters"

@@ -13,8 +13,10 @@ use crate::convergence::{
 };
 use crate::expression::Expr;
 use crate::number::rational::integer;
-use crate::number::{Rational, decimal};
+use crate::number::{BigFloat, Rational, decimal};
 use crate::problem::Problem;
+use crate::reference::{Nearest, Test};
+use crate::remainder::Remainder;
 
 /// So many singular points have a row of their own.
 const LISTED: usize = 8;
@@ -89,9 +91,33 @@ pub fn distance(distance: &Distance, names: &Names) -> Formula {
     }
 }
 
-/// The rows on singular points and the radius.
-pub fn rows(found: &Convergence, problem: &Problem) -> Vec<LedgerRow> {
+/// What the rows are about.
+#[derive(Clone, Copy, Debug)]
+pub struct Known<'a> {
+    /// Singular points and the radius.
+    pub found: &'a Convergence,
+    /// What is proved of the polynomials.
+    pub remainders: &'a [Remainder],
+    /// What the growth of the coefficients tells: an estimate.
+    pub nearest: Option<&'a Nearest>,
+    /// The tolerance.
+    pub tolerance: Option<&'a Expr>,
+    /// The place at which a degree is asked for.
+    pub place: Option<&'a Expr>,
+}
+
+/// All rows: singular points, radius, remainder, tolerance, degree needed. Those that belong to a
+/// degree carry it.
+pub fn rows(known: &Known<'_>, problem: &Problem) -> Vec<LedgerRow> {
     let names = Names::of(problem);
+    let mut out = equation_rows(known, problem, &names);
+    out.extend(nearest_row(known, problem, &names));
+    out.extend(super::remainder::rows(known, problem, &names));
+    out
+}
+
+fn equation_rows(known: &Known<'_>, problem: &Problem, names: &Names) -> Vec<LedgerRow> {
+    let found = known.found;
     let mut out = Vec::new();
     let order = problem.unknowns.first().map_or(1, |u| u.equation_order);
     let several = problem.unknowns.len() > 1;
@@ -113,7 +139,7 @@ pub fn rows(found: &Convergence, problem: &Problem) -> Vec<LedgerRow> {
             break;
         }
         let both = is_conjugate_of_another(&found.points, index);
-        out.push(point_row(listed, point, both, (order, several), &names));
+        out.push(point_row(listed, point, both, (order, several), names));
         listed += 1;
     }
     if found.more && listed < LISTED {
@@ -124,7 +150,7 @@ pub fn rows(found: &Convergence, problem: &Problem) -> Vec<LedgerRow> {
             vec![Line::Text(more)],
         ));
     }
-    out.push(radius_row(found, problem, &names));
+    out.push(radius_row(known, problem, names));
     out
 }
 
@@ -298,7 +324,7 @@ fn limit_line(limit: &Limit, both: bool, zero: &Formula, order: u32, names: &Nam
             }
         }
         LimitValue::About(re, im) => {
-            let exact = |x: &f64| crate::number::BigFloat::from_f64(*x).to_rational();
+            let exact = |x: &f64| BigFloat::from_f64(*x).to_rational();
             match (exact(re), exact(im)) {
                 (Some(re), Some(im)) => Formula::row([
                     Formula::Text("about ".to_owned()),
@@ -318,7 +344,7 @@ pub fn radius_name() -> Formula {
 }
 
 /// Why the radius is what it is.
-fn reason(found: &Convergence, problem: &Problem, names: &Names) -> Prose {
+fn reason(found: &Convergence, proved: bool, problem: &Problem, names: &Names) -> Prose {
     match &found.reason {
         Reason::NoSingularPoint => Prose::words(
             "No coefficient has a singular point in the complex plane, so the series converges everywhere (Fuchs’s theorem)",
@@ -378,11 +404,16 @@ fn reason(found: &Convergence, problem: &Problem, names: &Names) -> Prose {
             ))
         }
         Reason::Formal => Prose::words("The ratio of the coefficients grows without bound"),
+        Reason::NoTheorem if proved => Prose::words(
+            "A disc in which the solution is proved to be analytic: the known coefficients and the equation bound all later ones",
+        ),
         Reason::NoTheorem => Prose::words("No theorem was found that gives the radius"),
     }
 }
 
-fn radius_row(found: &Convergence, problem: &Problem, names: &Names) -> LedgerRow {
+fn radius_row(known_of: &Known<'_>, problem: &Problem, names: &Names) -> LedgerRow {
+    let found = known_of.found;
+    let disc = known_of.remainders.first().map(|r| r.disc);
     let value = |operator: char, value: Formula| {
         chain(
             "",
@@ -417,7 +448,16 @@ fn radius_row(found: &Convergence, problem: &Problem, names: &Names) -> LedgerRo
                 Some(Formula::row([radius_name(), Formula::Operator('≥'), shown])),
             )
         }
-        Radius::Unknown => (None, None),
+        Radius::Unknown => match disc.and_then(|disc| BigFloat::from_f64(disc).to_rational()) {
+            Some(disc) => {
+                let shown = number(&rounded_down(&disc, 4));
+                (
+                    Some(value('≥', shown.clone())),
+                    Some(Formula::row([radius_name(), Formula::Operator('≥'), shown])),
+                )
+            }
+            None => (None, None),
+        },
     };
     let mut lines: Vec<Line> = line.into_iter().collect();
     if let Some(side) = found.side {
@@ -426,7 +466,7 @@ fn radius_row(found: &Convergence, problem: &Problem, names: &Names) -> LedgerRo
             Side::Right => "right",
         };
         lines.push(Line::Text(Prose::words(format!(
-            "No coefficient changes the sign that this gives it, so of all singularities the one on the real axis to the {way} is the nearest (Pringsheim’s theorem).",
+            "Looking to the {way}, no coefficient is negative (or none is positive): so of all singularities the one on the real axis to the {way} is the nearest (Pringsheim’s theorem).",
         ))));
     }
     if lines.is_empty() {
@@ -444,7 +484,108 @@ fn radius_row(found: &Convergence, problem: &Problem, names: &Names) -> LedgerRo
             ]))
             .text("."),
     ));
-    let mut row = plain_row("far-radius", reason(found, problem, names), lines);
+    let mut row = plain_row(
+        "far-radius",
+        reason(found, disc.is_some(), problem, names),
+        lines,
+    );
     row.known = known;
     row
+}
+
+/// Exponents this near to a whole number (or a half) are taken for it.
+const NEAR: f64 = 0.02;
+
+/// About where the nearest singularity is, and of which type: from the growth of the coefficients.
+fn nearest_row(known: &Known<'_>, problem: &Problem, names: &Names) -> Option<LedgerRow> {
+    let nearest = known.nearest?;
+    let about = |value: f64| {
+        let exact = BigFloat::from_f64(value).to_rational().unwrap_or_default();
+        number(&decimal::significant_of(&exact, 5))
+    };
+    let line = chain(
+        "",
+        vec![
+            lead(Formula::row([radius_name(), Formula::Operator('≈')])),
+            value_piece(about(nearest.radius), Role::Value),
+        ],
+    );
+    let test = match nearest.test {
+        Test::ThreeTerm => "ratios of neighboring coefficients (three-term test)",
+        Test::SixTerm => {
+            "six neighboring coefficients, as a conjugate pair gives them (six-term test)"
+        }
+        Test::Root => {
+            "roots of the coefficients (root test); where the singularity is they do not tell"
+        }
+    };
+    let mut lines = vec![line];
+    if let (Some(angle), Some(center)) = (nearest.angle, crate::expression::to_f64(&problem.center))
+    {
+        let (re, im) = (
+            center + nearest.radius * libm::cos(angle),
+            nearest.radius * libm::sin(angle),
+        );
+        // Rounding leaves a little beside the axes.
+        let clean = |x: f64| {
+            if libm::fabs(x) < 1e-6 * nearest.radius {
+                0.0
+            } else {
+                x
+            }
+        };
+        let (re, im) = (clean(re), clean(im));
+        let unit = Formula::row([
+            about(im),
+            Formula::Juxtaposition,
+            Formula::Identifier("i".to_owned()),
+        ]);
+        let place = match (re.abs() > 0.0, im.abs() > 0.0) {
+            (_, false) => about(re),
+            (false, true) => Formula::row([Formula::Sign('±'), unit]),
+            (true, true) => Formula::row([about(re), Formula::Operator('±'), unit]),
+        };
+        let mut text = Prose::words("The nearest singularity is near ").math(Formula::row([
+            names.variable(),
+            Formula::Operator('='),
+            place,
+        ]));
+        if nearest.gap > 1 {
+            text = text.text(format!(
+                " (and where turning by 1/{} of a full turn about the center takes it)",
+                nearest.gap
+            ));
+        }
+        lines.push(Line::Text(
+            text.text(singularity_type(nearest.exponent)).text("."),
+        ));
+    }
+    if matches!(known.found.radius, Radius::AtLeast(_)) {
+        lines.push(Line::Text(Prose::words(
+            "An estimate proves nothing; the bound above does.",
+        )));
+    }
+    Some(plain_row(
+        "far-nearest",
+        Prose::words(format!("**Estimate**, from {test}")),
+        lines,
+    ))
+}
+
+/// `, of the type of a pole of order 2`
+fn singularity_type(exponent: Option<f64>) -> String {
+    let Some(exponent) = exponent else {
+        return String::new();
+    };
+    let whole = libm::round(exponent);
+    let halves = libm::round(2.0 * exponent) / 2.0;
+    if libm::fabs(exponent - whole) < NEAR && whole >= 1.0 {
+        format!(", of the type of a pole of order {whole}")
+    } else if libm::fabs(exponent) < NEAR {
+        ", of the type of a logarithm".to_owned()
+    } else if libm::fabs(exponent - halves) < NEAR && libm::fabs(halves - whole) > 0.25 {
+        ", of the type of a branch point (a square root)".to_owned()
+    } else {
+        String::new()
+    }
 }

@@ -116,7 +116,12 @@ fn apply(suggestion: &Suggestion, equation: &str, conditions: &str, degree: &str
             Field::Equation => &mut texts[0],
             Field::Conditions => &mut texts[1],
             Field::Degree => &mut texts[2],
-            Field::Interval | Field::At | Field::Beside | Field::Parameters | Field::Candidate => {
+            Field::Interval
+            | Field::At
+            | Field::Beside
+            | Field::Parameters
+            | Field::Candidate
+            | Field::Tolerance => {
                 panic!("no such field here")
             }
         };

@@ -29,6 +29,79 @@ pub(super) struct RealSingularity {
     pub(super) doubt: f64,
 }
 
+/// A conjugate pair of singularities, in powers of t^gap.
+struct Pair {
+    radius: f64,
+    angle: f64,
+    exponent: f64,
+}
+
+/// Which test the coefficients passed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Test {
+    /// Ratios of three neighboring terms: one real singularity (of t^gap).
+    ThreeTerm,
+    /// Six neighboring terms: a conjugate pair.
+    SixTerm,
+    /// The n-th roots of the coefficients only.
+    Root,
+}
+
+/// What the growth of the coefficients tells about the nearest singularity. Estimates all.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Nearest {
+    /// Its distance.
+    pub radius: f64,
+    /// Its angle as seen from the center, from 0 to π; with it come the conjugate and, where only every
+    /// gap-th coefficient is not zero, their images turned by 2π/gap.
+    pub angle: Option<f64>,
+    /// Steps between the non-zero coefficients.
+    pub gap: usize,
+    /// α of (1 − t/s)^(−α): n for a pole of order n, 0 for a logarithm, else a branch point.
+    pub exponent: Option<f64>,
+    /// What it rests on.
+    pub test: Test,
+}
+
+impl Nearest {
+    /// Where the nearest singularities are, as seen from a center: real and imaginary parts. Each once;
+    /// none where the test does not tell.
+    pub fn places(&self, center: f64) -> Vec<(f64, f64)> {
+        let mut found: Vec<(f64, f64)> = Vec::new();
+        let Some(angle) = self.angle else {
+            return found;
+        };
+        let turn = 2.0 * std::f64::consts::PI / to_f64(self.gap);
+        for image in 0..self.gap {
+            for sign in [1.0, -1.0] {
+                let angle = sign * angle + turn * to_f64(image);
+                let place = (
+                    center + self.radius * libm::cos(angle),
+                    self.radius * libm::sin(angle),
+                );
+                let near = |other: &(f64, f64)| {
+                    libm::hypot(other.0 - place.0, other.1 - place.1) < 1e-6 * self.radius
+                };
+                if !found.iter().any(near) {
+                    found.push(place);
+                }
+            }
+        }
+        found
+    }
+}
+
+/// What the Taylor coefficients c₀, c₁, … tell; `None` when there is no sign of a singularity, or
+/// there are too few (at least 24).
+pub fn nearest(coefficients: &[crate::number::BigFloat]) -> Option<Nearest> {
+    // The tests look back from the last coefficient: with gaps it must be one that is not zero.
+    let length = coefficients
+        .iter()
+        .rposition(|c| !c.is_zero())
+        .map_or(0, |last| last + 1);
+    Growth::new(coefficients.get(..length)?).nearest()
+}
+
 impl Growth {
     /// From the first coefficients of a series; stops at one that has no value.
     pub(super) fn new<C: Real>(coefficients: &[C]) -> Self {
@@ -118,18 +191,37 @@ impl Growth {
     /// About how far the nearest singularity is; `None` when the coefficients fall faster than
     /// those of any such series, or there are too few.
     pub(super) fn radius(&self) -> Option<f64> {
+        self.nearest().map(|nearest| nearest.radius)
+    }
+
+    /// What the coefficients tell about the nearest singularity; `None` as for [`Self::radius`].
+    pub(super) fn nearest(&self) -> Option<Nearest> {
         if self.scaled.len() < 24 || self.falls_faster_than_geometrically() {
             return None;
         }
         let gap = self.gap();
+        let rooted = |power: f64| self.length(libm::pow(power, 1.0 / to_f64(gap)));
+        let made = |radius: f64, angle: f64, exponent: f64, test: Test| Nearest {
+            radius,
+            angle: (test != Test::Root).then(|| angle / to_f64(gap)),
+            gap,
+            exponent: (test != Test::Root).then_some(exponent),
+            test,
+        };
         if let Some(found) = self.three_term(gap).filter(|f| f.doubt < 1e-3) {
-            let radius = libm::pow(libm::fabs(found.distance), 1.0 / to_f64(gap));
-            return Some(self.length(radius));
+            let angle = if found.distance < 0.0 {
+                std::f64::consts::PI
+            } else {
+                0.0
+            };
+            let radius = rooted(libm::fabs(found.distance));
+            return Some(made(radius, angle, found.exponent, Test::ThreeTerm));
         }
-        if let Some((radius, doubt)) = self.six_term(gap)
+        if let Some((found, doubt)) = self.six_term(gap)
             && doubt < 1e-3
         {
-            return Some(self.length(libm::pow(radius, 1.0 / to_f64(gap))));
+            let radius = rooted(found.radius);
+            return Some(made(radius, found.angle, found.exponent, Test::SixTerm));
         }
         // The root test on the envelope of the second half.
         let logs: Vec<f64> = self
@@ -137,7 +229,8 @@ impl Growth {
             .iter()
             .map(|c| libm::log2(libm::fabs(*c)))
             .collect();
-        Some(self.length(libm::exp2(-envelope_slope(&logs))))
+        let radius = self.length(libm::exp2(-envelope_slope(&logs)));
+        Some(made(radius, 0.0, 0.0, Test::Root))
     }
 
     /// Steps between non-zero coefficients (1 when there is no pattern).
@@ -198,7 +291,7 @@ impl Growth {
 
     /// The six-term test: radius in units of the gap's power, and the relative difference of two
     /// neighbouring estimates.
-    fn six_term(&self, gap: usize) -> Option<(f64, f64)> {
+    fn six_term(&self, gap: usize) -> Option<(Pair, f64)> {
         let n = to_f64(self.scaled.len() - 1) / to_f64(gap);
         let picked: Vec<f64> = self
             .scaled
@@ -208,7 +301,7 @@ impl Growth {
             .take(8)
             .copied()
             .collect();
-        let radius = |skip: usize| -> Option<f64> {
+        let pair = |skip: usize| -> Option<Pair> {
             let part = picked.get(skip..skip + 6)?;
             let top = n - to_f64(skip);
             // For each k: (k+1) c_(k+1) = A·k c_k + B·c_k + C·(k−1) c_(k−1) + D·c_(k−1),
@@ -230,11 +323,22 @@ impl Growth {
                 ];
             }
             let solution = solve_4(rows)?;
+            // With the angle θ and the exponent λ: A = 2 cos θ/R, D = −2λ/R².
             let minus_c = -solution[2];
-            (minus_c > 0.0).then(|| 1.0 / libm::sqrt(minus_c))
+            if minus_c <= 0.0 {
+                return None;
+            }
+            let radius = 1.0 / libm::sqrt(minus_c);
+            let cosine = 0.5 * solution[0] * radius;
+            Some(Pair {
+                radius,
+                angle: libm::acos(cosine.clamp(-1.0, 1.0)),
+                exponent: -0.5 * solution[3] * radius * radius,
+            })
         };
-        let (now, before) = (radius(0)?, radius(1)?);
-        Some((now, libm::fabs(now / before - 1.0)))
+        let (now, before) = (pair(0)?, pair(1)?);
+        let doubt = libm::fabs(now.radius / before.radius - 1.0);
+        Some((now, doubt))
     }
 }
 
@@ -348,6 +452,14 @@ mod tests {
         // 1/(1 − t + t²): poles at exp(±iπ/3), radius 1; coefficients of period six.
         let pair = series(60, |k| [1.0, 1.0, 0.0, -1.0, -1.0, 0.0][k as usize % 6]);
         assert!((pair.radius().unwrap() - 1.0).abs() < 1e-6);
+        let found = pair.nearest().unwrap();
+        assert!((found.angle.unwrap() - std::f64::consts::PI / 3.0).abs() < 1e-6);
+        assert!((found.exponent.unwrap() - 1.0).abs() < 1e-5 && found.test == super::Test::SixTerm);
+        let found = arc.nearest().unwrap();
+        assert_eq!(found.places(1.0).len(), 2);
+        assert!((found.places(1.0)[0].1.abs() - 1.0).abs() < 1e-6);
+        assert!((found.angle.unwrap() - std::f64::consts::FRAC_PI_2).abs() < 1e-6);
+        assert_eq!((found.gap, found.test), (2, super::Test::ThreeTerm));
         // A geometric series with a tiny radius.
         let tiny = series(40, |k| to_the(1e6, k));
         assert!((tiny.radius().unwrap() * 1e6 - 1.0).abs() < 1e-6);

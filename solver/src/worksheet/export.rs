@@ -1,7 +1,7 @@
 //! The worksheet as JSON: what the page downloads and what the command line prints. Stable order
 //! of keys, exact values as text.
 
-use super::far;
+use super::far_export;
 use super::json::{self, Json, Writer, json};
 use super::{Beside, Worksheet, row_text};
 use crate::candidate::{Candidate, Verdict};
@@ -26,7 +26,8 @@ struct Answer {
     candidate: Option<CandidateOut>,
     /// Of a system: one for each equation, by its unknown.
     residuals: Vec<(String, Option<ResidualOut>)>,
-    radius: Option<far::RadiusOut>,
+    radius: Option<far_export::RadiusOut>,
+    remainder: Option<far_export::RemainderOut>,
     reference: Option<ReferenceOut>,
     beside: Vec<BesideOut>,
     diagnostics: Vec<DiagnosticOut>,
@@ -217,6 +218,7 @@ impl Json for Answer {
             members.push(("residuals", &residuals));
         }
         members.push(("radius", &self.radius));
+        members.push(("remainder", &self.remainder));
         members.push(("reference", &self.reference));
         members.push(("beside", &self.beside));
         members.push(("diagnostics", &self.diagnostics));
@@ -354,7 +356,11 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
         radius: worksheet
             .convergence
             .as_ref()
-            .map(|found| far::radius_out(found, &names)),
+            .map(|found| far_export::radius_out(worksheet, found, &names)),
+        remainder: worksheet
+            .remainders
+            .first()
+            .map(|own| far_export::remainder_out(worksheet, own, &names)),
         reference: worksheet.reference.as_ref().map(|first| {
             let others: Vec<&Reference> = worksheet.others.iter().map(|(r, _)| r).collect();
             reference_out(first, &others, &names)
@@ -600,6 +606,7 @@ pub fn field_name(field: Field) -> &'static str {
         Field::Beside => "beside",
         Field::Parameters => "parameters",
         Field::Candidate => "candidate",
+        Field::Tolerance => "tolerance",
     }
 }
 

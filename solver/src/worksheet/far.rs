@@ -1,116 +1,145 @@
-//! How far the series converges, as JSON.
+//! How far the polynomial may be trusted: the radius, the remainder, and the rows about them.
 
-use super::json::json;
-use crate::convergence::{
-    Convergence, Distance, Kind, LimitValue, Place, Radius, Reason, rounded_down,
-};
-use crate::document::far::complex;
-use crate::document::names::Names;
-use crate::document::plain;
-use crate::number::{BigFloat, decimal};
+use super::{TOLERANCE, Worksheet, points};
+use crate::budget::Budget;
+use crate::convergence::{Radius, convergence};
+use crate::diagnostic::Diagnostic;
+use crate::document;
+use crate::expression::{Expr, enclose, sign};
+use crate::number::Rational;
+use crate::plot::Plot;
+use crate::problem::Problem;
+use crate::reference::Reference;
+use crate::remainder::{Question, Tolerance, prove, reach, remainder};
+use crate::span::{Field, Span};
 
-pub(super) struct RadiusOut {
-    /// `infinite`, `exact`, `at_least`, `estimate` or `unknown`.
-    kind: &'static str,
-    /// Exact where it is exact; else a decimal (a bound is rounded to the safe side).
-    value: Option<String>,
-    reason: &'static str,
-    singular_points: Vec<SingularPointOut>,
-    /// Are there more, farther away?
-    more: bool,
+/// Singular points and the radius of convergence of a problem without letters.
+pub(super) fn radius(worksheet: &mut Worksheet, problem: &Problem, coefficients: &[Vec<Expr>]) {
+    let found = convergence(
+        problem,
+        coefficients,
+        worksheet.candidate.as_ref(),
+        worksheet.every_order.as_ref(),
+    );
+    worksheet.convergence = Some(found);
 }
 
-struct SingularPointOut {
-    location: String,
-    kind: &'static str,
-    /// The limits of `(x - x0)^k p_k`, k = 1, 2, …; `null` where there is none.
-    limits: Vec<Option<String>>,
-    distance: String,
-}
-
-json! {
-    RadiusOut { kind, value, reason, singular_points, more }
-    SingularPointOut { location, kind, limits, distance }
-}
-
-/// Significant digits of decimals.
-const DIGITS: u32 = 10;
-
-/// The value of `radius`.
-pub(super) fn radius_out(found: &Convergence, names: &Names) -> RadiusOut {
-    let shown = |distance: &Distance| match &distance.exact {
-        Some(exact) => plain::expression(exact, names),
-        None => rounded_down(&distance.low, DIGITS),
+/// A radius that is known exactly takes the place of an estimate in the pictures.
+pub(super) fn prefer(worksheet: &Worksheet, references: &mut [Reference]) {
+    let Some(found) = &worksheet.convergence else {
+        return;
     };
-    let (kind, value) = match &found.radius {
-        Radius::Infinite => ("infinite", None),
-        Radius::Exact(distance) => ("exact", Some(shown(distance))),
-        Radius::AtLeast(distance) => ("at_least", Some(shown(distance))),
-        Radius::Unknown => ("unknown", None),
-    };
-    RadiusOut {
-        kind,
-        value,
-        reason: match found.reason {
-            Reason::NoSingularPoint => "no singular point",
-            Reason::Polynomial => "the solution is a polynomial",
-            Reason::EntireFormula => "a proved formula is entire",
-            Reason::Formula => "nearest singularity of a proved formula",
-            Reason::Nearest => "nearest singular point",
-            Reason::TwoTerm { .. } | Reason::RatioToZero => "two-term recurrence",
-            Reason::Separated(_) => "separated variables",
-            Reason::Formal => "the series diverges",
-            Reason::NoTheorem => "no theorem found",
-        },
-        singular_points: found
-            .points
-            .iter()
-            .map(|point| SingularPointOut {
-                location: location(&point.place, names),
-                kind: match point.kind {
-                    Kind::Removable => "ordinary",
-                    Kind::Regular => "regular singular",
-                    Kind::Irregular => "irregular singular",
-                    Kind::Forcing => "right side singular",
-                    Kind::Singular => "singular",
-                },
-                limits: point
-                    .limits
-                    .iter()
-                    .map(|limit| match &limit.value {
-                        LimitValue::Exact(re, im) => {
-                            Some(plain::expression(&complex(re, im), names))
-                        }
-                        LimitValue::About(re, im) => rounded(*re, *im),
-                        LimitValue::None => None,
-                    })
-                    .collect(),
-                distance: shown(&point.distance),
-            })
-            .collect(),
-        more: found.more,
-    }
-}
-
-fn location(place: &Place, names: &Names) -> String {
-    match place {
-        Place::Exact { re, im } => plain::expression(&complex(re, im), names),
-        Place::Disc { re, im, .. } => {
-            let (re, im) = (
-                decimal::significant_of(re, DIGITS),
-                decimal::significant_of(im, DIGITS),
-            );
-            format!("about {re} + {im} i").replace("+ -", "- ")
+    for reference in references {
+        match &found.radius {
+            Radius::Infinite => reference.radius_estimate = None,
+            Radius::Exact(known) => {
+                reference.radius_estimate = Some(crate::number::to_f64(&known.low));
+            }
+            Radius::AtLeast(_) | Radius::Unknown => {}
         }
     }
 }
 
-fn rounded(re: f64, im: f64) -> Option<String> {
-    let text = |x: f64| {
-        Some(decimal::significant_of(
-            &BigFloat::from_f64(x).to_rational()?,
-            6,
-        ))
+/// The rows. `at`: the places that were asked for.
+pub(super) fn write(worksheet: &mut Worksheet, problem: &Problem, at: &[Expr]) {
+    if let Some(found) = &worksheet.convergence {
+        let known = document::far::Known {
+            found,
+            remainders: &worksheet.remainders,
+            nearest: worksheet.nearest.as_ref(),
+            tolerance: worksheet.tolerance.as_ref(),
+            place: at.first(),
+        };
+        worksheet.far = document::far::rows(&known, problem);
+    }
+}
+
+/// What is proved about the polynomials. `at`: the places that were asked for.
+pub(super) fn remainders(
+    worksheet: &mut Worksheet,
+    problem: &Problem,
+    at: &[Expr],
+    budget: &Budget,
+) {
+    let (tolerance, value) = tolerance(worksheet, budget);
+    worksheet.tolerance = Some(tolerance);
+    let Some(reference) = &worksheet.reference else {
+        return;
     };
-    Some(format!("about {} + {} i", text(re)?, text(im)?).replace("+ -", "- "))
+    let degree = worksheet
+        .table
+        .first()
+        .map_or(0, |entries| entries.len().saturating_sub(1));
+    let (center, interval) = (reference.center, reference.interval);
+    let Some(proved) = prove(problem, degree, reach(center, interval), budget) else {
+        return;
+    };
+    let question = Question {
+        degree,
+        center: (&problem.center, center),
+        interval,
+        tolerance: Tolerance::new(&value),
+        place: at.first(),
+    };
+    let plots = worksheet.plot.iter();
+    let plots = plots.chain(worksheet.others.iter().map(|(_, plot)| plot));
+    let remainders = plots.enumerate().map(|(unknown, plot)| {
+        let seen = observed(plot, interval, degree);
+        remainder(&proved, unknown, &question, &seen)
+    });
+    worksheet.remainders = remainders.collect();
+    worksheet.nearest = proved.nearest.first().copied().flatten();
+    if worksheet
+        .convergence
+        .as_ref()
+        .is_some_and(|c| matches!(c.radius, Radius::Infinite | Radius::Exact(_)))
+    {
+        // Where the radius is known an estimate of it only confuses.
+        worksheet.nearest = None;
+    }
+}
+
+/// For each degree the largest difference at the points of the interval.
+fn observed(plot: &Plot, (low, high): (f64, f64), degree: usize) -> Vec<Option<f64>> {
+    let inside = |x: f64| (low..=high).contains(&x);
+    (0..=degree)
+        .map(|n| {
+            let rows = plot.table.iter().filter(|row| inside(row.x_value));
+            let errors = rows.filter_map(|row| row.errors.get(n).copied().flatten());
+            errors.filter(|e| e.is_finite()).reduce(f64::max)
+        })
+        .collect()
+}
+
+/// The tolerance and a fraction that is not above it; what is wrong with the typed one is a notice.
+fn tolerance(worksheet: &mut Worksheet, budget: &Budget) -> (Expr, Rational) {
+    let text = worksheet.request.tolerance.trim();
+    let whole = Span::new(0, worksheet.request.tolerance.len());
+    let usual = crate::number::rational::ratio(1, 1000);
+    if text.is_empty() {
+        return (Expr::number(usual.clone()), usual);
+    }
+    let notice = match points::value(&worksheet.request.tolerance, Field::Tolerance, budget) {
+        Ok(value) => {
+            let below = enclose(&value, 64).ok().and_then(|e| e.to_rationals());
+            match below {
+                Some((below, _)) if sign(&value) == Some(std::cmp::Ordering::Greater) => {
+                    return (value, below);
+                }
+                _ => Diagnostic::notice(
+                    "tolerance",
+                    Field::Tolerance,
+                    whole,
+                    format!("A tolerance is a positive number; {TOLERANCE} is taken instead."),
+                )
+                .suggest("take 1/1000", whole, TOLERANCE.to_owned()),
+            }
+        }
+        Err(mut diagnostic) => {
+            diagnostic.severity = crate::diagnostic::Severity::Notice;
+            diagnostic
+        }
+    };
+    worksheet.diagnostics.push(notice);
+    (Expr::number(usual.clone()), usual)
 }

@@ -10,7 +10,7 @@ use crate::appearance::{self, Color, Paper};
 use crate::protocol::{BesideData, Numbers, PictureData};
 use plotters::coord::Shift;
 use plotters::drawing::{DrawingArea, DrawingAreaErrorKind};
-use plotters::element::{Circle, PathElement, Rectangle};
+use plotters::element::{Circle, PathElement, Polygon, Rectangle};
 use plotters::style::text_anchor::{HPos, Pos, VPos};
 use plotters::style::{FontDesc, FontFamily, FontStyle, RGBColor, ShapeStyle, TextStyle};
 use plotters_backend::DrawingBackend;
@@ -48,15 +48,15 @@ pub struct Look<'a> {
 /// Text face of the pictures.
 const FACE: &str =
     "'Ordinary Point Text', 'TeX Gyre Pagella', 'Palatino Linotype', Palatino, serif";
-const TICK: f64 = 12.5;
+pub(super) const TICK: f64 = 12.5;
 const NAME: f64 = 15.0;
 const INDEX: f64 = 10.5;
 
-type Drawn<B> = Result<(), DrawingAreaErrorKind<<B as DrawingBackend>::ErrorType>>;
+pub(super) type Drawn<B> = Result<(), DrawingAreaErrorKind<<B as DrawingBackend>::ErrorType>>;
 
-struct Pen<'a, B: DrawingBackend> {
-    area: &'a DrawingArea<B, Shift>,
-    font_scale: f64,
+pub(super) struct Pen<'a, B: DrawingBackend> {
+    pub(super) area: &'a DrawingArea<B, Shift>,
+    pub(super) font_scale: f64,
 }
 
 /// Draws the picture over the whole area, background included.
@@ -403,7 +403,7 @@ fn width(text: &str, size: f64) -> f64 {
 }
 
 impl<B: DrawingBackend> Pen<'_, B> {
-    fn line(&self, points: &[(f64, f64)], width: f64, color: Color) -> Drawn<B> {
+    pub(super) fn line(&self, points: &[(f64, f64)], width: f64, color: Color) -> Drawn<B> {
         let points: Vec<(i32, i32)> = points.iter().map(|(x, y)| (units(*x), units(*y))).collect();
         self.area.draw(&PathElement::new(
             points,
@@ -411,14 +411,23 @@ impl<B: DrawingBackend> Pen<'_, B> {
         ))
     }
 
-    fn rectangle(&self, from: (f64, f64), to: (f64, f64), color: Color) -> Drawn<B> {
+    pub(super) fn rectangle(&self, from: (f64, f64), to: (f64, f64), color: Color) -> Drawn<B> {
         self.area.draw(&Rectangle::new(
             [(units(from.0), units(from.1)), (units(to.0), units(to.1))],
             shape(color).filled(),
         ))
     }
 
-    fn dot(&self, at: (f64, f64), radius: f64, color: Color) -> Drawn<B> {
+    pub(super) fn polygon(&self, corners: &[(f64, f64)], color: Color) -> Drawn<B> {
+        let corners: Vec<(i32, i32)> = corners
+            .iter()
+            .map(|(x, y)| (units(*x), units(*y)))
+            .collect();
+        self.area
+            .draw(&Polygon::new(corners, shape(color).filled()))
+    }
+
+    pub(super) fn dot(&self, at: (f64, f64), radius: f64, color: Color) -> Drawn<B> {
         self.area.draw(&Circle::new(
             (units(at.0), units(at.1)),
             units(radius),
@@ -426,7 +435,7 @@ impl<B: DrawingBackend> Pen<'_, B> {
         ))
     }
 
-    fn text(
+    pub(super) fn text(
         &self,
         text: &str,
         at: (f64, f64),

@@ -4,6 +4,7 @@ use super::{dom, files, frames, keep, link, pictures, present};
 use crate::address;
 use crate::answer;
 use crate::examples;
+use crate::far;
 use crate::inputs::{Choice, Depth, RouteChoice};
 use crate::numerals;
 use crate::state::{Effect, Message, State, TextField};
@@ -134,10 +135,11 @@ fn notes(state: &State) {
     dom::set_html(
         "notes",
         &view::notes(visible, |note| {
-            !view::is_about_plot(note) && !view::is_about_letters(note)
+            !view::is_about_plot(note) && !view::is_about_letters(note) && !view::is_about_far(note)
         }),
     );
     dom::set_html("interval-notes", &view::notes(visible, view::is_about_plot));
+    dom::set_html("far-notes", &view::notes(visible, view::is_about_far));
     dom::set_html(
         "letters-notes",
         &view::notes(visible, view::is_about_letters),
@@ -166,7 +168,18 @@ fn status(state: &State) {
     dom::set_hidden("earlier", !earlier);
 }
 
+/// The rows of the section on how far the polynomial may be trusted.
+fn far(state: &State) {
+    let data = state.drawing.as_ref().map(|drawing| &drawing.far);
+    dom::set_hidden("far", data.is_none_or(|far| far.rows.is_empty()));
+    if let Some(far) = data {
+        dom::set_html("far-rows", &far::rows(far, state.shown));
+        pictures::plane(far);
+    }
+}
+
 fn shown(state: &State) {
+    far(state);
     let degree = state.shown.to_string();
     dom::set_value("shown", &degree);
     dom::set_text("shown-value", &degree);
@@ -216,6 +229,7 @@ fn plot(state: &State) {
     let drawing = state.drawing.as_ref();
     dom::set_hidden("figure", state.plot().is_none());
     dom::set_hidden("no-figure", drawing.is_none() || state.plot().is_some());
+    far(state);
     dom::set_html("remarks", drawing.map_or("", |drawing| &drawing.remarks));
     if let Some(drawing) = drawing {
         for (id, end) in [("from", &drawing.interval.0), ("to", &drawing.interval.1)] {

@@ -186,6 +186,7 @@ fn click(target: &JsValue) -> Option<Message> {
         "keep-json" => Some(Message::Keep(File::Json)),
         "keep-png" => Some(Message::Keep(File::Png)),
         "keep-svg" => Some(Message::Keep(File::Svg)),
+        "keep-plane" => Some(Message::Keep(File::Plane)),
         "present-begin" => Some(Message::Present(Step::Begin)),
         "present-back" => Some(Message::Present(Step::Back)),
         "present-forward" => Some(Message::Present(Step::Forward)),

@@ -1,6 +1,8 @@
 //! The clipboard and files to keep.
 
 use super::{dom, pictures, send};
+use crate::appearance::LIGHT;
+use crate::far;
 use crate::state::{File, Message, State};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
@@ -56,6 +58,11 @@ pub(super) fn offer(state: &State, file: File) {
             if let Some(drawing) = &state.drawing {
                 offer_text(&drawing.json, "application/json", "worksheet.json");
             }
+        }
+        File::Plane => {
+            let far = state.drawing.as_ref().map(|drawing| &drawing.far);
+            let svg = far.map(|far| far::picture(far, &LIGHT)).unwrap_or_default();
+            offer_text(&svg, "image/svg+xml", "plane.svg");
         }
         File::Svg => {
             if let Some(svg) = pictures::as_svg(state) {

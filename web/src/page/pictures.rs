@@ -6,8 +6,9 @@ use crate::draw::fine::{FINE, Fine, units};
 use crate::draw::layout::Layout;
 use crate::draw::phase;
 use crate::draw::picture::{Look, draw};
+use crate::far;
 use crate::figure::{Kind, data, look, strokes};
-use crate::protocol::PictureData;
+use crate::protocol::{FarData, PictureData};
 use crate::state::State;
 use plotters::drawing::IntoDrawingArea;
 use plotters_canvas::CanvasBackend;
@@ -105,6 +106,13 @@ fn on_canvas(
     );
     let backend = Fine::new(CanvasBackend::with_canvas_object(canvas.clone())?, fine);
     draw(&backend.into_drawing_area(), picture, look).ok()
+}
+
+/// The complex plane, as strokes in the page.
+pub(super) fn plane(data: &FarData) {
+    let drawn = far::picture(data, paper());
+    dom::set_hidden("plane", drawn.is_empty());
+    dom::set_html("plane", &drawn);
 }
 
 /// Draws a little something out of sight, so that the first real plot finds everything warm.

@@ -17,6 +17,10 @@ pub enum TextField {
     From,
     /// Right end of the plot.
     To,
+    /// The tolerance.
+    Tolerance,
+    /// Where a degree is asked for.
+    At,
     /// What is set beside the problem.
     Beside,
     /// A formula to test.
@@ -25,12 +29,14 @@ pub enum TextField {
 
 impl TextField {
     /// All of them with their element's id.
-    pub const ALL: [(Self, &'static str); 7] = [
+    pub const ALL: [(Self, &'static str); 9] = [
         (Self::Equation, "equation"),
         (Self::Conditions, "conditions"),
         (Self::Degree, "degree"),
         (Self::From, "from"),
         (Self::To, "to"),
+        (Self::Tolerance, "tolerance"),
+        (Self::At, "at"),
         (Self::Beside, "beside"),
         (Self::Candidate, "candidate"),
     ];
@@ -43,6 +49,8 @@ impl TextField {
             Self::Degree => &inputs.degree,
             Self::From => &inputs.from,
             Self::To => &inputs.to,
+            Self::Tolerance => &inputs.tolerance,
+            Self::At => &inputs.at,
             Self::Beside => &inputs.beside,
             Self::Candidate => &inputs.candidate,
         }
@@ -55,6 +63,8 @@ impl TextField {
             Self::Degree => &mut inputs.degree,
             Self::From => &mut inputs.from,
             Self::To => &mut inputs.to,
+            Self::Tolerance => &mut inputs.tolerance,
+            Self::At => &mut inputs.at,
             Self::Beside => &mut inputs.beside,
             Self::Candidate => &mut inputs.candidate,
         }
@@ -96,6 +106,8 @@ pub enum File {
     Png,
     /// The picture in strokes.
     Svg,
+    /// The complex plane in strokes.
+    Plane,
 }
 
 /// What happened.

@@ -38,6 +38,7 @@ fn picture(sequence: u32) -> Message {
     Message::Picture(Box::new(Drawing {
         sequence,
         plots: vec![],
+        far: crate::protocol::FarData::default(),
         names: ("x".into(), vec!["y".into()]),
         interval: (String::new(), String::new()),
         letters: vec![],

@@ -1,0 +1,340 @@
+//! Rows on the remainder: the bound as a course writes it, the tolerance, the degree that is needed.
+
+use super::build;
+use super::closing::partial_sum;
+use super::far::{Known, number};
+use super::formula::{Formula, MINUS};
+use super::ledger::{LedgerRow, Line, Prose, Role};
+use super::names::Names;
+use super::opening::plain_row;
+use super::rows::{chain, lead, value_piece};
+use super::strip;
+use crate::convergence::{rounded_down, rounded_up};
+use crate::expression::Expr;
+use crate::number::rational::integer;
+use crate::number::{BigFloat, Rational, decimal};
+use crate::problem::Problem;
+use crate::remainder::{OfDegree, Remainder, Side};
+
+/// Digits of a bound.
+const DIGITS: u32 = 3;
+
+/// The rows for every unknown and every degree, then the degree that is needed.
+pub(super) fn rows(known: &Known<'_>, problem: &Problem, names: &Names) -> Vec<LedgerRow> {
+    let mut out = Vec::new();
+    for own in known.remainders {
+        for (degree, found) in own.degrees.iter().enumerate() {
+            out.push(bound_row(own, degree, found, problem, names));
+            if let Some(tolerance) = known.tolerance {
+                out.push(within_row(own, degree, (found, tolerance), problem, names));
+            }
+        }
+        if let (Some(tolerance), Some(place)) = (known.tolerance, known.place) {
+            out.extend(needed_row(own, tolerance, place, names));
+        }
+    }
+    out
+}
+
+/// `of u`, where there are several unknowns.
+fn of_unknown(head: Prose, unknown: usize, names: &Names) -> Prose {
+    if names.unknowns.len() > 1 {
+        head.text(" of ").math(names.derivative(unknown, 0))
+    } else {
+        head
+    }
+}
+
+fn exact(value: f64) -> Option<Rational> {
+    BigFloat::from_f64(value).to_rational()
+}
+
+/// A bound, rounded upward.
+fn above(value: f64) -> Formula {
+    match exact(value) {
+        Some(value) => number(&rounded_up(&value, DIGITS)),
+        None => Formula::Text("(no bound)".to_owned()),
+    }
+}
+
+/// `|y − P₅|`
+fn difference(unknown: usize, degree: usize, names: &Names) -> Formula {
+    Formula::Bars(Box::new(Formula::row([
+        names.derivative(unknown, 0),
+        Formula::Operator(MINUS),
+        partial_sum(unknown, degree, names),
+    ])))
+}
+
+/// `|x − c|`
+fn distance(problem: &Problem, names: &Names) -> Formula {
+    let inner = match strip::distance(&problem.center, names) {
+        Formula::Brackets(inner) => *inner,
+        other => other,
+    };
+    Formula::Bars(Box::new(inner))
+}
+
+fn bound_row(
+    own: &Remainder,
+    degree: usize,
+    found: &OfDegree,
+    problem: &Problem,
+    names: &Names,
+) -> LedgerRow {
+    let left = difference(own.unknown, degree, names);
+    let reach = number(&short(&own.reach));
+    let range = Formula::row([distance(problem, names), Formula::Operator('≤'), reach]);
+    let derivative = |order: usize| {
+        let order = u32::try_from(order).unwrap_or(u32::MAX);
+        Formula::Derivative(names.unknown(own.unknown).to_owned(), order)
+    };
+    let mut lines = Vec::new();
+    if let Some(most) = found.derivative {
+        let power = if degree == 0 {
+            distance(problem, names)
+        } else {
+            Formula::power(distance(problem, names), Formula::digits(degree + 1))
+        };
+        let quotient = Formula::fraction(
+            Formula::Identifier("M".to_owned()),
+            Formula::factorial(degree + 1),
+        );
+        lines.push(chain(
+            "",
+            vec![
+                lead(Formula::row([left.clone(), Formula::Operator('≤')])),
+                value_piece(
+                    Formula::row([quotient, Formula::Juxtaposition, power]),
+                    Role::Term,
+                ),
+            ],
+        ));
+        let bars = Formula::Bars(Box::new(derivative(degree + 1)));
+        let bounded = Formula::row([
+            bars,
+            Formula::Operator('≤'),
+            Formula::Identifier("M".to_owned()),
+            Formula::Operator('='),
+            above(most),
+        ]);
+        lines.push(Line::Text(
+            Prose::words("Lagrange’s form, with ")
+                .math(bounded)
+                .text(" where ")
+                .math(range.clone())
+                .text(": known coefficients term by term, what stands behind them by Cauchy’s estimate."),
+        ));
+    }
+    lines.push(chain(
+        "",
+        vec![
+            lead(Formula::row([left, Formula::Operator('≤')])),
+            value_piece(above(found.bound), Role::Value),
+        ],
+    ));
+    let mut text = Prose::words("Proved where ")
+        .math(range)
+        .text(", from the sizes of the further coefficients (sharper than Lagrange’s form).");
+    if !own.whole {
+        text = text.text(
+            " The plotted interval reaches beyond the disc in which the series is proved to converge; out there nothing is proved of the remainder.",
+        );
+    }
+    lines.push(Line::Text(text));
+    if let Some(seen) = found.observed.and_then(exact) {
+        lines.push(Line::Text(
+            Prose::words("Largest difference seen at the points drawn: about ")
+                .math(number(&decimal::significant_of(&seen, 2)))
+                .text("."),
+        ));
+    }
+    let head = of_unknown(Prose::words("Remainder"), own.unknown, names);
+    let mut row = plain_row(
+        format!("remainder-{}-{degree}", own.unknown),
+        head.text(", a proved bound"),
+        lines,
+    );
+    row.degree = Some(degree);
+    row
+}
+
+/// Few digits as they are.
+fn short(value: &Rational) -> String {
+    let text = decimal::significant_of(value, 6);
+    match text.split_once('.') {
+        Some((_, part)) if !part.contains('e') => {
+            text.trim_end_matches('0').trim_end_matches('.').to_owned()
+        }
+        _ => text,
+    }
+}
+
+/// The center plus or minus a distance, rounded toward the center (`inward`) or away from it, to so
+/// many digits as the step of the search has.
+fn place(
+    problem: &Problem,
+    distance: f64,
+    right: bool,
+    inward: bool,
+    unit: &Rational,
+) -> Option<Formula> {
+    let distance = exact(distance)?;
+    let (low, high) = crate::expression::enclose(&problem.center, 128)
+        .ok()?
+        .to_rationals()?;
+    let value = if right {
+        low + distance
+    } else {
+        high - distance
+    };
+    let scaled = value / unit;
+    let whole = if right == inward {
+        scaled.floor()
+    } else {
+        scaled.ceil()
+    };
+    let rounded = whole * unit;
+    let places = u32::try_from(unit.denom().to_string().len()).unwrap_or(1) - 1;
+    let text = decimal::plain(&rounded, places);
+    Some(number(&text))
+}
+
+/// A power of ten that is fine enough for the ends of the search, and no finer.
+fn unit(own: &Remainder) -> Rational {
+    let width = own.interval.1 - own.interval.0;
+    let mut unit = integer(1);
+    while crate::number::to_f64(&unit) > width / 400.0 && unit.denom().bits() < 40 {
+        unit *= crate::number::rational::ratio(1, 10);
+    }
+    unit
+}
+
+fn within_row(
+    own: &Remainder,
+    degree: usize,
+    (found, tolerance): (&OfDegree, &Expr),
+    problem: &Problem,
+    names: &Names,
+) -> LedgerRow {
+    let unit = unit(own);
+    let within = &found.within;
+    let tolerance = build::formula(tolerance, names);
+    let end = |side: &Side, right: bool| place(problem, side.kept, right, true, &unit);
+    let mut lines = Vec::new();
+    if let (Some(low), Some(high)) = (end(&within.left, false), end(&within.right, true)) {
+        let held = Formula::row([
+            difference(own.unknown, degree, names),
+            Formula::Operator('≤'),
+            tolerance.clone(),
+        ]);
+        let range = Formula::row([
+            low,
+            Formula::Operator('≤'),
+            names.variable(),
+            Formula::Operator('≤'),
+            high,
+        ]);
+        lines.push(chain("", vec![lead(held), value_piece(range, Role::Value)]));
+    }
+    let beyond = |side: &Side, right: bool| {
+        let broken = place(problem, side.broken?, right, false, &unit)?;
+        Some(Formula::row([
+            names.variable(),
+            Formula::Operator('='),
+            broken,
+        ]))
+    };
+    let broken: Vec<Formula> = [beyond(&within.left, false), beyond(&within.right, true)]
+        .into_iter()
+        .flatten()
+        .collect();
+    let mut text = Prose::words("Proved.");
+    if !broken.is_empty() {
+        text = text
+            .text(" It is kept no longer at ")
+            .list(broken)
+            .text(", which is proved, too.");
+    }
+    let ended = |side: &Side| side.broken.is_none() && !side.whole;
+    if ended(&within.left) || ended(&within.right) {
+        text = text.text(" Where the proof ends the tolerance may be kept farther out.");
+    }
+    lines.push(Line::Text(text));
+    let head = of_unknown(Prose::words("Within the tolerance"), own.unknown, names);
+    let mut row = plain_row(format!("within-{}-{degree}", own.unknown), head, lines);
+    row.degree = Some(degree);
+    row
+}
+
+fn needed_row(own: &Remainder, tolerance: &Expr, place: &Expr, names: &Names) -> Option<LedgerRow> {
+    let needed = own.needed?;
+    let degree = |n: usize| {
+        Formula::row([
+            Formula::Identifier("N".to_owned()),
+            Formula::Operator('='),
+            Formula::digits(n),
+        ])
+    };
+    let mut lines = Vec::new();
+    if needed.inside {
+        if let Some(first) = needed.first {
+            lines.push(Line::Text(
+                Prose::words("The first degree that keeps it: ")
+                    .math(degree(first))
+                    .text("."),
+            ));
+        }
+        match needed.all {
+            Some(all) => {
+                let from = Formula::row([
+                    Formula::Identifier("N".to_owned()),
+                    Formula::Operator('≥'),
+                    Formula::digits(all),
+                ]);
+                lines.push(chain("", vec![lead(Formula::Text("all ".to_owned())), value_piece(from, Role::Value)]));
+                lines.push(Line::Text(Prose::words(
+                    "From there on all degrees keep it: proved by a bound of everything behind.",
+                )));
+            }
+            None => lines.push(Line::Text(Prose::words(
+                "From which degree on all keep it is not proved: it is higher than what was worked out.",
+            ))),
+        }
+    } else {
+        lines.push(Line::Text(Prose::words(
+            "This place is not in the disc in which the series is proved to converge. Beyond the radius of convergence single degrees may still come near, but the errors do not settle, and more terms do not help.",
+        )));
+    }
+    let head = of_unknown(Prose::words("Degree needed"), own.unknown, names);
+    let where_ = Formula::row([
+        names.variable(),
+        Formula::Operator('='),
+        build::formula(place, names),
+    ]);
+    let reason = head
+        .text(" at ")
+        .math(where_)
+        .text(" for the tolerance ")
+        .math(build::formula(tolerance, names));
+    Some(plain_row(format!("needed-{}", own.unknown), reason, lines))
+}
+
+/// For the data: an end as decimal text, rounded toward the center.
+pub fn kept_text(own: &Remainder, side: &Side, right: bool, center: f64) -> Option<String> {
+    let unit = unit(own);
+    let value = exact(if right {
+        center + side.kept
+    } else {
+        center - side.kept
+    })?;
+    let scaled = value / &unit;
+    let whole = if right { scaled.floor() } else { scaled.ceil() };
+    let places = u32::try_from(unit.denom().to_string().len()).unwrap_or(1) - 1;
+    Some(decimal::plain(&(whole * unit), places))
+}
+
+/// A proved radius as text, rounded down.
+pub fn disc_text(own: &Remainder) -> Option<String> {
+    Some(rounded_down(&exact(own.disc)?, 4))
+}

@@ -1,0 +1,213 @@
+//! How far the series converges, as JSON.
+
+use super::Worksheet;
+use super::json::json;
+use crate::convergence::{
+    Convergence, Distance, Kind, LimitValue, Place, Radius, Reason, rounded_down, rounded_up,
+};
+use crate::document::far::complex;
+use crate::document::names::Names;
+use crate::document::plain;
+use crate::document::remainder::{disc_text, kept_text};
+use crate::number::{BigFloat, decimal};
+use crate::remainder::{Remainder, Within};
+
+pub(super) struct RadiusOut {
+    /// `infinite`, `exact`, `at_least`, `estimate` or `unknown`.
+    kind: &'static str,
+    /// Exact where it is exact; else a decimal (a bound is rounded to the safe side).
+    value: Option<String>,
+    reason: &'static str,
+    /// Proved, where the radius itself is not known: it is at least this.
+    lower_bound: Option<String>,
+    /// About so much, from the growth of the coefficients.
+    estimate: Option<String>,
+    singular_points: Vec<SingularPointOut>,
+    /// Are there more, farther away?
+    more: bool,
+}
+
+struct SingularPointOut {
+    location: String,
+    kind: &'static str,
+    /// The limits of `(x - x0)^k p_k`, k = 1, 2, …; `null` where there is none.
+    limits: Vec<Option<String>>,
+    distance: String,
+}
+
+/// What is known of the remainder of the polynomial, and of each partial sum.
+pub(super) struct RemainderOut {
+    interval: Vec<f64>,
+    /// The bounds hold up to this distance from the center.
+    reach: String,
+    bound: Option<String>,
+    tolerance: String,
+    within: Vec<String>,
+    degree_needed: Option<NeededOut>,
+    degrees: Vec<DegreeOut>,
+}
+
+struct DegreeOut {
+    degree: usize,
+    bound: Option<String>,
+    derivative_bound: Option<String>,
+    /// Largest difference at the points drawn: an estimate.
+    observed: Option<String>,
+    within: Vec<String>,
+}
+
+struct NeededOut {
+    at: String,
+    inside: bool,
+    first: Option<usize>,
+    all: Option<usize>,
+}
+
+/// The value of `remainder`, for one unknown.
+pub(super) fn remainder_out(worksheet: &Worksheet, own: &Remainder, names: &Names) -> RemainderOut {
+    let center = worksheet.reference.as_ref().map_or(0.0, |r| r.center);
+    let up = |value: f64| Some(rounded_up(&BigFloat::from_f64(value).to_rational()?, 4));
+    let within = |within: &Within| -> Vec<String> {
+        let ends = [(&within.left, false), (&within.right, true)];
+        let ends = ends.into_iter();
+        ends.filter_map(|(side, right)| kept_text(own, side, right, center))
+            .collect()
+    };
+    let degrees: Vec<DegreeOut> = own
+        .degrees
+        .iter()
+        .enumerate()
+        .map(|(degree, found)| DegreeOut {
+            degree,
+            bound: up(found.bound),
+            derivative_bound: found.derivative.and_then(up),
+            observed: found.observed.and_then(|seen| {
+                let seen = BigFloat::from_f64(seen).to_rational()?;
+                Some(decimal::significant_of(&seen, 3))
+            }),
+            within: within(&found.within),
+        })
+        .collect();
+    let last = own.degrees.last();
+    RemainderOut {
+        interval: vec![own.interval.0, own.interval.1],
+        reach: decimal::significant_of(&own.reach, 6),
+        bound: last.and_then(|found| up(found.bound)),
+        tolerance: worksheet
+            .tolerance
+            .as_ref()
+            .map(|t| plain::expression(t, names))
+            .unwrap_or_default(),
+        within: last.map(|found| within(&found.within)).unwrap_or_default(),
+        degree_needed: own.needed.map(|needed| NeededOut {
+            at: worksheet.request.at.first().cloned().unwrap_or_default(),
+            inside: needed.inside,
+            first: needed.first,
+            all: needed.all,
+        }),
+        degrees,
+    }
+}
+
+json! {
+    RadiusOut { kind, value, reason, lower_bound, estimate, singular_points, more }
+    RemainderOut { interval, reach, bound, tolerance, within, degree_needed, degrees }
+    DegreeOut { degree, bound, derivative_bound, observed, within }
+    NeededOut { at, inside, first, all }
+    SingularPointOut { location, kind, limits, distance }
+}
+
+/// Significant digits of decimals.
+const DIGITS: u32 = 10;
+
+/// The value of `radius`.
+pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Names) -> RadiusOut {
+    let lower = worksheet.remainders.first().and_then(disc_text);
+    let estimate = worksheet.nearest.as_ref().and_then(|nearest| {
+        let about = BigFloat::from_f64(nearest.radius).to_rational()?;
+        Some(decimal::significant_of(&about, 6))
+    });
+    let shown = |distance: &Distance| match &distance.exact {
+        Some(exact) => plain::expression(exact, names),
+        None => rounded_down(&distance.low, DIGITS),
+    };
+    let (kind, value) = match &found.radius {
+        Radius::Infinite => ("infinite", None),
+        Radius::Exact(distance) => ("exact", Some(shown(distance))),
+        Radius::AtLeast(distance) => ("at_least", Some(shown(distance))),
+        Radius::Unknown => match (&estimate, &lower) {
+            (Some(about), _) => ("estimate", Some(about.clone())),
+            (None, Some(lower)) => ("at_least", Some(lower.clone())),
+            (None, None) => ("unknown", None),
+        },
+    };
+    RadiusOut {
+        kind,
+        value,
+        reason: match found.reason {
+            Reason::NoSingularPoint => "no singular point",
+            Reason::Polynomial => "the solution is a polynomial",
+            Reason::EntireFormula => "a proved formula is entire",
+            Reason::Formula => "nearest singularity of a proved formula",
+            Reason::Nearest => "nearest singular point",
+            Reason::TwoTerm { .. } | Reason::RatioToZero => "two-term recurrence",
+            Reason::Separated(_) => "separated variables",
+            Reason::Formal => "the series diverges",
+            Reason::NoTheorem if estimate.is_some() => "growth of the coefficients",
+            Reason::NoTheorem if lower.is_some() => "a disc with a proof",
+            Reason::NoTheorem => "no theorem found",
+        },
+        lower_bound: lower.filter(|_| found.radius == Radius::Unknown),
+        estimate,
+        singular_points: found
+            .points
+            .iter()
+            .map(|point| SingularPointOut {
+                location: location(&point.place, names),
+                kind: match point.kind {
+                    Kind::Removable => "ordinary",
+                    Kind::Regular => "regular singular",
+                    Kind::Irregular => "irregular singular",
+                    Kind::Forcing => "right side singular",
+                    Kind::Singular => "singular",
+                },
+                limits: point
+                    .limits
+                    .iter()
+                    .map(|limit| match &limit.value {
+                        LimitValue::Exact(re, im) => {
+                            Some(plain::expression(&complex(re, im), names))
+                        }
+                        LimitValue::About(re, im) => rounded(*re, *im),
+                        LimitValue::None => None,
+                    })
+                    .collect(),
+                distance: shown(&point.distance),
+            })
+            .collect(),
+        more: found.more,
+    }
+}
+
+fn location(place: &Place, names: &Names) -> String {
+    match place {
+        Place::Exact { re, im } => plain::expression(&complex(re, im), names),
+        Place::Disc { re, im, .. } => {
+            let (re, im) = (
+                decimal::significant_of(re, DIGITS),
+                decimal::significant_of(im, DIGITS),
+            );
+            format!("about {re} + {im} i").replace("+ -", "- ")
+        }
+    }
+}
+
+fn rounded(re: f64, im: f64) -> Option<String> {
+    let text = |x: f64| {
+        Some(decimal::significant_of(
+            &BigFloat::from_f64(x).to_rational()?,
+            6,
+        ))
+    };
+    Some(format!("about {} + {} i", text(re)?, text(im)?).replace("+ -", "- "))
+}

@@ -1,0 +1,100 @@
+//! The section "How far?": its rows and its picture of the complex plane.
+
+use crate::appearance::Paper;
+use crate::draw::plane;
+use crate::ledger;
+use crate::protocol::{FarData, PlaneData};
+use solver::convergence::{Kind, Radius};
+use solver::number::to_f64;
+use solver::worksheet::Worksheet;
+
+/// So many singular points are drawn.
+const DRAWN: usize = 24;
+
+/// The shape and the word of a kind in the picture.
+fn kind_number(kind: Kind) -> u32 {
+    match kind {
+        Kind::Removable => 0,
+        Kind::Regular => 1,
+        Kind::Irregular => 2,
+        Kind::Forcing => 3,
+        Kind::Singular => 4,
+    }
+}
+
+/// A singularity that is only estimated.
+const ABOUT: u32 = 5;
+
+/// What the worker sends.
+pub fn data(worksheet: &Worksheet) -> FarData {
+    let rows = worksheet
+        .far
+        .iter()
+        .map(|row| (row.degree, ledger::row(row).html()))
+        .collect();
+    FarData {
+        rows,
+        plane: plane_data(worksheet),
+    }
+}
+
+fn plane_data(worksheet: &Worksheet) -> Option<PlaneData> {
+    let found = worksheet.convergence.as_ref()?;
+    let problem = worksheet.problem.as_ref()?;
+    let center = match &worksheet.reference {
+        Some(reference) => reference.center,
+        None => solver::expression::to_f64(&problem.center)?,
+    };
+    let interval = worksheet
+        .reference
+        .as_ref()
+        .map_or((center - 1.0, center + 1.0), |reference| reference.interval);
+    let mut points: Vec<((f64, f64), u32)> = found
+        .points
+        .iter()
+        .take(DRAWN)
+        .filter_map(|point| {
+            let (x, y) = point.place.approximate()?;
+            Some(((x, y), kind_number(point.kind)))
+        })
+        .collect();
+    let nearest = worksheet.nearest.as_ref();
+    let (radius, sure, word) = match (&found.radius, nearest) {
+        (Radius::Infinite, _) => (None, true, "the series converges everywhere"),
+        (Radius::Exact(own), _) => (Some(to_f64(&own.low)), true, "R ="),
+        (Radius::AtLeast(own), _) => (Some(to_f64(&own.low)), true, "R ≥"),
+        (Radius::Unknown, Some(nearest)) => (Some(nearest.radius), false, "R about"),
+        (Radius::Unknown, None) => match worksheet.remainders.first() {
+            Some(proved) => (Some(proved.disc), true, "R ≥"),
+            None => (None, false, "the radius is not known"),
+        },
+    };
+    if let (Radius::Unknown, Some(nearest)) = (&found.radius, nearest) {
+        let places = nearest.places(center).into_iter();
+        points.extend(places.map(|place| (place, ABOUT)));
+    }
+    Some(PlaneData {
+        center,
+        radius: radius.filter(|radius| radius.is_finite() && *radius > 0.0),
+        sure,
+        word: word.to_owned(),
+        interval,
+        points,
+    })
+}
+
+/// The rows that belong to no degree or to the one shown. HTML.
+pub fn rows(far: &FarData, shown: usize) -> String {
+    let wanted = |(degree, _): &&(Option<usize>, String)| degree.is_none_or(|own| own == shown);
+    far.rows
+        .iter()
+        .filter(wanted)
+        .map(|(_, html)| html.as_str())
+        .collect()
+}
+
+/// The picture as SVG text; empty where there is none.
+pub fn picture(far: &FarData, paper: &Paper) -> String {
+    let drawn = far.plane.as_ref().and_then(|own| plane::write(own, paper));
+    drawn.unwrap_or_default()
+}
