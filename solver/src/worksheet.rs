@@ -446,18 +446,7 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
         return stopped(worksheet);
     }
     far::prefer(&worksheet, &mut references);
-    // Points that were asked for keep the text they were asked by.
-    for point in references.iter_mut().flat_map(|r| &mut r.asked) {
-        let typed = worksheet
-            .request
-            .at
-            .iter()
-            .zip(&at)
-            .find(|(_, place)| to_f64(place).is_some_and(|x| x.to_bits() == point.x.to_bits()));
-        if let Some((text, _)) = typed {
-            text.trim().clone_into(&mut point.x_text);
-        }
-    }
+    named_as_typed(&mut references, &worksheet.request.at, &at);
     let all = worksheet.beside.iter();
     let mut numeric: Vec<Beside> = all.map(|one| one.with_numbers(&pairs)).collect();
     if let Some(first) = references.first() {
@@ -490,6 +479,16 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     far::remainders(&mut worksheet, &problem, &at, budget);
     far::write(&mut worksheet, &problem, &at);
     worksheet
+}
+
+/// Points that were asked for keep the text they were asked by.
+fn named_as_typed(references: &mut [Reference], texts: &[String], at: &[Expr]) {
+    for point in references.iter_mut().flat_map(|r| &mut r.asked) {
+        let same = |place: &Expr| to_f64(place).is_some_and(|x| x.to_bits() == point.x.to_bits());
+        if let Some((text, _)) = texts.iter().zip(at).find(|(_, place)| same(place)) {
+            text.trim().clone_into(&mut point.x_text);
+        }
+    }
 }
 
 /// The reader's choice, or what a person would choose.
