@@ -171,7 +171,9 @@ pub fn remainder(
     let far = reach(middle, question.interval);
     let whole = far <= proved.radius * CLOSE;
     // With few digits, so that it can be shown as it is.
-    let wanted = if whole { far } else { proved.radius * INNER };
+    let ends =
+        libm::fabs(question.interval.0 - middle).max(libm::fabs(question.interval.1 - middle));
+    let wanted = if whole { ends } else { proved.radius * INNER };
     let exact = BigFloat::from_f64(wanted).to_rational().unwrap_or_default();
     let shown = if whole {
         crate::convergence::rounded_up(&exact, 6)

@@ -355,17 +355,17 @@ def test_pointing_at_the_plot_reads_it_out(page):
 def test_letters_stay_in_the_ledger_and_numbers_drive_the_plot(page):
     page.work("y'' + c y' + k y = 0", "y(0) = a, y'(0) = b", 4)
     worked(page, "general")
-    ledger = page.text(".row")
+    ledger = page.text("#rows")
     assert "order-4" in page.keys() and "General solution" in ledger, ledger
     assert page.wait(lambda: page.text("#drawn-for") == "Drawn for c = 1, k = 1, a = 1, b = 1.", "the first picture")
     # A slider, by keyboard: the picture changes, no row does.
-    before = page.text(".row"), page.text("#readout")
+    before = page.text("#rows"), page.text("#readout")
     slider = page.role("slider", "k")
     for _ in range(20):
         slider.send_keys(Keys.ARROW_RIGHT)
     page.wait(lambda: "k = 3" in page.text("#drawn-for") and page.state() == "ready", "a picture for k = 3")
     assert page.field("k").get_attribute("value") == "3"
-    assert page.text(".row") == before[0]
+    assert page.text("#rows") == before[0]
     assert page.text("#readout") != before[1]
     # A number, typed; one that cannot be read is said to be so, and the ledger stays.
     page.type("c", "1/")

@@ -118,16 +118,7 @@ fn draw<B: DrawingBackend>(pen: &Pen<'_, B>, plane: &PlaneData, paper: &Paper) -
         );
         pen.line(&[middle, tip], 0.8, paper.soft)?;
         let words = format!("{} {}", plane.word, significant(radius, 4));
-        let beside = (
-            middle.0 + radius * scale * 0.4 + 6.0,
-            middle.1 - radius * scale * 0.3 + 9.0,
-        );
-        let half = 3.2 * f64::from(u32::try_from(words.chars().count()).unwrap_or(8));
-        pen.rectangle(
-            (beside.0 - 2.0, beside.1 - 8.0),
-            (beside.0 + 2.0 * half, beside.1 + 8.0),
-            paper.wash,
-        )?;
+        let beside = (tip.0 + 6.0, tip.1 - 5.0);
         pen.text(
             &words,
             beside,
