@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X]… [--tolerance T] [--beside CONDITIONS|PLACE] [--parameter k=4]…
-//!     [--candidate "y = …"]
+//!     [--digits 15|30|50] [--candidate "y = …"]
 //! ```
 //!
 //! Exits 0 with the worksheet, or 1 with `{"diagnostics": […]}` when there is none. The degree is
@@ -11,6 +11,7 @@
 //! that is needed is told for the first `--at`.
 //! `--beside` takes other conditions, or a place such as `x = 1` at which to recenter; several with
 //! the word "or" between them.
+//! `--digits`: so many certain digits of the solution's values are wanted.
 //! `--parameter` gives a letter its number for the numerical solution; the table keeps the letter.
 //! Whatever follows an option is its value, also when it starts with a minus sign.
 
@@ -49,7 +50,7 @@ pub(crate) fn run(words: impl Iterator<Item = String>) -> (String, bool) {
                 Field::Equation,
                 Span::new(0, 0),
                 format!(
-                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X] [--tolerance T] [--beside CONDITIONS] [--parameter k=4] [--candidate FORMULA]"
+                    "{message} Write: derive EQUATION CONDITIONS [--degree N] [--interval A B] [--at X] [--tolerance T] [--beside CONDITIONS] [--parameter k=4] [--digits 15|30|50] [--candidate FORMULA]"
                 ),
             )],
             ..Worksheet::default()
@@ -90,6 +91,14 @@ fn request(mut words: impl Iterator<Item = String>) -> Result<Request, String> {
             "--interval" => request.interval = (value("--interval")?, value("--interval")?),
             "--candidate" => request.candidate = value("--candidate")?,
             "--tolerance" => request.tolerance = value("--tolerance")?,
+            "--digits" => {
+                request.digits = Some(match value("--digits")?.as_str() {
+                    "15" => 15,
+                    "30" => 30,
+                    "50" => 50,
+                    _ => return Err("--digits takes 15, 30 or 50.".to_owned()),
+                });
+            }
             "--at" => request.at.push(value("--at")?),
             "--beside" => request.beside = value("--beside")?,
             "--parameter" => {

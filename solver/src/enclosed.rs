@@ -6,9 +6,11 @@
 //! mathematical functions are trusted; no interval arithmetic along a step is needed.
 
 mod form;
+mod frame;
 mod function;
 mod rows;
 mod tail;
+pub(crate) mod walk;
 #[cfg(test)]
 mod tests;
 
@@ -21,7 +23,8 @@ use crate::number::{BigFloat, DoubleDouble, Rational};
 use crate::problem::Problem;
 use crate::series::floats::Real;
 use crate::series::{SeriesError, Tape};
-use form::{Arithmetic, Form};
+pub(crate) use form::Arithmetic;
+use form::Form;
 use rows::Rows;
 
 /// Bits of a double-double.

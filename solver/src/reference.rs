@@ -1,13 +1,16 @@
-//! A high-accuracy numerical solution by adaptive Taylor steps, run twice with other step, order
-//! and precision; only digits on which both runs agree are kept. An **estimate**, and called so.
+//! The solution in numbers, by adaptive Taylor steps: an **enclosure** wherever one can be proved
+//! ([`crate::enclosed`]). Elsewhere an **estimate**, and called so: run twice with other step, order and
+//! precision, of which only digits are kept on which both runs agree.
 
 mod agree;
 mod barrier;
+mod enclosing;
 mod growth;
 mod implicit;
 mod integrate;
 mod levels;
 mod places;
+mod pole;
 mod run;
 mod start;
 mod taylor;
@@ -15,11 +18,13 @@ mod taylor;
 pub(crate) mod tests;
 
 use crate::budget::Budget;
+use crate::enclosed::Ball;
 use crate::expression::{Expr, Node};
 use crate::number::big_float::Precision;
-use crate::number::{BigFloat, Rational};
+use crate::number::{BigFloat, Rational, decimal};
 use crate::problem::Problem;
 use crate::series::floats;
+use num_traits::Signed;
 
 pub use growth::{Nearest, Test, nearest};
 pub(crate) use places::nice_below;
@@ -28,10 +33,11 @@ pub use taylor::taylor;
 use integrate::approximate;
 use levels::Work;
 
-/// A decimal number whose shown digits agree between two runs.
+/// A decimal number whose shown digits are certain, or agree between two runs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Estimate {
-    /// Decimal digits, e.g. `-0.35502805388781724` or `1.25e-9`; only digits both runs share.
+    /// Decimal digits, e.g. `-0.35502805388781724` or `1.25e-9`; only digits that are certain, or
+    /// that both runs share.
     pub text: String,
     /// The nearest double.
     pub value: f64,
@@ -54,8 +60,21 @@ pub struct Point {
     pub place: Rational,
     /// The value of the more careful run, all its bits.
     pub precise: BigFloat,
-    /// log₂ of the difference between the runs.
+    /// log₂ of the difference between the runs, or of the radius.
     pub doubt: f64,
+    /// The solution's value is surely at most this far from `precise`; `None`: an estimate.
+    pub radius: Option<f64>,
+}
+
+impl Point {
+    /// Lower and upper bound of the value, exactly; `None` for an estimate.
+    pub fn enclosure(&self) -> Option<(Rational, Rational)> {
+        Ball {
+            mid: self.precise.clone(),
+            radius: self.radius?,
+        }
+        .ends()
+    }
 }
 
 /// Why the solution was not followed to an end of the interval.
@@ -67,10 +86,21 @@ pub struct Stop {
     pub x: f64,
     /// Exactly where, when it is a rational place at which the equation is surely singular.
     pub place: Option<Rational>,
-    /// Why.
+    /// Why. An estimate unless `between` stands beside it.
     pub reason: StopReason,
+    /// The solution surely grows without bound at a place between these two.
+    pub between: Option<(Rational, Rational)>,
     /// The unknown whose values showed it, where it was one.
     pub unknown: Option<usize>,
+}
+
+impl Stop {
+    /// The bracket of a proved pole, widened to about six digits for readers.
+    pub fn bracket(&self) -> Option<(String, String)> {
+        let (low, high) = self.between.as_ref()?;
+        let slack = high.abs() / Rational::from_integer(1_000_000.into());
+        Some(decimal::outward(&(low - &slack), &(high + slack)))
+    }
 }
 
 /// Why it stopped. Estimates all.
@@ -87,8 +117,10 @@ pub enum StopReason {
     /// The equation stops giving its highest derivative: its derivative with respect to it reaches
     /// zero. Solutions can branch there.
     Branching,
-    /// The two runs share too few digits.
+    /// Too few digits are certain, or shared by the two runs.
     LostDigits,
+    /// The enclosure ends; whether the solution goes on is not known.
+    Unproved,
     /// Out of budget.
     Budget,
 }
@@ -118,9 +150,12 @@ pub struct Reference {
     pub evidence: Evidence,
 }
 
-/// The two runs compared.
+/// What the values rest on: an enclosure, or two runs compared. Of an enclosure both numbers are
+/// the same.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Evidence {
+    /// Every value shown is enclosed.
+    pub proved: bool,
     /// Order of the Taylor steps.
     pub orders: (usize, usize),
     /// Bits of precision.
@@ -132,24 +167,36 @@ pub struct Evidence {
 impl Evidence {
     /// Nothing was compared.
     pub const NONE: Self = Self {
+        proved: false,
         orders: (0, 0),
         bits: (0, 0),
         steps: (0, 0),
     };
 }
 
-/// Asks for no more than this many significant digits.
-pub const DIGITS: u32 = 18;
+/// Digits that are wanted everywhere where nothing else is asked.
+pub const DIGITS: u32 = 15;
+/// Then so many are shown at most.
+const SHOWN_DIGITS: u32 = 18;
 
 /// Bits to which irrational centers, places and ends are rounded: more than any run uses.
 const PLACE_BITS: usize = 448;
+
+/// What is wanted of a numerical solution.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Aim {
+    /// The degree of the highest partial sum that is looked at.
+    pub degree: usize,
+    /// Certain digits: [`DIGITS`], or more.
+    pub digits: u32,
+}
 
 /// The numerical solution of a problem: one for each unknown, over the same interval and with the
 /// same stops.
 ///
 /// `interval`: closed constants, in either order; `None`: chosen so that the partial sums are seen
 /// to leave the solution. `at`: places at which values are wanted, inside the interval or not.
-/// `degree`: of the highest partial sum that is looked at. `progress` is told the share done, in per cent, and stops the work by `false`;
+/// `aim`: the degree of the highest partial sum that is looked at, and how many digits are wanted. `progress` is told the share done, in per cent, and stops the work by `false`;
 /// what is known by then is returned.
 ///
 /// Where the work goes order by order, `problem.initial` holds all values that are known.
@@ -159,7 +206,7 @@ pub fn solve(
     problem: &Problem,
     interval: Option<(Expr, Expr)>,
     at: &[Expr],
-    degree: usize,
+    aim: Aim,
     budget: &Budget,
     progress: &mut dyn FnMut(u32) -> bool,
 ) -> Vec<Reference> {
@@ -169,7 +216,7 @@ pub fn solve(
         .enumerate()
         .filter_map(|(index, x)| Some((index, place(x)?)))
         .collect();
-    match Work::prepare(problem, ends.clone(), asked, degree, budget) {
+    match Work::prepare(problem, ends.clone(), asked, aim, budget) {
         Some(mut work) => work.solve(budget, progress),
         None => vec![nothing(problem, ends); problem.unknowns.len()],
     }
@@ -228,6 +275,7 @@ fn both_stopped(center: f64) -> Vec<Stop> {
             x: center,
             place: None,
             reason: StopReason::Budget,
+            between: None,
             unknown: None,
         })
         .to_vec()

@@ -34,7 +34,7 @@ use crate::document::{
 use crate::expression::{Expr, decimal, to_f64};
 use crate::plot::{self, Plot};
 use crate::problem::{self, Equation, Problem, Route};
-use crate::reference::{self, Nearest, Reference};
+use crate::reference::{self, Aim, Nearest, Reference};
 use crate::remainder::Remainder;
 use crate::span::{Field, Span};
 
@@ -63,6 +63,18 @@ pub struct Request {
     pub route: Option<Route>,
     /// A formula that may be the solution, `y = …`, as typed; empty: none is tested.
     pub candidate: String,
+    /// Certain digits wanted of the solution's values; `None`: [`reference::DIGITS`].
+    pub digits: Option<u32>,
+}
+
+impl Request {
+    /// What is wanted of the numerical solution beside partial sums up to a degree.
+    fn aim(&self, degree: usize) -> Aim {
+        Aim {
+            degree,
+            digits: self.digits.unwrap_or(reference::DIGITS),
+        }
+    }
 }
 
 /// The tolerance when none is typed.
@@ -438,7 +450,8 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
         exact::followed(&problem, &coefficients)
     };
     let solved = polynomial.as_ref().unwrap_or(&problem);
-    let mut references = reference::solve(solved, interval, &at, degree, budget, &mut |steps| {
+    let aim = worksheet.request.aim(degree);
+    let mut references = reference::solve(solved, interval, &at, aim, budget, &mut |steps| {
         running = progress(Stage::Reference(steps));
         running
     });

@@ -1,5 +1,6 @@
 """Runs the worksheet's machine way in and reads its JSON."""
 
+import decimal
 import json
 import os
 import pathlib
@@ -25,3 +26,16 @@ def work(equation, conditions, *options, seconds=20):
     code, answer = run(equation, conditions, *options, seconds=seconds)
     assert code == 0, f"{equation!r}, {conditions!r}: {answer['diagnostics']}"
     return answer
+
+
+def middle(value):
+    """The text of a point's value: of an enclosure the middle, of an estimate the digits shown."""
+    if isinstance(value, str):
+        return value
+    with decimal.localcontext(prec=80):
+        return str((decimal.Decimal(value["lower"]) + decimal.Decimal(value["upper"])) / 2)
+
+
+def ends(value):
+    """Both ends of an enclosure as texts; of an estimate `None`."""
+    return None if isinstance(value, str) else (value["lower"], value["upper"])

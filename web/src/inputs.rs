@@ -136,6 +136,7 @@ impl Inputs {
             beside: self.beside.clone(),
             parameters: self.numbers.clone(),
             candidate: self.candidate.clone(),
+            digits: None,
             route: match self.route {
                 RouteChoice::Natural => None,
                 RouteChoice::Solved => Some(Route::Solved),

@@ -280,21 +280,39 @@ fn remarks(reference: &Reference, (independent, unknowns): &(String, Vec<String>
             _ => String::new(),
         };
         let why = match stop.reason {
+            StopReason::Pole if stop.between.is_some() => "the solution surely grows without bound",
             StopReason::Pole => "the solution grows without bound there",
             StopReason::DomainEnd => "the equation’s right-hand side stops being analytic there",
             StopReason::SingularPoint => "the equation has a singular point there",
             StopReason::Branching => {
                 "there the equation stops giving the highest derivative, and solutions can branch"
             }
-            StopReason::LostDigits => "beyond it the two computations share too few digits",
+            StopReason::LostDigits => "beyond it too few digits are certain",
+            StopReason::Unproved => {
+                "the enclosure ends there, and whether the solution goes on is not known"
+            }
             StopReason::Budget => "following it further would take too long",
         };
+        let between = stop.bracket().map_or_else(String::new, |(low, high)| {
+            format!(
+                ", at a place between {} and {}",
+                typeset(&low),
+                typeset(&high)
+            )
+        });
         let _ = write!(
             out,
-            "<p>{way} the numerical solution stops at {about}{name} = {place}: {why}{who}.</p>"
+            "<p>{way} the numerical solution stops at {about}{name} = {place}: {why}{between}{who}.</p>"
         );
     }
-    out.push_str("<p>Estimate: computed twice, with other steps, order and precision; the digits shown agree.");
+    let mut points = reference.points.iter();
+    out.push_str(if reference.evidence.proved {
+        "<p>Guaranteed: every value lies in an interval found by Taylor steps in ball arithmetic with a proved remainder, and only its certain digits are shown."
+    } else if points.any(|point| point.radius.is_some()) {
+        "<p>The first part is guaranteed (enclosed by Taylor steps with a proved remainder); the rest is an estimate, computed twice with other steps, order and precision, of which the digits shown agree."
+    } else {
+        "<p>Estimate: computed twice, with other steps, order and precision; the digits shown agree."
+    });
     match reference.radius_estimate {
         Some(radius) => {
             let _ = write!(

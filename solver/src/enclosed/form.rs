@@ -30,7 +30,7 @@ const SLOPE_UNIT: f64 = 1.0 / 17_592_186_044_416.0;
 
 /// How the work is done.
 #[derive(Clone, Debug)]
-pub(super) struct Arithmetic {
+pub(crate) struct Arithmetic {
     /// Of midpoints; for double-doubles at least theirs.
     pub(super) precision: Precision,
     /// Of elementary functions.
@@ -43,13 +43,23 @@ pub(super) struct Arithmetic {
 
 impl Arithmetic {
     /// For midpoints of so many bits (106 for double-doubles) and so many uncertain numbers.
-    pub(super) fn new(bits: usize, directions: usize) -> Self {
+    pub(crate) fn new(bits: usize, directions: usize) -> Self {
         Self {
             precision: Precision::new(bits.max(128)),
             wide: Precision::new(bits + 24),
             unit: libm::ldexp(1.0, -i32::try_from(bits).unwrap_or(i32::MAX)),
             directions: directions.min(DIRECTIONS),
         }
+    }
+
+    /// Steps (see [`crate::budget`]) that each term of a sum of products takes.
+    pub(super) fn effort(&self) -> u64 {
+        let own = if self.unit > 1e-33 {
+            4
+        } else {
+            6 * (self.precision.bits() as u64).div_ceil(64)
+        };
+        own + self.directions as u64
     }
 
     /// Relative error of one basic operation, at most.

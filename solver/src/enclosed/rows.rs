@@ -219,7 +219,7 @@ impl<'tape, C: Real> Rows<'tape, C> {
         }
         let left = first..end;
         let right = k + 1 - end..k + 1 - first;
-        fuel.spend((end - first) as u64 * (1 + u64::from(self.arithmetic.unit < 1e-32)))?;
+        fuel.spend((end - first) as u64 * self.arithmetic.effort())?;
         let (Some(mids), Some(other)) = (a.mids.get(left.clone()), b.mids.get(right.clone()))
         else {
             return Ok(self.zero.clone());
@@ -298,7 +298,7 @@ impl<'tape, C: Real> Rows<'tape, C> {
     ) -> Result<Form<C>, SeriesError> {
         let arithmetic = &self.arithmetic;
         let degree = i64::try_from(k).map_err(|_| SeriesError::Exhausted)?;
-        fuel.spend(4)?;
+        fuel.spend(40)?;
         Ok(match operation {
             Operation::State => self.zero.clone(),
             Operation::Constant(index) => self.constants.get(*index).unwrap_or(&self.zero).clone(),
@@ -361,7 +361,7 @@ impl<'tape, C: Real> Rows<'tape, C> {
             | Operation::ChainQuotient {
                 function, argument, ..
             } if k == 0 => {
-                fuel.spend(2000)?;
+                fuel.spend(4000 * (1 + arithmetic.wide.bits() as u64 / 128))?;
                 arithmetic.call(*function, &self.get(*argument, 0))?
             }
             Operation::Chain {

@@ -1,9 +1,13 @@
 //! Expansions and their tails against exact coefficients, longer expansions and known radii.
 
-use super::{Ball, Expansion, expansion};
+use super::form::{Arithmetic, Form};
+use super::{Ball, Expansion, expansion, frame};
 use crate::budget::Budget;
-use crate::number::{Rational, decimal};
+use crate::expression::Function;
+use crate::number::big_float::Precision;
+use crate::number::{BigFloat, DoubleDouble, Rational, decimal};
 use crate::problem::{Problem, understand};
+use crate::series::floats::apply;
 use crate::series::{SeriesError, Tape};
 
 pub(super) fn problem(equation: &str, conditions: &str) -> Problem {
@@ -169,5 +173,138 @@ fn what_is_not_analytic_is_refused() {
             "{equation}"
         );
         assert!(expansion(&problem, &tape, 10, 250, &Budget::PAGE).is_ok());
+    }
+}
+
+/// Pseudo-random doubles in [−1, 1] (a linear congruential generator, fixed seed).
+struct Dice(u64);
+
+impl Dice {
+    fn next(&mut self) -> f64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        f64::from(u32::try_from(self.0 >> 32).unwrap()) / 2_147_483_648.0 - 1.0
+    }
+}
+
+/// Of every function, at arguments of all sizes and near the places where they are singular, zero or
+/// extreme: the form of a form holds the values at its ends and between, worked out with 500 bits.
+#[test]
+fn functions_of_forms_hold_all_values() {
+    let fine = Precision::new(500);
+    let arithmetic = Arithmetic::new(106, 1);
+    let mut dice = Dice(7);
+    for function in Function::ALL {
+        if matches!(function, Function::Abs | Function::Sign) {
+            continue;
+        }
+        let (mut held, mut refused) = (0, 0);
+        for round in 0..400 {
+            let size = [1e-12, 1e-3, 0.5, 1.0, 3.0, 20.0, 300.0][round % 7];
+            let near = [0.0, 0.0, 1.0, -1.0, std::f64::consts::FRAC_PI_2][round % 5];
+            let m = near + size * dice.next();
+            let wide = [0.0, 1e-30, 1e-20, 1e-9, 1e-4][round % 5] * m.abs();
+            let (slope, radius) = (wide * dice.next(), 0.3 * wide);
+            let mut form = arithmetic.known(DoubleDouble::from_f64(m));
+            form.slopes[0] = slope;
+            form.radius = radius;
+            let Ok(found) = arithmetic.call(function, &form) else {
+                refused += 1;
+                continue;
+            };
+            for (xi, delta) in [
+                (1.0, 1.0),
+                (-1.0, -1.0),
+                (1.0, -1.0),
+                (0.25, 0.5),
+                (0.0, 0.0),
+            ] {
+                let exact = |value: f64| BigFloat::from_f64(value);
+                let moved = exact(slope)
+                    .times(&exact(xi), &fine)
+                    .plus(&exact(radius).times(&exact(delta), &fine), &fine);
+                let truth = apply(function, &exact(m).plus(&moved, &fine), &fine);
+                assert!(truth.is_finite(), "{function:?} at {m}");
+                let line = exact(found.slopes[0]).times(&exact(xi), &fine);
+                let line = BigFloat::from_double_double(found.mid).plus(&line, &fine);
+                let off = truth.minus(&line, &fine).to_f64().abs();
+                assert!(off <= found.radius, "{function:?} at {m}: {off} {found:?}");
+                held += 1;
+            }
+        }
+        assert!(
+            held > 500 && refused < 300,
+            "{function:?}: {held} {refused}"
+        );
+    }
+}
+
+#[test]
+fn powers_of_forms_hold_all_values() {
+    let fine = Precision::new(500);
+    let arithmetic = Arithmetic::new(106, 1);
+    let mut dice = Dice(11);
+    for exponent in [(1, 2), (-1, 2), (1, 3), (-7, 3), (22, 7), (1, 100)] {
+        let exponent = Rational::new(exponent.0.into(), exponent.1.into());
+        for round in 0..200 {
+            let m = [1e-6, 0.1, 1.0, 40.0, 1e9][round % 5] * (1.01 + dice.next());
+            let slope = [0.0, 1e-25, 1e-9, 1e-3][round % 4] * m;
+            let mut form = arithmetic.known(DoubleDouble::from_f64(m));
+            form.slopes[0] = slope;
+            form.radius = 0.0;
+            let found = arithmetic.power(&form, &exponent).unwrap();
+            for xi in [-1.0, 0.5, 1.0] {
+                let exact = |value: f64| BigFloat::from_f64(value);
+                let place = exact(m).plus(&exact(slope).times(&exact(xi), &fine), &fine);
+                let truth = place.power(&exponent, &fine);
+                let line = exact(found.slopes[0]).times(&exact(xi), &fine);
+                let line = BigFloat::from_double_double(found.mid).plus(&line, &fine);
+                let off = truth.minus(&line, &fine).to_f64().abs();
+                assert!(off <= found.radius, "{m}^{exponent}: {off} {found:?}");
+            }
+        }
+    }
+}
+
+/// The turned box holds the old one: corners of the old set, put into the new coordinates.
+#[test]
+fn turned_sets_hold_the_old_ones() {
+    let mut dice = Dice(3);
+    for count in [1, 2, 3, 6] {
+        for round in 0..50 {
+            let arithmetic = Arithmetic::new(106, count);
+            let stretch = [1.0, 1e-7, 1e5][round % 3];
+            let states: Vec<Form<DoubleDouble>> = (0..count)
+                .map(|_| {
+                    let mut form = arithmetic.known(DoubleDouble::from_f64(1.0));
+                    for slope in form.slopes.iter_mut().take(count) {
+                        *slope = 1e-10 * (1.0 + stretch * dice.next());
+                    }
+                    form.radius = 1e-14 * (1.0 + dice.next());
+                    form
+                })
+                .collect();
+            let new = frame::turned(&states);
+            for form in &new {
+                assert!(form.radius < 1e-13 * form.gap().max(1e-20));
+            }
+            // In the direction of every functional, and of its opposite, the new set reaches as far.
+            for _ in 0..20 {
+                let along: Vec<f64> = (0..count).map(|_| dice.next()).collect();
+                let support = |forms: &[Form<DoubleDouble>]| {
+                    let columns: f64 = (0..super::form::DIRECTIONS)
+                        .map(|i| {
+                            let parts = forms.iter().zip(&along);
+                            parts.map(|(form, a)| form.slopes[i] * a).sum::<f64>().abs()
+                        })
+                        .sum();
+                    let radii = forms.iter().zip(&along);
+                    columns + radii.map(|(form, a)| form.radius * a.abs()).sum::<f64>()
+                };
+                assert!(support(&new) >= support(&states) * (1.0 - 1e-9));
+            }
+        }
     }
 }

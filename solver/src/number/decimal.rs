@@ -52,6 +52,34 @@ pub fn plain(value: &Rational, places: u32) -> String {
     }
 }
 
+/// The ends of an interval with positive width, rounded outward to two digits of half its width.
+pub fn outward(low: &Rational, high: &Rational) -> (String, String) {
+    let half = (high - low) / Rational::from_integer(2.into());
+    if !half.is_positive() {
+        return (significant_of(low, 40), significant_of(high, 40));
+    }
+    let power = floor_log10(&half) - 1;
+    let factor = ten_to(power.unsigned_abs());
+    let unit = if power >= 0 {
+        Rational::from_integer(factor)
+    } else {
+        Rational::new(BigInt::one(), factor)
+    };
+    let text = |count: BigInt| {
+        let digits = count.magnitude().to_string();
+        if count.is_zero() {
+            return digits;
+        }
+        let length = i64::try_from(digits.len()).unwrap_or(i64::MAX);
+        let sign = if count.is_negative() { "-" } else { "" };
+        format!("{sign}{}", placed(&digits, power + length - 1))
+    };
+    (
+        text((low / &unit).floor().to_integer()),
+        text((high / &unit).ceil().to_integer()),
+    )
+}
+
 /// Puts the point, or the power of ten, into a string of digits whose first one counts 10^exponent.
 fn placed(digits: &str, exponent: i64) -> String {
     let count = i64::try_from(digits.len()).unwrap_or(i64::MAX);

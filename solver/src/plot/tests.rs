@@ -6,14 +6,25 @@ use crate::expression::{Expr, Function};
 use crate::number::Rational;
 use crate::number::rational::{integer, ratio};
 use crate::problem::Problem;
-use crate::reference::solve;
 use crate::reference::tests::{call, int, number, power, problem, product, y};
+use crate::reference::{Aim, DIGITS, solve};
 
 fn plot(problem: &Problem, coefficients: &[Rational], at: &[Expr]) -> Plot {
     let coefficients: Vec<Expr> = coefficients.iter().cloned().map(number).collect();
     let mut always = |_: u32| true;
     let degree = coefficients.len() - 1;
-    let reference = solve(problem, None, at, degree, &Budget::PAGE, &mut always).remove(0);
+    let reference = solve(
+        problem,
+        None,
+        at,
+        Aim {
+            degree,
+            digits: DIGITS,
+        },
+        &Budget::PAGE,
+        &mut always,
+    )
+    .remove(0);
     build(&coefficients, &reference, &[])
 }
 

@@ -1,15 +1,21 @@
-//! From the values of two runs to the digits that both show.
+//! From an enclosed value to its certain digits, and from the values of two runs to those that both
+//! show.
 
-use super::{DIGITS, Estimate};
+use super::Estimate;
+use crate::enclosed::Ball;
+use crate::enclosed::walk::Enclosed;
 use crate::number::{BigFloat, decimal};
 
-/// A value as two runs found it.
+/// A value as it was enclosed, or as two runs found it.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Agreed {
     /// The value of the more careful run.
     pub(super) value: BigFloat,
-    /// log₂ of the difference from the other run (at least the rounding of the coarser one).
+    /// log₂ of the difference from the other run (at least the rounding of the coarser one), or of
+    /// the radius.
     pub(super) doubt: f64,
+    /// The proved distance from the value, at most.
+    pub(super) radius: Option<f64>,
 }
 
 /// log₁₀ 2.
@@ -24,6 +30,21 @@ impl Agreed {
         Self {
             value: fine.clone(),
             doubt: difference.max(rounding),
+            radius: None,
+        }
+    }
+
+    /// Proved.
+    pub(super) fn enclosed(found: Enclosed) -> Self {
+        Self {
+            value: found.mid,
+            // Nothing but what an underflow might have lost.
+            doubt: if found.radius < 1e-290 {
+                f64::NEG_INFINITY
+            } else {
+                libm::log2(found.radius)
+            },
+            radius: Some(found.radius),
         }
     }
 
@@ -43,8 +64,9 @@ impl Agreed {
     /// The shown value; `None` when no digit of it is certain. `scale`: log₂ of the size of the
     /// solution nearby; a value that cannot be told from zero at all, and is nothing compared with
     /// it, is shown as 0.
-    pub(super) fn estimate(&self, scale: f64) -> Option<Estimate> {
-        let digits = self.digits().min(f64::from(DIGITS));
+    /// At most `most` digits.
+    pub(super) fn estimate(&self, scale: f64, most: u32) -> Option<Estimate> {
+        let digits = self.digits().min(f64::from(most));
         if self.value.is_zero() || (digits < 1.0 && self.digits_at(scale) > 20.0) {
             return Some(Estimate {
                 text: "0".to_owned(),
@@ -55,11 +77,35 @@ impl Agreed {
         let digits = u32::try_from(super::growth::to_i32(digits))
             .ok()
             .filter(|digits| *digits > 0)?;
+        let (text, digits) = self.certain(digits);
         Some(Estimate {
-            text: decimal::significant(&self.value, digits),
+            text,
             value: self.value.to_f64(),
             digits,
         })
+    }
+
+    /// So many digits, or a few less: of an enclosure only those to which both ends round.
+    fn certain(&self, digits: u32) -> (String, u32) {
+        let own = |digits| (decimal::significant(&self.value, digits), digits);
+        let ends = self.radius.and_then(|radius| {
+            Ball {
+                mid: self.value.clone(),
+                radius,
+            }
+            .ends()
+        });
+        let Some((low, high)) = ends else {
+            return own(digits);
+        };
+        let least = digits.saturating_sub(4).max(1);
+        for digits in (least..=digits).rev() {
+            let text = decimal::significant_of(&low, digits);
+            if text == decimal::significant_of(&high, digits) {
+                return (text, digits);
+            }
+        }
+        own(least)
     }
 }
 
@@ -77,9 +123,9 @@ mod tests {
         let off = third.plus(&BigFloat::from_f64(1e-12), &p);
         let agreed = Agreed::new(&off, &third, 106);
         // Shared: 11 digits; one less is shown.
-        assert_eq!(agreed.estimate(0.0).unwrap().text, "0.3333333333");
+        assert_eq!(agreed.estimate(0.0, 18).unwrap().text, "0.3333333333");
         let same = Agreed::new(&third, &third, 106);
-        assert_eq!(same.estimate(0.0).unwrap().text, "0.333333333333333333");
+        assert_eq!(same.estimate(0.0, 18).unwrap().text, "0.333333333333333333");
         // Never padded: a thousand with few certain digits, with one, with none.
         for (error, text) in [
             (5e-10, Some("1000.0000000")),
@@ -89,7 +135,7 @@ mod tests {
         ] {
             let thousand = BigFloat::from_i64(1000);
             let other = BigFloat::from_f64(1000.0 + error);
-            let shown = Agreed::new(&other, &thousand, 106).estimate(10.0);
+            let shown = Agreed::new(&other, &thousand, 106).estimate(10.0, 18);
             assert_eq!(shown.as_ref().map(|e| e.text.as_str()), text, "{error}");
         }
     }
@@ -99,7 +145,10 @@ mod tests {
         let tiny = BigFloat::from_f64(3e-30);
         let other = BigFloat::from_f64(-2e-30);
         assert_eq!(
-            Agreed::new(&other, &tiny, 106).estimate(0.0).unwrap().text,
+            Agreed::new(&other, &tiny, 106)
+                .estimate(0.0, 18)
+                .unwrap()
+                .text,
             "0"
         );
     }

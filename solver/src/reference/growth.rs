@@ -138,6 +138,12 @@ impl Growth {
         }
     }
 
+    /// The same for coefficients in powers of (distance/2^scale).
+    pub(super) fn stretched(mut self, scale: i32) -> Self {
+        self.unit = self.unit.saturating_add(scale);
+        self
+    }
+
     /// Some coefficient has no value (overflow).
     pub(super) fn is_broken(&self) -> bool {
         self.broken

@@ -144,13 +144,13 @@ pub(super) fn follow<C: Real>(
             path.stop = Some(walk.stop(travelled, StopReason::Budget));
             return Ok(path);
         }
-        if let Some(stop) = walk.close_enough(&growth, travelled) {
+        if let Some(stop) = walk.ahead().close_enough(&growth) {
             path.stop = Some(stop);
             return Ok(path);
         }
         let reach = walk.reach();
         let remaining = walk.course.length.clone() - walk.position.abs();
-        let (size, last) = walk.step_size(reach, travelled, &remaining);
+        let (size, last) = walk.step_size(reach, &remaining);
         if size.is_zero() && !last {
             path.stop = Some(walk.stop(travelled, StopReason::Budget));
             return Ok(path);
@@ -240,11 +240,18 @@ fn overhead(tape: &Tape, manner: &Manner) -> u64 {
         )
 }
 
-impl<C: Real> Walk<'_, C> {
+/// What lies ahead of a walk.
+pub(super) struct Ahead<'a> {
+    pub(super) course: &'a Course,
+    /// Distance from the center so far.
+    pub(super) travelled: f64,
+}
+
+impl Ahead<'_> {
     /// The stop at a distance from the center; at the barrier, if that is where it seems to be:
     /// there the equation is the reason, whatever the values do.
-    fn stop(&self, distance: f64, reason: StopReason) -> Stop {
-        let travelled = approximate(&self.position.abs());
+    pub(super) fn stop(&self, distance: f64, reason: StopReason) -> Stop {
+        let travelled = self.travelled;
         let barrier = self.course.barrier.as_ref().filter(|barrier| {
             let left = libm::fabs(barrier.distance - travelled);
             let near = libm::fabs(distance - barrier.distance) <= 0.5 * left;
@@ -262,24 +269,16 @@ impl<C: Real> Walk<'_, C> {
             },
             place,
             reason,
+            between: None,
             unknown: None,
-        }
-    }
-
-    /// `from` and then `size` further in the direction of the walk.
-    fn signed(&self, from: &Rational, size: &Rational) -> Rational {
-        if self.course.right {
-            from + size
-        } else {
-            from - size
         }
     }
 
     /// Is a singularity ahead so near that the solution need not be followed further? The first
     /// unknown that shows one is named.
-    fn close_enough(&self, growth: &[Growth], travelled: f64) -> Option<Stop> {
+    pub(super) fn close_enough(&self, growth: &[Growth]) -> Option<Stop> {
         growth.iter().enumerate().find_map(|(unknown, growth)| {
-            let stop = self.close_to(growth, travelled)?;
+            let stop = self.close_to(growth)?;
             Some(Stop {
                 unknown: stop.unknown.map(|_| unknown),
                 ..stop
@@ -288,7 +287,8 @@ impl<C: Real> Walk<'_, C> {
     }
 
     /// The same for one unknown.
-    fn close_to(&self, growth: &Growth, travelled: f64) -> Option<Stop> {
+    fn close_to(&self, growth: &Growth) -> Option<Stop> {
+        let travelled = self.travelled;
         let ahead = growth
             .real_singularity()
             .filter(|found| found.doubt < 0.01 && (found.distance > 0.0) == self.course.right);
@@ -324,18 +324,6 @@ impl<C: Real> Walk<'_, C> {
         })
     }
 
-    /// Which unknown has grown a thousandfold in the last steps?
-    fn grows(&self, steps: &[Step<C>]) -> Option<usize> {
-        let before = &steps.iter().rev().nth(SHRINKING_STEPS)?.coefficients;
-        let blocks = self.tape.blocks().iter().zip(before);
-        blocks
-            .enumerate()
-            .find_map(|(unknown, ((start, _), before))| {
-                let size = self.state.get(*start)?.log2_abs() - before.first()?.log2_abs();
-                (size > 10.0).then_some(unknown)
-            })
-    }
-
     /// How near to a singularity at distance `place` from the center the walk goes.
     fn nearness(&self, fraction: f64, travelled: f64, place: f64) -> f64 {
         let asked = self.course.asked;
@@ -346,6 +334,49 @@ impl<C: Real> Walk<'_, C> {
         } else {
             fraction * place
         }
+    }
+
+    /// How far a step may go at most because of what the equation itself does.
+    pub(super) fn limit(&self) -> f64 {
+        let barrier = self.course.barrier.as_ref();
+        barrier.map_or(f64::INFINITY, |barrier| {
+            0.5 * (barrier.distance - self.travelled)
+        })
+    }
+}
+
+impl<C: Real> Walk<'_, C> {
+    fn ahead(&self) -> Ahead<'_> {
+        Ahead {
+            course: self.course,
+            travelled: approximate(&self.position.abs()),
+        }
+    }
+
+    /// The stop at a distance from the center.
+    fn stop(&self, distance: f64, reason: StopReason) -> Stop {
+        self.ahead().stop(distance, reason)
+    }
+
+    /// `from` and then `size` further in the direction of the walk.
+    fn signed(&self, from: &Rational, size: &Rational) -> Rational {
+        if self.course.right {
+            from + size
+        } else {
+            from - size
+        }
+    }
+
+    /// Which unknown has grown a thousandfold in the last steps?
+    fn grows(&self, steps: &[Step<C>]) -> Option<usize> {
+        let before = &steps.iter().rev().nth(SHRINKING_STEPS)?.coefficients;
+        let blocks = self.tape.blocks().iter().zip(before);
+        blocks
+            .enumerate()
+            .find_map(|(unknown, ((start, _), before))| {
+                let size = self.state.get(*start)?.log2_abs() - before.first()?.log2_abs();
+                (size > 10.0).then_some(unknown)
+            })
     }
 
     fn reach(&self) -> f64 {
@@ -362,11 +393,8 @@ impl<C: Real> Walk<'_, C> {
 
     /// The step, and whether it reaches the end. Dyadic with four bits, so that positions stay
     /// short.
-    fn step_size(&self, reach: f64, travelled: f64, remaining: &Rational) -> (Rational, bool) {
-        let mut limit = reach;
-        if let Some(barrier) = &self.course.barrier {
-            limit = limit.min(0.5 * (barrier.distance - travelled));
-        }
+    fn step_size(&self, reach: f64, remaining: &Rational) -> (Rational, bool) {
+        let limit = reach.min(self.ahead().limit());
         // NaN (no sign of a limit) compares false.
         if limit >= approximate(remaining) {
             return (remaining.clone(), true);

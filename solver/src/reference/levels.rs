@@ -10,8 +10,12 @@ use super::integrate::{AT_BARRIER, Course, DOUBLE_DOUBLE_BITS, Manner, approxima
 use super::places::{self, Place};
 use super::run::{Solution, run};
 use super::start::Start;
-use super::{Evidence, Point, Reference, Stop, StopReason, barrier, both_stopped, place};
+use super::{
+    Aim, DIGITS, Evidence, Point, Reference, SHOWN_DIGITS, Stop, StopReason, barrier, both_stopped,
+    enclosing, place, pole,
+};
 use crate::budget::{Budget, Fuel};
+use crate::enclosed::walk::Begin;
 use crate::expression::Expr;
 use crate::number::big_float::Precision;
 use crate::number::{BigFloat, DoubleDouble, Rational};
@@ -64,6 +68,34 @@ const LEVELS: [Level; 5] = [
     },
 ];
 
+/// Enclosures, of rising precision; tolerances are those of a tail.
+const ENCLOSURES: [Level; 4] = [
+    Level {
+        bits: 0,
+        degree: 30,
+        tolerance: -86.0,
+        share: 200,
+    },
+    Level {
+        bits: 160,
+        degree: 44,
+        tolerance: -136.0,
+        share: 250,
+    },
+    Level {
+        bits: 256,
+        degree: 68,
+        tolerance: -230.0,
+        share: 250,
+    },
+    Level {
+        bits: 400,
+        degree: 104,
+        tolerance: -370.0,
+        share: 250,
+    },
+];
+
 /// Per cent of the budget's steps that all runs of one problem may take together, …
 const ALL_RUNS: u64 = 560;
 /// … and with fewer left no other run is begun.
@@ -73,9 +105,7 @@ const LEAST_SHARE: u64 = 40;
 /// many beyond the polynomial's degree.
 const EXPANSION: usize = 96;
 const BEYOND_DEGREE: usize = 46;
-/// Fewer digits of a drawn point call for more precision, …
-const WANTED_DRAWN: f64 = 15.0;
-/// … and with fewer digits than this in comparison with the solution nearby nothing is drawn.
+/// With fewer digits than this in comparison with the solution nearby nothing is drawn.
 const NEEDED: f64 = 4.0;
 /// Most places added where the curve bends.
 const MOST_ADDED: usize = 300;
@@ -94,7 +124,37 @@ pub(super) struct Work {
     /// For each unknown.
     radius: Vec<Option<f64>>,
     expansion: Vec<Vec<BigFloat>>,
+    /// Digits wanted.
+    digits: u32,
+    /// The equation of 1/y, where poles can be proved by it.
+    reciprocal: Option<Tape>,
 }
+
+/// An enclosed solution, and its values where they are wanted.
+struct Enclosure {
+    run: Box<dyn Solution>,
+    samples: Vec<Sample>,
+}
+
+impl Enclosure {
+    fn evidence(&self) -> Evidence {
+        let run = &self.run;
+        Evidence {
+            proved: true,
+            orders: (run.degree(), run.degree()),
+            bits: (run.bits(), run.bits()),
+            steps: (run.steps(), run.steps()),
+        }
+    }
+}
+
+/// Bits that so many decimal digits take.
+fn approximate_bits(digits: u32) -> usize {
+    digits as usize * 10 / 3 + 1
+}
+
+/// So many bits more than the wanted digits take are worked with at least.
+const SPARE_BITS: usize = 36;
 
 /// A place and what is known there of each unknown.
 struct Sample {
@@ -110,12 +170,13 @@ impl Work {
         problem: &Problem,
         ends: Option<(Rational, Rational)>,
         asked: Vec<(usize, Rational)>,
-        degree: usize,
+        aim: Aim,
         budget: &Budget,
     ) -> Option<Self> {
+        let degree = aim.degree;
         if problem.order_by_order() == Some(OrderByOrder::NotLinear) {
             let Explicit { problem, separant } = implicit::explicit(problem)?;
-            let mut work = Self::prepare(&problem, ends, asked, degree, budget)?;
+            let mut work = Self::prepare(&problem, ends, asked, aim, budget)?;
             work.stop_at_branching(&separant, budget);
             return Some(work);
         }
@@ -130,6 +191,11 @@ impl Work {
             .flat_map(|equation| equation.solved.iter().cloned())
             .collect();
         let tape = Tape::of_problem(problem).ok()?;
+        let reciprocal = if start.is_none() && tape.states() == 1 {
+            pole::reciprocal(&solved)
+        } else {
+            None
+        };
         let center = place(&problem.center)?;
         let count = EXPANSION.max(degree + BEYOND_DEGREE);
         let mut units = Fuel::new(budget.steps / 4);
@@ -191,13 +257,125 @@ impl Work {
             asked,
             radius,
             expansion,
+            digits: aim.digits,
+            reciprocal,
         })
     }
 
-    /// Runs pairs of rising precision.
+    /// Encloses the solution; what cannot be enclosed is estimated.
     pub(super) fn solve(
         &mut self,
         budget: &Budget,
+        progress: &mut dyn FnMut(u32) -> bool,
+    ) -> Vec<Reference> {
+        let mut left = budget.steps / 100 * ALL_RUNS;
+        let Some(found) = self.enclose(budget, &mut left, progress) else {
+            return self.compared(budget, left, None, progress);
+        };
+        let whole = [false, true].into_iter().all(|right| {
+            let stop = found.run.stop(right).map(|stop| stop.reason);
+            !matches!(
+                stop,
+                Some(StopReason::Unproved | StopReason::LostDigits | StopReason::Budget)
+            )
+        });
+        if !whole {
+            return self.compared(budget, left, Some(found.run.as_ref()), progress);
+        }
+        let stops = [false, true].map(|right| found.run.stop(right).cloned());
+        self.answer(&found.samples, stops, Some(found.evidence()))
+    }
+
+    /// The enclosure of the precision that suffices, or the best one found.
+    fn enclose(
+        &self,
+        budget: &Budget,
+        left: &mut u64,
+        progress: &mut dyn FnMut(u32) -> bool,
+    ) -> Option<Enclosure> {
+        if self.start.is_some() {
+            return None;
+        }
+        let mut best: Option<Enclosure> = None;
+        for level in &ENCLOSURES {
+            let bits = if level.bits == 0 {
+                DOUBLE_DOUBLE_BITS
+            } else {
+                level.bits
+            };
+            let lasting = approximate_bits(self.digits) + SPARE_BITS;
+            if bits < lasting {
+                continue;
+            }
+            let Some(run) = self.enclosing_run(level, bits, budget, left) else {
+                continue;
+            };
+            let mut samples = self.samples(run.as_ref(), run.as_ref());
+            for sample in &mut samples {
+                for (unknown, known) in sample.agreed.iter_mut().enumerate() {
+                    *known = run
+                        .enclosed(unknown, &sample.place.distance)
+                        .map(Agreed::enclosed);
+                }
+            }
+            let found = Enclosure { run, samples };
+            let lost = |found: &Enclosure| {
+                [false, true].into_iter().any(|right| {
+                    let stop = found.run.stop(right).map(|stop| stop.reason);
+                    matches!(stop, Some(StopReason::LostDigits | StopReason::Unproved))
+                })
+            };
+            let enough = self.enough(&found.samples) && !lost(&found);
+            let farther = best.as_ref().is_none_or(|best| {
+                [false, true].into_iter().all(|right| {
+                    approximate(&found.run.covered(right))
+                        >= 0.99 * approximate(&best.run.covered(right))
+                })
+            });
+            if farther {
+                best = Some(found);
+            }
+            let goes_on = progress(20);
+            if enough || *left < budget.steps / 100 * LEAST_SHARE || !goes_on {
+                break;
+            }
+        }
+        best
+    }
+
+    fn enclosing_run(
+        &self,
+        level: &Level,
+        bits: usize,
+        budget: &Budget,
+        left: &mut u64,
+    ) -> Option<Box<dyn Solution>> {
+        let units = (budget.steps / 100).saturating_mul(level.share).min(*left);
+        let mut unused = units;
+        let begin = Begin {
+            origin: &self.center,
+            initial: &self.initial,
+            bits,
+            orders: level.degree,
+            tolerance: level.tolerance,
+        };
+        let courses = (&self.left, &self.right);
+        let reciprocal = self.reciprocal.as_ref();
+        let found = if level.bits == 0 {
+            enclosing::run::<DoubleDouble>(&self.tape, &begin, courses, reciprocal, &mut unused)
+        } else {
+            enclosing::run::<BigFloat>(&self.tape, &begin, courses, reciprocal, &mut unused)
+        };
+        *left -= units - unused;
+        found.ok()
+    }
+
+    /// Runs pairs of rising precision; where something is proved, that stands.
+    fn compared(
+        &self,
+        budget: &Budget,
+        mut left: u64,
+        proved: Option<&dyn Solution>,
         progress: &mut dyn FnMut(u32) -> bool,
     ) -> Vec<Reference> {
         let mut samples: Vec<Sample> = Vec::new();
@@ -206,7 +384,6 @@ impl Work {
         let mut stops = [None, None];
         let mut reached = [0.0, 0.0];
         let mut farthest = [0.0_f64, 0.0];
-        let mut left = budget.steps / 100 * ALL_RUNS;
         for (done, level) in (1_u32..).zip(&LEVELS) {
             if left < budget.steps / 100 * LEAST_SHARE {
                 break;
@@ -229,6 +406,7 @@ impl Work {
                 let covers = |sample: &Sample| sample.agreed.iter().any(Option::is_some);
                 if evidence.is_none() || samples.iter().any(covers) {
                     evidence = Some(Evidence {
+                        proved: false,
                         orders: (coarse.degree(), fine.degree()),
                         bits: (coarse.bits(), fine.bits()),
                         steps: (coarse.steps(), fine.steps()),
@@ -251,6 +429,19 @@ impl Work {
             coarse = Some(fine);
             if !progress(done * 100 / 5) {
                 break;
+            }
+        }
+        if let Some(proved) = proved {
+            for sample in &mut samples {
+                for (unknown, known) in sample.agreed.iter_mut().enumerate() {
+                    if let Some(found) = proved.enclosed(unknown, &sample.place.distance) {
+                        let found = Agreed::enclosed(found);
+                        let digits = known.as_ref().map_or(0.0, Agreed::digits);
+                        if found.digits() >= digits.min(f64::from(self.digits)) {
+                            *known = Some(found);
+                        }
+                    }
+                }
             }
         }
         self.answer(&samples, stops, evidence)
@@ -419,7 +610,7 @@ impl Work {
                 .filter(|s| s.place.distance.is_negative() != right)
                 .collect();
             crate::sorting::sort_by_key(&mut along, |s| s.place.distance.abs());
-            let lost = collect(&along, &mut found);
+            let lost = collect(&along, &mut found, self.shown());
             let stop = match lost {
                 Some((x, unknown)) => Some(Stop {
                     unknown: Some(unknown),
@@ -463,7 +654,7 @@ type Points = (Vec<Point>, Vec<Point>);
 
 /// The values along one direction, until an unknown has too few digits: the distance there, and
 /// which one.
-fn collect(along: &[&Sample], found: &mut [Points]) -> Option<(f64, usize)> {
+fn collect(along: &[&Sample], found: &mut [Points], shown: u32) -> Option<(f64, usize)> {
     let mut scales = vec![f64::NEG_INFINITY; found.len()];
     for sample in along {
         for (unknown, (agreed, scale)) in sample.agreed.iter().zip(&mut scales).enumerate() {
@@ -471,15 +662,18 @@ fn collect(along: &[&Sample], found: &mut [Points]) -> Option<(f64, usize)> {
                 continue;
             };
             *scale = scale.max(agreed.value.log2_abs());
-            if agreed.digits_at(*scale) < NEEDED && agreed.doubt.is_finite() {
+            // Enclosed zeros, and nothing else so far: there is no size to compare with.
+            let nothing = agreed.radius.is_some() && scale.is_infinite();
+            if agreed.digits_at(*scale) < NEEDED && agreed.doubt.is_finite() && !nothing {
                 return Some((approximate(&sample.place.distance), unknown));
             }
         }
         for ((agreed, scale), (points, asked)) in sample.agreed.iter().zip(&scales).zip(&mut *found)
         {
             // Surely not zero, but no digit is certain: nothing to show.
-            let Some((agreed, value)) =
-                agreed.as_ref().and_then(|a| Some((a, a.estimate(*scale)?)))
+            let Some((agreed, value)) = agreed
+                .as_ref()
+                .and_then(|a| Some((a, a.estimate(*scale, shown)?)))
             else {
                 continue;
             };
@@ -491,6 +685,7 @@ fn collect(along: &[&Sample], found: &mut [Points]) -> Option<(f64, usize)> {
                 place: sample.place.x.clone(),
                 precise: agreed.value.clone(),
                 doubt: agreed.doubt,
+                radius: agreed.radius,
             };
             if sample.asked.is_some() {
                 asked.push(point);
@@ -515,6 +710,7 @@ impl Work {
                 x: libm::copysign(barrier.distance, x),
                 place: barrier.place.clone(),
                 reason: barrier.reason,
+                between: None,
                 unknown: None,
             },
             None => Stop {
@@ -522,6 +718,7 @@ impl Work {
                 x,
                 place: None,
                 reason: StopReason::LostDigits,
+                between: None,
                 unknown: None,
             },
         }
@@ -529,7 +726,39 @@ impl Work {
 
     /// Are there as many digits everywhere as are shown?
     fn enough(&self, samples: &[Sample]) -> bool {
-        (0..self.unknowns()).all(|unknown| enough(samples, unknown))
+        (0..self.unknowns()).all(|unknown| self.enough_of(samples, unknown))
+    }
+
+    /// Digits shown at most.
+    fn shown(&self) -> u32 {
+        if self.digits > DIGITS {
+            self.digits
+        } else {
+            SHOWN_DIGITS
+        }
+    }
+
+    /// Are there as many digits of one unknown everywhere as are shown?
+    fn enough_of(&self, samples: &[Sample], unknown: usize) -> bool {
+        let own = |sample: &'_ Sample| sample.agreed.get(unknown).and_then(Clone::clone);
+        let scale = samples
+            .iter()
+            .filter_map(own)
+            .map(|agreed| agreed.value.log2_abs())
+            .fold(f64::NEG_INFINITY, f64::max);
+        samples.iter().all(|sample| {
+            let Some(agreed) = own(sample) else {
+                // Not reached by one of the runs: a place beyond a stop.
+                return true;
+            };
+            let wanted = if sample.asked.is_some() {
+                f64::from(self.shown())
+            } else {
+                f64::from(self.digits)
+            };
+            // Zero for all that can be seen: more precision does not make digits.
+            agreed.digits() >= wanted || (agreed.digits() < 1.0 && agreed.digits_at(scale) > 28.0)
+        })
     }
 }
 
@@ -585,29 +814,6 @@ fn compare(samples: &mut [Sample], coarse: &dyn Solution, fine: &dyn Solution) {
     }
 }
 
-/// Are there as many digits of one unknown everywhere as are shown?
-fn enough(samples: &[Sample], unknown: usize) -> bool {
-    let own = |sample: &'_ Sample| sample.agreed.get(unknown).and_then(Clone::clone);
-    let scale = samples
-        .iter()
-        .filter_map(own)
-        .map(|agreed| agreed.value.log2_abs())
-        .fold(f64::NEG_INFINITY, f64::max);
-    samples.iter().all(|sample| {
-        let Some(agreed) = own(sample) else {
-            // Not reached by one of the runs: a place beyond a stop.
-            return true;
-        };
-        let wanted = if sample.asked.is_some() {
-            f64::from(super::DIGITS)
-        } else {
-            WANTED_DRAWN
-        };
-        // Zero for all that can be seen: more precision does not make digits.
-        agreed.digits() >= wanted || (agreed.digits() < 1.0 && agreed.digits_at(scale) > 28.0)
-    })
-}
-
 /// Did the coarser run give up (its numbers overflowed) where the finer one went on?
 fn held_back(coarse: &dyn Solution, fine: &dyn Solution) -> bool {
     [false, true].into_iter().any(|right| {
@@ -647,7 +853,17 @@ pub(super) fn careful(
         steps: 2_000_000_000,
         ..Budget::PAGE
     };
-    let work = Work::prepare(problem, Some(ends), Vec::new(), 8, &generous).unwrap();
+    let work = Work::prepare(
+        problem,
+        Some(ends),
+        Vec::new(),
+        Aim {
+            degree: 8,
+            digits: DIGITS,
+        },
+        &generous,
+    )
+    .unwrap();
     let mut units = generous.steps * 10;
     let solution = work
         .run(LEVELS.last().unwrap(), &generous, &mut units)

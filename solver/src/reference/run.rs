@@ -6,6 +6,7 @@ use super::Stop;
 use super::integrate::{self, Course, Manner, Path, follow, polynomial};
 use super::start::Start;
 use crate::budget::Fuel;
+use crate::enclosed::walk::Enclosed;
 use crate::expression::Expr;
 use crate::number::{BigFloat, Rational};
 use crate::series::floats::Real;
@@ -16,6 +17,10 @@ pub(super) trait Solution {
     /// The value of an unknown at a signed distance from the center; `None` where the run did not
     /// get.
     fn value(&self, unknown: usize, distance: &Rational) -> Option<BigFloat>;
+    /// The value with a proved bound of its error, where there is one.
+    fn enclosed(&self, _unknown: usize, _distance: &Rational) -> Option<Enclosed> {
+        None
+    }
     /// How far the run got to the right or to the left.
     fn covered(&self, right: bool) -> Rational;
     /// Why it got no farther; the place is a signed distance.

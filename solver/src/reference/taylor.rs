@@ -29,7 +29,7 @@ fn agreed(coarse: &[BigFloat], fine: &[BigFloat]) -> Vec<Estimate> {
         .zip(fine)
         .map_while(|(coarse, fine)| {
             let agreed = Agreed::new(coarse, fine, BITS[0]);
-            let estimate = agreed.estimate(0.0)?;
+            let estimate = agreed.estimate(0.0, super::SHOWN_DIGITS)?;
             if estimate.digits <= SHOWN {
                 return Some(estimate);
             }

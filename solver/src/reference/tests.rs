@@ -1,11 +1,18 @@
 //! The numerical solution against published and independently computed values.
 
-use super::{Reference, StopReason, solve};
+use super::{Aim, DIGITS, Reference, StopReason, solve};
 use crate::budget::Budget;
 use crate::expression::{Expr, Function, Node};
 use crate::number::rational::{integer, ratio};
 use crate::number::{Rational, decimal};
 use crate::problem::{DegreeRequest, Equation, Justification, Problem, Route, Unknown};
+
+fn aim(degree: usize) -> Aim {
+    Aim {
+        degree,
+        digits: DIGITS,
+    }
+}
 
 pub(crate) fn number(value: Rational) -> Expr {
     Expr::number(value)
@@ -76,7 +83,7 @@ pub(crate) fn problem(solved: Vec<Expr>, center: Expr, initial: Vec<Expr>) -> Pr
 /// Solves for degree 8.
 fn solved(problem: &Problem, interval: Option<(Expr, Expr)>, at: &[Expr]) -> Reference {
     let mut always = |_: u32| true;
-    solve(problem, interval, at, 8, &Budget::PAGE, &mut always).remove(0)
+    solve(problem, interval, at, aim(8), &Budget::PAGE, &mut always).remove(0)
 }
 
 /// [`solved`] with a tenth of the work, for problems that are given up however much is allowed.
@@ -86,7 +93,7 @@ fn solved_briefly(problem: &Problem, interval: (i64, i64)) -> Reference {
         ..Budget::PAGE
     };
     let ends = Some((int(interval.0), int(interval.1)));
-    solve(problem, ends, &[], 0, &budget, &mut |_| true).remove(0)
+    solve(problem, ends, &[], aim(0), &budget, &mut |_| true).remove(0)
 }
 
 /// Significant digits of `shown` that are right, its last place counted as right when off by one.
@@ -546,10 +553,10 @@ fn work_can_be_stopped_in_between() {
         false
     };
     let page = Budget::PAGE;
-    let reference = solve(&airy(), None, &[], 2, &page, &mut stop_at_once).remove(0);
+    let reference = solve(&airy(), None, &[], aim(2), &page, &mut stop_at_once).remove(0);
+    // What was known by then stands.
     assert_eq!(told.len(), 1);
-    assert!(reference.points.is_empty());
-    assert!(!reference.stops.is_empty());
+    assert!(reference.points.len() > 100 && reference.evidence.proved);
 }
 
 #[test]

@@ -13,7 +13,7 @@ use crate::expression::{Expr, evaluate};
 use crate::number::{BigFloat, Rational};
 use crate::plot::{self, Other};
 use crate::problem::{self, Problem};
-use crate::reference::{self, Reference};
+use crate::reference::{self, Aim, Reference};
 use crate::series;
 use crate::span::{Field, Span};
 
@@ -112,7 +112,11 @@ pub(super) fn solve(
         };
         let degree = beside.coefficients.len().saturating_sub(1);
         let window = Some((low, high));
-        let found = reference::solve(&beside.problem, window, &at, degree, budget, progress);
+        let aim = Aim {
+            degree,
+            digits: reference::DIGITS,
+        };
+        let found = reference::solve(&beside.problem, window, &at, aim, budget, progress);
         beside.reference = found.into_iter().next();
     }
 }

@@ -10,6 +10,7 @@ use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity};
 use crate::document::names::Names;
 use crate::document::plain;
 use crate::expression::{Expr, Node};
+use crate::number::decimal;
 use crate::problem::{Checked, Problem, Requirement, Route};
 use crate::reference::{Point, Reference, Stop, StopReason};
 use crate::span::Field;
@@ -99,6 +100,8 @@ struct TestedOut {
 }
 
 struct ReferenceOut {
+    /// `enclosure`: every value is one; `estimate`: some are not.
+    kind: &'static str,
     interval: Vec<f64>,
     points: Vec<PointOut>,
     stop: Option<Vec<StopOut>>,
@@ -111,15 +114,25 @@ struct ReferenceOut {
 struct PointOut {
     x: String,
     /// Of the first unknown.
-    value: String,
+    value: ValueOut,
     /// Of a system: those of all unknowns that are known there, by name.
-    values: Vec<(String, String)>,
+    values: Vec<(String, ValueOut)>,
+}
+
+/// A value, known one way or the other.
+enum ValueOut {
+    /// It lies between these, surely.
+    Between { lower: String, upper: String },
+    /// Two runs share these digits.
+    About(String),
 }
 
 struct StopOut {
     side: &'static str,
     x: String,
     reason: &'static str,
+    /// The solution surely grows without bound at a place between these.
+    between: Option<Vec<String>>,
     /// Of a system: the unknown whose values showed it.
     unknown: Option<String>,
 }
@@ -168,7 +181,7 @@ json! {
     ResidualOut { power, coefficient, computed_to }
     CandidateOut { formula, verdict, conditions, equation, power, coefficient, agreeing, first_different }
     TestedOut { order, value, wanted, verdict }
-    ReferenceOut { interval, points, stop, radius_about, evidence }
+    ReferenceOut { kind, interval, points, stop, radius_about, evidence }
     BesideOut { text, center, initial, polynomial, recentered, reference }
     DiagnosticOut { code, severity, outcome, message, field, start, end, suggestions }
     SuggestionOut { label, edits }
@@ -226,10 +239,23 @@ impl Json for Answer {
     }
 }
 
+impl Json for ValueOut {
+    fn write(&self, out: &mut Writer) {
+        match self {
+            Self::Between { lower, upper } => out.object(&[("lower", lower), ("upper", upper)]),
+            Self::About(text) => text.write(out),
+        }
+    }
+}
+
 impl Json for PointOut {
     fn write(&self, out: &mut Writer) {
         let values = Named(&self.values);
         let mut members: Vec<(&str, &dyn Json)> = vec![("x", &self.x), ("value", &self.value)];
+        let about = |value: &ValueOut| matches!(value, ValueOut::About(_));
+        if about(&self.value) || self.values.iter().any(|(_, value)| about(value)) {
+            members.push(("estimate", &true));
+        }
         if !self.values.is_empty() {
             members.push(("values", &values));
         }
@@ -243,6 +269,7 @@ impl Json for StopOut {
             ("side", &self.side),
             ("x", &self.x),
             ("reason", &self.reason),
+            ("between", &self.between),
         ];
         if let Some(unknown) = &self.unknown {
             members.push(("unknown", unknown));
@@ -527,18 +554,17 @@ fn reference_out(reference: &Reference, others: &[&Reference], names: &Names) ->
     let several = !others.is_empty();
     // Where another unknown has no certain digit it is left out.
     let point = |point: &Point, of: fn(&Reference) -> &[Point]| {
-        let own = std::iter::once((0, point.value.text.clone()));
+        let own = std::iter::once((0, value_out(point)));
         let same = |other: &&Point| other.place == point.place && other.asked == point.asked;
         let other = (1..).zip(others).filter_map(|(unknown, other)| {
-            let found = of(other).iter().find(same)?;
-            Some((unknown, found.value.text.clone()))
+            Some((unknown, value_out(of(other).iter().find(same)?)))
         });
         let values = own.chain(other).filter(|_| several);
         PointOut {
             x: point.x_text.clone(),
-            value: point.value.text.clone(),
+            value: value_out(point),
             values: values
-                .map(|(unknown, text)| (names.unknown(unknown).to_owned(), text))
+                .map(|(unknown, value)| (names.unknown(unknown).to_owned(), value))
                 .collect(),
         }
     };
@@ -557,13 +583,32 @@ fn reference_out(reference: &Reference, others: &[&Reference], names: &Names) ->
     let drawn: fn(&Reference) -> &[Point] = |r| &r.points;
     let points = reference.asked.iter().map(|own| point(own, asked));
     ReferenceOut {
+        kind: if reference.evidence.proved {
+            "enclosure"
+        } else {
+            "estimate"
+        },
         interval: vec![reference.interval.0, reference.interval.1],
         points: points
             .chain(reference.points.iter().map(|own| point(own, drawn)))
             .collect(),
         stop: (!stops.is_empty()).then_some(stops),
         radius_about: reference.radius_estimate,
-        evidence: "estimate: computed twice with other steps, orders and precision; the shown digits agree",
+        evidence: if reference.evidence.proved {
+            "enclosure: the solution lies between lower and upper"
+        } else {
+            "estimate: computed twice with other steps, orders and precision; the shown digits agree"
+        },
+    }
+}
+
+fn value_out(point: &Point) -> ValueOut {
+    match point.enclosure() {
+        Some((low, high)) => {
+            let (lower, upper) = decimal::outward(&low, &high);
+            ValueOut::Between { lower, upper }
+        }
+        None => ValueOut::About(point.value.text.clone()),
     }
 }
 
@@ -588,9 +633,14 @@ fn stop_out(stop: &Stop, unknown: Option<String>) -> StopOut {
             StopReason::DomainEnd => "end of the domain",
             StopReason::SingularPoint => "singular point of the equation",
             StopReason::Branching => "the equation does not give its highest derivative",
-            StopReason::LostDigits => "too few digits agree",
+            StopReason::LostDigits => "too few digits are certain",
+            StopReason::Unproved => "the enclosure ends",
             StopReason::Budget => "out of budget",
         },
+        between: stop.between.as_ref().map(|(low, high)| {
+            let (lower, upper) = decimal::outward(low, high);
+            vec![lower, upper]
+        }),
         unknown,
     }
 }

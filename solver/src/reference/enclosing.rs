@@ -1,0 +1,197 @@
+//! The enclosed solution in both directions, with one kind of number.
+//!
+//! What is proved is in [`crate::enclosed`]. Why a direction ends is an estimate, found from the growth
+//! of the coefficients as in the other runs, unless a bracket of a pole stands beside it.
+
+use num_traits::{Signed, Zero};
+
+use super::growth::Growth;
+use super::integrate::{Ahead, Course, approximate, short};
+use super::run::{Function, Solution};
+use super::{Stop, StopReason, pole};
+use crate::budget::Fuel;
+use crate::enclosed::Arithmetic;
+use crate::enclosed::walk::{Begin, Enclosed, Segment, Walker};
+use crate::number::{BigFloat, Rational};
+use crate::series::floats::Real;
+use crate::series::{SeriesError, Tape};
+
+/// Most steps in one direction.
+const MOST_STEPS: usize = 4000;
+/// Steps are compared with those so many before …
+const SHRINKING_STEPS: usize = 12;
+/// … and have come to an end when they are such a fraction of the way.
+const SHORT: f64 = 1e-5;
+/// With fewer certain bits the solution is not followed.
+const LEAST_BITS: f64 = 12.0;
+
+/// One direction.
+struct Path<C> {
+    segments: Vec<Segment<C>>,
+    stop: Option<Stop>,
+}
+
+/// Both directions.
+struct Run<C> {
+    right: Path<C>,
+    left: Path<C>,
+    arithmetic: Arithmetic,
+    bits: usize,
+    orders: usize,
+}
+
+/// Follows the solution in both directions; what is used of the `units` of work is taken off.
+///
+/// # Errors
+/// When nothing is proved at the center itself.
+pub(super) fn run<C: Real + 'static>(
+    tape: &Tape,
+    begin: &Begin<'_>,
+    (left, right): (&Course, &Course),
+    reciprocal: Option<&Tape>,
+    units: &mut u64,
+) -> Result<Box<dyn Solution>, SeriesError> {
+    // The shorter direction may take half: one that runs out does not starve the other.
+    let half = *units / 2;
+    let mut direction = |course: &Course, kept: u64| {
+        let mut fuel = Fuel::new(units.saturating_sub(kept));
+        let path = follow::<C>(tape, begin, (course, reciprocal), &mut fuel);
+        *units = (*units).min(kept) + fuel.left();
+        path
+    };
+    let (right, left) = if left.length < right.length {
+        let left = direction(left, half)?;
+        (direction(right, 0)?, left)
+    } else {
+        (direction(right, half)?, direction(left, 0)?)
+    };
+    Ok(Box::new(Run {
+        right,
+        left,
+        arithmetic: Arithmetic::new(begin.bits, 0),
+        bits: begin.bits,
+        orders: begin.orders,
+    }))
+}
+
+fn follow<C: Real>(
+    tape: &Tape,
+    begin: &Begin<'_>,
+    (course, reciprocal): (&Course, Option<&Tape>),
+    fuel: &mut Fuel,
+) -> Result<Path<C>, SeriesError> {
+    let mut walker: Walker<'_, C> = Walker::new(tape, begin)?;
+    let mut segments: Vec<Segment<C>> = Vec::new();
+    let stop = loop {
+        let remaining = &course.length - walker.position.abs();
+        if !remaining.is_positive() {
+            break None;
+        }
+        let ahead = Ahead {
+            course,
+            travelled: approximate(&walker.position.abs()),
+        };
+        let travelled = ahead.travelled;
+        match walker.expand(fuel) {
+            Ok(()) => {}
+            Err(error) if segments.is_empty() => return Err(error),
+            Err(SeriesError::Undefined(_)) => {
+                break Some(ahead.stop(travelled, StopReason::Unproved));
+            }
+            Err(_) => break Some(ahead.stop(travelled, StopReason::Budget)),
+        }
+        let growth: Vec<Growth> = (0..tape.blocks().len())
+            .map(|unknown| Growth::new(walker.mids(unknown)).stretched(walker.scale()))
+            .collect();
+        if growth.iter().any(Growth::is_broken) || segments.len() >= MOST_STEPS {
+            break Some(ahead.stop(travelled, StopReason::Budget));
+        }
+        if let Some(mut stop) = ahead.close_enough(&growth) {
+            if let (StopReason::Pole, Some(reciprocal)) = (stop.reason, reciprocal) {
+                let place = stop.x.abs();
+                let found = pole::bracket(&walker, reciprocal, course.right, place, fuel);
+                stop.between = found.map(|found| pole::places(begin.origin, &found));
+            }
+            break Some(stop);
+        }
+        if walker.certain_bits() < LEAST_BITS {
+            break Some(ahead.stop(travelled, StopReason::LostDigits));
+        }
+        let limit = ahead.limit();
+        let limit = if limit < approximate(&remaining) {
+            short(limit)
+        } else {
+            remaining
+        };
+        let Some(reach) = walker.reach(&limit, &short) else {
+            break Some(ahead.stop(travelled, StopReason::Unproved));
+        };
+        if let Some(stop) = ended(&segments, &ahead, approximate(&reach.length)) {
+            break Some(stop);
+        }
+        fuel.spend(walker.overhead())?;
+        match walker.advance(&reach, course.right) {
+            Some(segment) => segments.push(segment),
+            None => break Some(ahead.stop(travelled, StopReason::Budget)),
+        }
+    };
+    if segments.is_empty() && stop.is_some() {
+        return Err(SeriesError::Exhausted);
+    }
+    Ok(Path { segments, stop })
+}
+
+/// Steps that become ever shorter: something singular, or the edge of what the equation is defined for,
+/// lies just ahead.
+fn ended<C>(segments: &[Segment<C>], ahead: &Ahead<'_>, size: f64) -> Option<Stop> {
+    let earlier = segments.iter().rev().nth(SHRINKING_STEPS)?;
+    let earlier = approximate(&(&earlier.to - &earlier.from).abs());
+    (size < SHORT * ahead.travelled && size < 0.25 * earlier)
+        .then(|| ahead.stop(ahead.travelled + size, StopReason::DomainEnd))
+}
+
+impl<C> Run<C> {
+    fn path(&self, right: bool) -> &Path<C> {
+        if right { &self.right } else { &self.left }
+    }
+}
+
+impl<C: Real> Solution for Run<C> {
+    fn value(&self, unknown: usize, distance: &Rational) -> Option<BigFloat> {
+        Some(self.enclosed(unknown, distance)?.mid)
+    }
+
+    fn enclosed(&self, unknown: usize, distance: &Rational) -> Option<Enclosed> {
+        let segments = &self.path(!distance.is_negative()).segments;
+        let magnitude = distance.abs();
+        let at = segments.partition_point(|segment| segment.to.abs() < magnitude);
+        segments.get(at)?.value(unknown, distance, &self.arithmetic)
+    }
+
+    fn covered(&self, right: bool) -> Rational {
+        self.path(right)
+            .segments
+            .last()
+            .map_or_else(Rational::zero, |segment| segment.to.abs())
+    }
+
+    fn stop(&self, right: bool) -> Option<&Stop> {
+        self.path(right).stop.as_ref()
+    }
+
+    fn sign_change(&self, _: bool, _: usize, _: Function<'_>) -> Option<f64> {
+        None
+    }
+
+    fn steps(&self) -> usize {
+        self.right.segments.len() + self.left.segments.len()
+    }
+
+    fn degree(&self) -> usize {
+        self.orders
+    }
+
+    fn bits(&self) -> usize {
+        self.bits
+    }
+}
