@@ -77,7 +77,7 @@ pub struct SingularPoint {
 pub enum Radius {
     /// The series converges everywhere.
     Infinite,
-    /// Exactly this.
+    /// This: exactly, or between these bounds.
     Exact(Distance),
     /// At least this.
     AtLeast(Distance),
@@ -110,6 +110,8 @@ pub enum Reason {
     /// y′ is a quadratic polynomial in y with constant coefficients: solved by separating variables.
     /// The nearest pole is here (times from the center).
     Separated(Place),
+    /// A pole on the real axis, proved and bracketed; by the signs of the coefficients the nearest.
+    Pole(Side),
     /// The series about a singular center diverges everywhere else.
     Formal,
     /// No theorem was found to apply.

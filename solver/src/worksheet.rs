@@ -458,7 +458,7 @@ pub fn complete(mut worksheet: Worksheet, budget: &Budget, progress: Progress<'_
     if !running || !progress(Stage::Plot) {
         return stopped(worksheet);
     }
-    far::prefer(&worksheet, &mut references);
+    far::prefer(&mut worksheet, &problem, &mut references);
     named_as_typed(&mut references, &worksheet.request.at, &at);
     let all = worksheet.beside.iter();
     let mut numeric: Vec<Beside> = all.map(|one| one.with_numbers(&pairs)).collect();

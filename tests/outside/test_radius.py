@@ -77,6 +77,7 @@ def test_bounds_hold():
         answer = work(equation, conditions, "--degree", 9, "--tolerance", "10^-4", "--interval", "-2", "2", "--at", "1/2")
         found = answer["remainder"]
         reach = mpmath.mpf(found["reach"])
+        assert found["interval"] == [max(-2, -float(reach)), min(2, float(reach))]
         coefficients = mpmath.taylor(solution, 0, 40)
 
         def error(degree, x, solution=solution, coefficients=coefficients):
@@ -105,5 +106,8 @@ def test_published_radii():
     # y' = x^2 + y^2, y(0) = 0 is at 2.003147359..., the first zero of J_{-1/4}(x^2/2) (locator from memory).
     pole = mpmath.sqrt(2 * mpmath.findroot(lambda z: mpmath.besselj(-0.25, z), 2.0))
     radius = work("y' = x^2 + y^2", "y(0) = 0", "--degree", 7)["radius"]
-    assert radius["kind"] == "estimate" and abs(mpmath.mpf(radius["value"]) - pole) < 1e-3
-    assert mpmath.mpf(radius["lower_bound"]) < pole
+    # No coefficient is negative, and the pole is bracketed.
+    assert radius["kind"] == "at_least" and radius["reason"] == "bracketed pole"
+    assert mpmath.mpf(radius["value"]) < pole < mpmath.mpf(radius["upper_bound"])
+    assert pole - mpmath.mpf(radius["value"]) < 1e-16
+    assert abs(mpmath.mpf(radius["estimate"]) - pole) < 1e-3

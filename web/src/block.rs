@@ -351,7 +351,7 @@ mod tests {
             "<ol class=\"strip\"",
             "var(--degree-3)",
             "<table>",
-            "Estimate",
+            "Guaranteed",
         ] {
             assert!(html.contains(part), "{part}");
         }

@@ -61,15 +61,16 @@ fn plane_data(worksheet: &Worksheet) -> Option<PlaneData> {
     let nearest = worksheet.nearest.as_ref();
     let (radius, sure, word) = match (&found.radius, nearest) {
         (Radius::Infinite, _) => (None, true, "the series converges everywhere"),
-        (Radius::Exact(own), _) => (Some(to_f64(&own.low)), true, "R ="),
-        (Radius::AtLeast(own), _) => (Some(to_f64(&own.low)), true, "R ≥"),
+        (Radius::Exact(own), _) if own.exact.is_some() => (Some(to_f64(&own.low)), true, "R ="),
+        (Radius::Exact(own) | Radius::AtLeast(own), _) => (Some(to_f64(&own.low)), true, "R ≥"),
         (Radius::Unknown, Some(nearest)) => (Some(nearest.radius), false, "R about"),
         (Radius::Unknown, None) => match worksheet.remainders.first() {
             Some(proved) => (Some(proved.disc), true, "R ≥"),
             None => (None, false, "the radius is not known"),
         },
     };
-    if let (Radius::Unknown, Some(nearest)) = (&found.radius, nearest) {
+    // Points of the equation are exact; these are marked as estimates.
+    if let (Radius::Unknown | Radius::Exact(_), Some(nearest)) = (&found.radius, nearest) {
         let places = nearest.places(center).into_iter();
         points.extend(places.map(|place| (place, ABOUT)));
     }

@@ -230,6 +230,8 @@ pub struct PlotData {
     pub table_at: Numbers,
     /// Reference value of each row as text; empty where it does not reach.
     pub table_reference: Vec<String>,
+    /// Are all of these surely right in the digits given? (Else they are estimates.)
+    pub proved: bool,
     /// Reference value of each row; NaN where it does not reach.
     pub table_value: Numbers,
     /// For each row the partial sums, degree 0 to N.
@@ -250,7 +252,7 @@ wire! {
     CurveData { degree, pieces }
     PictureData { x, y, curves, beyond }
     BesideData { curves, reference, sums }
-    PlotData { center, across, curves, errors, beside, candidate, table_x, table_at, table_reference, table_value, table_sums, table_errors }
+    PlotData { center, across, curves, errors, beside, candidate, table_x, table_at, table_reference, proved, table_value, table_sums, table_errors }
 }
 
 impl Wire for Numbers {

@@ -91,13 +91,17 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
         .reference
         .as_ref()
         .map(|reference| reference.center);
+    let proved = worksheet
+        .reference
+        .as_ref()
+        .is_some_and(|reference| reference.evidence.proved);
     Drawing {
         sequence,
         plots: worksheet
             .plot
             .iter()
             .chain(worksheet.others.iter().map(|(_, plot)| plot))
-            .map(|plot| plot_data(plot, center))
+            .map(|plot| plot_data(plot, center, proved))
             .collect(),
         remarks: worksheet
             .reference
@@ -381,7 +385,7 @@ fn beside(beside: &Beside) -> BesideData {
     }
 }
 
-fn plot_data(plot: &Plot, center: Option<f64>) -> PlotData {
+fn plot_data(plot: &Plot, center: Option<f64>, proved: bool) -> PlotData {
     let rows = &plot.table;
     let sums = |curve: &&Curve| curve.degree == Some(0);
     let first = plot.curves.curves.iter().find(sums).and_then(|sums| {
@@ -401,6 +405,7 @@ fn plot_data(plot: &Plot, center: Option<f64>) -> PlotData {
             .iter()
             .map(|row| row.reference.clone().unwrap_or_default())
             .collect(),
+        proved,
         table_value: Numbers(
             rows.iter()
                 .map(|row| row.reference_value.unwrap_or(f64::NAN))

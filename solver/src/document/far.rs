@@ -9,7 +9,7 @@ use super::rows::{chain, equals_behind, lead, value_piece};
 use super::strip;
 use crate::convergence::{
     Convergence, Distance, Kind, Limit, LimitValue, Place, Radius, Reason, Side, SingularPoint,
-    rounded_down,
+    rounded_down, rounded_up,
 };
 use crate::expression::Expr;
 use crate::number::rational::integer;
@@ -23,6 +23,9 @@ const LISTED: usize = 8;
 
 /// Digits of a bound, and of what is rounded.
 const DIGITS: u32 = 6;
+
+/// Digits of a bracketed radius.
+pub const BRACKET: u32 = 18;
 
 /// re + im·i, for reading; i is an upright-free letter like any other.
 pub fn complex(re: &Expr, im: &Expr) -> Expr {
@@ -403,6 +406,9 @@ fn reason(found: &Convergence, proved: bool, problem: &Problem, names: &Names) -
                 place_formula(&pole, both, names),
             ))
         }
+        Reason::Pole(_) => Prose::words(
+            "The solution is enclosed up to a pole, which is proved, and no singularity is nearer",
+        ),
         Reason::Formal => Prose::words("The ratio of the coefficients grows without bound"),
         Reason::NoTheorem if proved => Prose::words(
             "A disc in which the solution is proved to be analytic: the known coefficients and the equation bound all later ones",
@@ -431,13 +437,26 @@ fn radius_row(known_of: &Known<'_>, problem: &Problem, names: &Names) -> LedgerR
                 Some(Formula::equation(radius_name(), infinite)),
             )
         }
+        Radius::Exact(own) if own.exact.is_none() => {
+            let (low, high) = (
+                number(&rounded_down(&own.low, BRACKET)),
+                number(&rounded_up(&own.high, BRACKET)),
+            );
+            let between = [
+                lead(Formula::row([low, Formula::Operator('≤')])),
+                value_piece(radius_name(), Role::Value),
+                lead(Formula::row([Formula::Operator('≤'), high])),
+            ];
+            let short = number(&rounded_down(&own.low, 4));
+            (
+                Some(chain("", between.into())),
+                Some(Formula::row([radius_name(), Formula::Operator('≥'), short])),
+            )
+        }
         Radius::Exact(own) => {
             let shown = distance(own, names);
             (
-                Some(value(
-                    if own.exact.is_some() { '=' } else { '≈' },
-                    shown.clone(),
-                )),
+                Some(value('=', shown.clone())),
                 Some(Formula::row([equals_behind(radius_name()), shown])),
             )
         }

@@ -2,10 +2,10 @@
 
 use super::{TOLERANCE, Worksheet, points};
 use crate::budget::Budget;
-use crate::convergence::{Radius, convergence};
+use crate::convergence::{Convergence, Distance, Radius, Reason, Side, convergence};
 use crate::diagnostic::Diagnostic;
 use crate::document;
-use crate::expression::{Expr, enclose, sign};
+use crate::expression::{Expr, Node, enclose, sign};
 use crate::number::Rational;
 use crate::plot::Plot;
 use crate::problem::Problem;
@@ -24,11 +24,17 @@ pub(super) fn radius(worksheet: &mut Worksheet, problem: &Problem, coefficients:
     worksheet.convergence = Some(found);
 }
 
-/// A radius that is known exactly takes the place of an estimate in the pictures.
-pub(super) fn prefer(worksheet: &Worksheet, references: &mut [Reference]) {
-    let Some(found) = &worksheet.convergence else {
+/// A radius that is known takes the place of an estimate in the pictures.
+pub(super) fn prefer(worksheet: &mut Worksheet, problem: &Problem, references: &mut [Reference]) {
+    let Some(found) = &mut worksheet.convergence else {
         return;
     };
+    if found.radius == Radius::Unknown
+        && let Some((side, distance)) = bracketed(found, problem, references)
+    {
+        found.radius = Radius::Exact(distance);
+        found.reason = Reason::Pole(side);
+    }
     for reference in references {
         match &found.radius {
             Radius::Infinite => reference.radius_estimate = None,
@@ -38,6 +44,39 @@ pub(super) fn prefer(worksheet: &Worksheet, references: &mut [Reference]) {
             Radius::AtLeast(_) | Radius::Unknown => {}
         }
     }
+}
+
+/// The distance of a proved pole that must be the nearest singularity. By Pringsheim's theorem the
+/// series has a singularity where its disc of convergence meets the real axis on this side; up to
+/// the pole the solution is analytic, and at the pole it has no bound.
+fn bracketed(
+    found: &Convergence,
+    problem: &Problem,
+    references: &[Reference],
+) -> Option<(Side, Distance)> {
+    let side = found.side?;
+    let Node::Number(center) = problem.center.node() else {
+        return None;
+    };
+    let right = side == Side::Right;
+    let mut stops = references.iter().flat_map(|reference| &reference.stops);
+    let (low, high) = stops
+        .find(|stop| stop.right == right && stop.between.is_some())?
+        .between
+        .as_ref()?;
+    let (low, high) = if right {
+        (low - center, high - center)
+    } else {
+        (center - high, center - low)
+    };
+    Some((
+        side,
+        Distance {
+            exact: None,
+            low,
+            high,
+        },
+    ))
 }
 
 /// The rows. `at`: the places that were asked for.
@@ -92,9 +131,13 @@ pub(super) fn remainders(
     if worksheet
         .convergence
         .as_ref()
-        .is_some_and(|c| matches!(c.radius, Radius::Infinite | Radius::Exact(_)))
+        .is_some_and(|c| match &c.radius {
+            Radius::Infinite => true,
+            Radius::Exact(_) => !matches!(c.reason, Reason::Pole(_)),
+            Radius::AtLeast(_) | Radius::Unknown => false,
+        })
     {
-        // Where the radius is known an estimate of it only confuses.
+        // Where the radius is known an estimate of it only confuses, unless it tells the type.
         worksheet.nearest = None;
     }
 }

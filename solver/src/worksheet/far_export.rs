@@ -5,11 +5,11 @@ use super::json::json;
 use crate::convergence::{
     Convergence, Distance, Kind, LimitValue, Place, Radius, Reason, rounded_down, rounded_up,
 };
-use crate::document::far::complex;
+use crate::document::far::{BRACKET, complex};
 use crate::document::names::Names;
 use crate::document::plain;
 use crate::document::remainder::{disc_text, kept_text};
-use crate::number::{BigFloat, decimal};
+use crate::number::{BigFloat, decimal, to_f64};
 use crate::remainder::{Remainder, Within};
 
 pub(super) struct RadiusOut {
@@ -20,6 +20,8 @@ pub(super) struct RadiusOut {
     reason: &'static str,
     /// Proved, where the radius itself is not known: it is at least this.
     lower_bound: Option<String>,
+    /// Proved, where `value` is a lower bound and there is an upper one.
+    upper_bound: Option<String>,
     /// About so much, from the growth of the coefficients.
     estimate: Option<String>,
     singular_points: Vec<SingularPointOut>,
@@ -37,6 +39,7 @@ struct SingularPointOut {
 
 /// What is known of the remainder of the polynomial, and of each partial sum.
 pub(super) struct RemainderOut {
+    /// The part of the plotted interval in which the bounds hold.
     interval: Vec<f64>,
     /// The bounds hold up to this distance from the center.
     reach: String,
@@ -90,7 +93,7 @@ pub(super) fn remainder_out(worksheet: &Worksheet, own: &Remainder, names: &Name
         .collect();
     let last = own.degrees.last();
     RemainderOut {
-        interval: vec![own.interval.0, own.interval.1],
+        interval: covered(own, center),
         reach: decimal::significant_of(&own.reach, 6),
         bound: last.and_then(|found| up(found.bound)),
         tolerance: worksheet
@@ -109,8 +112,14 @@ pub(super) fn remainder_out(worksheet: &Worksheet, own: &Remainder, names: &Name
     }
 }
 
+fn covered(own: &Remainder, center: f64) -> Vec<f64> {
+    let reach = to_f64(&own.reach);
+    let (low, high) = own.interval;
+    vec![low.max(center - reach), high.min(center + reach)]
+}
+
 json! {
-    RadiusOut { kind, value, reason, lower_bound, estimate, singular_points, more }
+    RadiusOut { kind, value, reason, lower_bound, upper_bound, estimate, singular_points, more }
     RemainderOut { interval, reach, bound, tolerance, within, degree_needed, degrees }
     DegreeOut { degree, bound, derivative_bound, observed, within }
     NeededOut { at, inside, first, all }
@@ -133,7 +142,8 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
     };
     let (kind, value) = match &found.radius {
         Radius::Infinite => ("infinite", None),
-        Radius::Exact(distance) => ("exact", Some(shown(distance))),
+        Radius::Exact(distance) if distance.exact.is_some() => ("exact", Some(shown(distance))),
+        Radius::Exact(distance) => ("at_least", Some(rounded_down(&distance.low, BRACKET))),
         Radius::AtLeast(distance) => ("at_least", Some(shown(distance))),
         Radius::Unknown => match (&estimate, &lower) {
             (Some(about), _) => ("estimate", Some(about.clone())),
@@ -152,12 +162,19 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
             Reason::Nearest => "nearest singular point",
             Reason::TwoTerm { .. } | Reason::RatioToZero => "two-term recurrence",
             Reason::Separated(_) => "separated variables",
+            Reason::Pole(_) => "bracketed pole",
             Reason::Formal => "the series diverges",
             Reason::NoTheorem if estimate.is_some() => "growth of the coefficients",
             Reason::NoTheorem if lower.is_some() => "a disc with a proof",
             Reason::NoTheorem => "no theorem found",
         },
         lower_bound: lower.filter(|_| found.radius == Radius::Unknown),
+        upper_bound: match &found.radius {
+            Radius::Exact(distance) if distance.exact.is_none() => {
+                Some(rounded_up(&distance.high, BRACKET))
+            }
+            _ => None,
+        },
         estimate,
         singular_points: found
             .points
