@@ -11,6 +11,7 @@ use num_traits::{One, Signed, ToPrimitive, Zero};
 
 use super::fraction::{Fraction, basis};
 use super::place::Place;
+use super::sites::MOST_PLACES;
 use super::zeros::zeros;
 use super::{Kind, Limit, LimitValue, SingularPoint};
 use crate::expression::{Expr, Symbol, Truth, evaluate, zero_test};
@@ -91,7 +92,11 @@ pub(super) fn singular_points(linear: &Linear, center: &Expr) -> Option<Vec<Sing
         if kind == Kind::Removable && leading.above.without(&factor).0 == 0 {
             continue;
         }
-        for place in zeros(&factor)? {
+        let found = zeros(&factor)?;
+        if points.len() + found.len() > MOST_PLACES {
+            return None;
+        }
+        for place in found {
             let distance = place.distance(center)?;
             let limits = match kind {
                 Kind::Regular | Kind::Irregular => {
@@ -192,6 +197,9 @@ pub(super) enum TwoTerm {
     },
 }
 
+/// A zero of S is looked for among so many whole numbers.
+const LAST_SOUGHT: usize = 10_000;
+
 /// `first`: the coefficients below the order of the equation. `None`: more than two terms, a forcing
 /// term, coefficients that are no polynomials, or a singular center.
 pub(super) fn two_term(linear: &Linear, center: &Expr, first: &[Expr]) -> Option<TwoTerm> {
@@ -256,7 +264,7 @@ pub(super) fn two_term(linear: &Linear, center: &Expr, first: &[Expr]) -> Option
             .iter()
             .fold(Rational::one(), |sum, c| sum + c.abs());
         let bound = bound.ceil().numer().to_usize()?;
-        if bound > 1_000_000 {
+        if bound > LAST_SOUGHT {
             return None;
         }
         let mut places = (from..=bound.max(from)).step_by(step);

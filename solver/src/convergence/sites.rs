@@ -41,11 +41,15 @@ type Zero = (Place, u32);
 /// Deepest expression looked at; most members of a repeating family.
 const LARGEST_DEPTH: u32 = 60;
 const LARGEST_FAMILY: i64 = 40;
+/// Most places that are looked at for one center: each is compared with all others.
+pub(super) const MOST_PLACES: usize = 96;
 
 /// Works for one center.
 pub(super) struct Finder<'a> {
     pub(super) center: &'a Expr,
     more: bool,
+    /// So many more places may be looked at.
+    left: usize,
 }
 
 impl<'a> Finder<'a> {
@@ -53,6 +57,7 @@ impl<'a> Finder<'a> {
         Self {
             center,
             more: false,
+            left: MOST_PLACES,
         }
     }
 
@@ -143,7 +148,9 @@ impl<'a> Finder<'a> {
     }
 
     fn add(&mut self, divisor: &Expr, times: Option<u32>, into: &mut Vec<Site>) -> Option<()> {
-        for (place, multiplicity) in self.zeros(divisor)? {
+        let found = self.zeros(divisor)?;
+        self.left = self.left.checked_sub(found.len())?;
+        for (place, multiplicity) in found {
             into.push(Site {
                 place,
                 order: times.map(|times| times.saturating_mul(multiplicity)),

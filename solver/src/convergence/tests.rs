@@ -270,6 +270,28 @@ fn formulas_that_were_proved() {
 }
 
 #[test]
+fn where_the_search_would_take_too_long_nothing_is_said() {
+    let product = |count: u32| -> String {
+        let one = |k| format!("(x^20 + {k})");
+        (2..2 + count).map(one).collect::<Vec<_>>().join(" ")
+    };
+    let table = [
+        ("y' = (1 + x^100)^(1/100) y".to_owned(), "unknown"),
+        ("(1 + x^100) y' = y".to_owned(), "unknown"),
+        ("(1 + x^24) y' = y".to_owned(), ">= 1"),
+        (format!("{} y' = y", product(2)), ">= 2^(1/20)"),
+        (format!("{} y' = y", product(6)), "unknown"),
+        (format!("y' = sqrt({}) y", product(6)), "unknown"),
+    ];
+    for (equation, expected) in table {
+        let (problem, found) = of(&equation, "y(0) = 1", "3", "");
+        assert_eq!(radius(&problem, &found), expected, "{equation}");
+        let none = found.points.is_empty();
+        assert_eq!(none, expected == "unknown", "{equation}");
+    }
+}
+
+#[test]
 fn sides_by_pringsheim() {
     let table = [
         ("y' = x^2 + y^2", "y(0) = 0", Some(Side::Right)),

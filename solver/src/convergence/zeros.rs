@@ -16,7 +16,8 @@ use crate::expression::{Expr, Function, evaluate, sign};
 use crate::number::rational::{integer, ratio};
 use crate::number::{BigFloat, Polynomial, Rational, to_f64};
 
-/// Highest degree for which discs are worked out.
+/// Highest degree of a polynomial whose zeros are sought: their number, and the work to tell each from
+/// all others, grow with it.
 const LARGEST_DEGREE: usize = 24;
 const ROUNDS: usize = 200;
 
@@ -26,10 +27,13 @@ pub(super) fn zeros(polynomial: &Polynomial) -> Option<Vec<Place>> {
     if polynomial.degree() == 0 {
         return (!polynomial.is_zero()).then(Vec::new);
     }
+    if polynomial.degree() > LARGEST_DEGREE {
+        return None;
+    }
     if let Some(found) = by_formula(polynomial) {
         return Some(found);
     }
-    if polynomial.degree() > LARGEST_DEGREE || !polynomial.is_small() {
+    if !polynomial.is_small() {
         return None;
     }
     let near = aberth(polynomial)?;
