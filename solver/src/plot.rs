@@ -46,6 +46,10 @@ pub struct Picture {
     pub curves: Vec<Curve>,
     /// Horizontal ranges beyond the (estimated) radius of convergence, to be shaded.
     pub beyond: Vec<(f64, f64)>,
+    /// For each degree the range in which the tolerance is kept, proved; empty where nothing is.
+    pub kept: Vec<(f64, f64)>,
+    /// Proved bounds of the errors, a curve for each degree, where something is proved.
+    pub proved: Vec<Curve>,
 }
 
 /// A row of the table behind the plot.
@@ -177,6 +181,8 @@ pub fn build(coefficients: &[Expr], reference: &Reference, others: &[Other<'_>])
         x: x.clone(),
         y,
         beyond: beyond.clone(),
+        kept: Vec::new(),
+        proved: Vec::new(),
     };
     let errors = error_picture(&table, count, x, beyond);
     Plot {
@@ -245,6 +251,32 @@ impl Plot {
             to_f64(&value)
         });
         self.candidate = cut(&points, (self.curves.y.low, self.curves.y.high));
+    }
+
+    /// Draws bounds of the errors beside them: `bounds` gives those of all degrees from 0 at a place,
+    /// `None` where nothing is proved.
+    pub fn draw_bounds(&mut self, bounds: &dyn Fn(f64) -> Option<Vec<f64>>) {
+        let window = (self.errors.x.low, self.errors.x.high);
+        let inside = |row: &&TableRow| (window.0..=window.1).contains(&row.x_value);
+        let rows: Vec<(f64, Option<Vec<f64>>)> = self
+            .table
+            .iter()
+            .filter(inside)
+            .map(|row| (row.x_value, bounds(row.x_value)))
+            .collect();
+        let curve = |degree: usize| {
+            let log = |all: &Option<Vec<f64>>| {
+                let bound = all.as_ref()?.get(degree).copied()?;
+                (bound > 0.0 && bound.is_finite()).then(|| libm::log10(bound))
+            };
+            let line: Vec<(f64, Option<f64>)> =
+                rows.iter().map(|(x, all)| (*x, log(all))).collect();
+            Curve {
+                degree: Some(degree),
+                pieces: cut(&line, (self.errors.y.low, self.errors.y.high)),
+            }
+        };
+        self.errors.proved = (0..self.errors.curves.len()).map(curve).collect();
     }
 
     /// The row of the table whose x is nearest, for a crosshair; `None` only for an empty table.
@@ -442,6 +474,8 @@ fn error_picture(table: &[TableRow], count: usize, x: Axis, beyond: Vec<(f64, f6
         x,
         y,
         beyond,
+        kept: Vec::new(),
+        proved: Vec::new(),
     }
 }
 

@@ -53,6 +53,8 @@ pub struct Paper {
     pub hair: Color,
     /// The band beyond the radius.
     pub wash: Color,
+    /// The band in which the tolerance is kept.
+    pub kept: Color,
     /// Is it the dark one?
     pub dark: bool,
 }
@@ -64,6 +66,7 @@ pub const LIGHT: Paper = Paper {
     soft: (104, 99, 88),
     hair: (217, 211, 196),
     wash: (242, 238, 226),
+    kept: (232, 240, 240),
     dark: false,
 };
 
@@ -74,6 +77,7 @@ pub const DARK: Paper = Paper {
     soft: (170, 163, 147),
     hair: (58, 58, 56),
     wash: (37, 38, 41),
+    kept: (30, 41, 44),
     dark: true,
 };
 
@@ -145,6 +149,7 @@ pub fn block_style_sheet() -> String {
         ("soft", LIGHT.soft, DARK.soft),
         ("hair", LIGHT.hair, DARK.hair),
         ("wash", LIGHT.wash, DARK.wash),
+        ("kept", LIGHT.kept, DARK.kept),
     ];
     for (name, light, dark) in own {
         let _ = write!(out, "--{name}:{};", both(light, dark));
@@ -212,7 +217,7 @@ mod tests {
             (DARK_ROOM, 7.0),
         ];
         for (paper, least) in least {
-            for ground in [paper.paper, paper.wash] {
+            for ground in [paper.paper, paper.wash, paper.kept] {
                 for text in (0..6)
                     .map(|degree| color(degree, &paper))
                     .chain([paper.ink, paper.soft])

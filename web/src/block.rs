@@ -255,6 +255,7 @@ fn named_colors(svg: &str) -> String {
         (LIGHT.soft, "soft"),
         (LIGHT.hair, "hair"),
         (LIGHT.wash, "wash"),
+        (LIGHT.kept, "kept"),
     ];
     let mut out = svg.to_owned();
     let mut name = |(r, g, b): Color, name: &str| {

@@ -9,5 +9,6 @@ pub mod layout;
 pub mod phase;
 pub mod picture;
 pub mod plane;
+mod proved;
 pub mod selection;
 pub mod svg;

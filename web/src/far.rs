@@ -2,10 +2,14 @@
 
 use crate::appearance::Paper;
 use crate::draw::plane;
+use crate::html::escape;
 use crate::ledger;
 use crate::protocol::{FarData, PlaneData};
 use solver::convergence::{Kind, Radius};
+use solver::document::names::Names;
+use solver::document::plain;
 use solver::number::to_f64;
+use solver::plot::Plot;
 use solver::worksheet::Worksheet;
 
 /// So many singular points are drawn.
@@ -82,6 +86,27 @@ fn plane_data(worksheet: &Worksheet) -> Option<PlaneData> {
         interval,
         points,
     })
+}
+
+/// What the band and the dashed gray line in the plot are. HTML; empty where nothing is proved.
+pub fn remark(worksheet: &Worksheet) -> String {
+    let drawn = |plot: &Plot| {
+        plot.errors
+            .proved
+            .iter()
+            .any(|curve| !curve.pieces.is_empty())
+    };
+    let (Some(problem), Some(tolerance), true) = (
+        &worksheet.problem,
+        &worksheet.tolerance,
+        worksheet.plot.as_ref().is_some_and(drawn),
+    ) else {
+        return String::new();
+    };
+    let tolerance = escape(&plain::expression(tolerance, &Names::of(problem)));
+    format!(
+        "<p>Of the degree shown: in the upper picture the band where the error is proved to be at most {tolerance}, in the lower one (gray dashes) a proved bound of it.</p>"
+    )
 }
 
 /// The rows that belong to no degree or to the one shown. HTML.

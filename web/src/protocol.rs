@@ -196,6 +196,10 @@ pub struct PictureData {
     pub curves: Vec<CurveData>,
     /// Shaded ranges.
     pub beyond: Vec<(f64, f64)>,
+    /// For each degree the range in which the tolerance is kept.
+    pub kept: Vec<(f64, f64)>,
+    /// Proved bounds of the errors, by degree.
+    pub proved: Vec<CurveData>,
 }
 
 /// What is set beside the first solution.
@@ -250,7 +254,7 @@ wire! {
     LetterData { name, label, text, value, low, high }
     AxisData { low, high, ticks }
     CurveData { degree, pieces }
-    PictureData { x, y, curves, beyond }
+    PictureData { x, y, curves, beyond, kept, proved }
     BesideData { curves, reference, sums }
     PlotData { center, across, curves, errors, beside, candidate, table_x, table_at, table_reference, proved, table_value, table_sums, table_errors }
 }

@@ -108,7 +108,8 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
             .as_ref()
             .map(|reference| {
                 let formula = worksheet.plot.as_ref().map_or("", |plot| formula(plot));
-                drawn_for(&letters) + formula + &remarks(reference, &names)
+                let proved = crate::far::remark(worksheet);
+                drawn_for(&letters) + formula + &remarks(reference, &names) + &proved
             })
             .unwrap_or_default(),
         letters,
@@ -353,6 +354,8 @@ fn picture(picture: &Picture) -> PictureData {
         y: axis(&picture.y),
         curves: picture.curves.iter().map(curve).collect(),
         beyond: picture.beyond.clone(),
+        kept: picture.kept.clone(),
+        proved: picture.proved.iter().map(curve).collect(),
     }
 }
 

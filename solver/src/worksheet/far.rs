@@ -10,7 +10,7 @@ use crate::number::Rational;
 use crate::plot::Plot;
 use crate::problem::Problem;
 use crate::reference::Reference;
-use crate::remainder::{Question, Tolerance, prove, reach, remainder};
+use crate::remainder::{Proved, Question, Remainder, Tolerance, prove, reach, remainder};
 use crate::span::{Field, Span};
 
 /// Singular points and the radius of convergence of a problem without letters.
@@ -127,6 +127,11 @@ pub(super) fn remainders(
         remainder(&proved, unknown, &question, &seen)
     });
     worksheet.remainders = remainders.collect();
+    let plots = worksheet.plot.iter_mut();
+    let plots = plots.chain(worksheet.others.iter_mut().map(|(_, plot)| plot));
+    for (plot, own) in plots.zip(&worksheet.remainders) {
+        draw(plot, own, &proved, center);
+    }
     worksheet.nearest = proved.nearest.first().copied().flatten();
     if worksheet
         .convergence
@@ -140,6 +145,19 @@ pub(super) fn remainders(
         // Where the radius is known an estimate of it only confuses, unless it tells the type.
         worksheet.nearest = None;
     }
+}
+
+/// What is proved, in the pictures.
+fn draw(plot: &mut Plot, own: &Remainder, proved: &Proved, center: f64) {
+    plot.draw_bounds(&|x| {
+        let distance = reach(center, (x, x));
+        (distance < proved.radius).then(|| proved.bounds(own.unknown, distance))
+    });
+    let kept = own.degrees.iter().map(|found| {
+        let within = &found.within;
+        (center - within.left.kept, center + within.right.kept)
+    });
+    plot.curves.kept = kept.collect();
 }
 
 /// For each degree the largest difference at the points of the interval.

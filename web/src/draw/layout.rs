@@ -80,6 +80,8 @@ mod tests {
             y: axis(0.0, 1.0),
             curves: vec![],
             beyond: vec![],
+            kept: vec![],
+            proved: vec![],
         };
         let layout = Layout::new(&picture, 400.0, 300.0);
         for value in [-2.0, 0.5, 6.0] {

@@ -10,6 +10,8 @@ pub fn frame(across: &PlotData, up: &PlotData) -> PictureData {
         y: up.curves.y.clone(),
         curves: Vec::new(),
         beyond: Vec::new(),
+        kept: Vec::new(),
+        proved: Vec::new(),
     }
 }
 

@@ -5,6 +5,7 @@ use super::fine::{stroke, units};
 use super::inside;
 use super::labels::{self, Edge, Wanted};
 use super::layout::Layout;
+use super::proved::{self, Taken};
 use super::selection::{Selected, select, select_beside};
 use crate::appearance::{self, Color, Paper};
 use crate::protocol::{BesideData, Numbers, PictureData};
@@ -51,8 +52,10 @@ const FACE: &str =
 pub(super) const TICK: f64 = 12.5;
 const NAME: f64 = 15.0;
 const INDEX: f64 = 10.5;
+pub(super) const SMALL: f64 = 11.5;
 
-pub(super) type Drawn<B> = Result<(), DrawingAreaErrorKind<<B as DrawingBackend>::ErrorType>>;
+pub(super) type Drawn<B, T = ()> =
+    Result<T, DrawingAreaErrorKind<<B as DrawingBackend>::ErrorType>>;
 
 pub(super) struct Pen<'a, B: DrawingBackend> {
     pub(super) area: &'a DrawingArea<B, Shift>,
@@ -85,7 +88,9 @@ pub fn draw<B: DrawingBackend>(
             pen.rectangle((left, frame.top), (right, frame.bottom), paper.wash)?;
         }
     }
+    proved::band(&pen, picture, &layout, look)?;
     axes(&pen, picture, &layout, look)?;
+    proved::bound(&pen, picture, &layout, look)?;
     let mut selected = look
         .shown
         .map_or_else(Vec::new, |shown| select_beside(look.beside, shown));
@@ -108,7 +113,8 @@ pub fn draw<B: DrawingBackend>(
         )?;
         names_at_ends(&pen, &selected, &layout, look)?;
     } else if look.logarithmic {
-        names_inside(&pen, &selected, &layout, look)?;
+        let taken = names_inside(&pen, &selected, &layout, look)?;
+        proved::name(&pen, picture, &layout, look, &taken)?;
     } else {
         names(&pen, &selected, &layout, look)?;
     }
@@ -311,13 +317,14 @@ fn names<B: DrawingBackend>(
     Ok(())
 }
 
-/// The names on the curves, each on a little paper of its own.
+/// The names on the curves, each on a little paper of its own; says where they are.
 fn names_inside<B: DrawingBackend>(
     pen: &Pen<'_, B>,
     selected: &[Selected<'_>],
     layout: &Layout,
     look: &Look<'_>,
-) -> Drawn<B> {
+) -> Drawn<B, Vec<Taken>> {
+    let mut taken = Vec::new();
     let curves: Vec<_> = selected
         .iter()
         .map(|one| one.curve.pieces.iter().map(|p| places(p, layout)).collect())
@@ -333,8 +340,9 @@ fn names_inside<B: DrawingBackend>(
         let half = name.width() / 2.0 + 2.0;
         pen.rectangle((x - half, y - 7.0), (x + half, y + 8.0), look.paper.paper)?;
         name.write(pen, named.at)?;
+        taken.push((named.at, half));
     }
-    Ok(())
+    Ok(taken)
 }
 
 /// The names at the ends of curves that go to and fro: the last (highest) first, others where they
@@ -375,7 +383,7 @@ fn names_at_ends<B: DrawingBackend>(
 }
 
 /// Where a curve's points are.
-fn places(piece: &Numbers, layout: &Layout) -> Vec<(f64, f64)> {
+pub(super) fn places(piece: &Numbers, layout: &Layout) -> Vec<(f64, f64)> {
     piece
         .0
         .chunks_exact(2)
@@ -387,7 +395,7 @@ fn places(piece: &Numbers, layout: &Layout) -> Vec<(f64, f64)> {
 }
 
 /// About how wide a text is. Measuring it would ask the page for its layout.
-fn width(text: &str, size: f64) -> f64 {
+pub(super) fn width(text: &str, size: f64) -> f64 {
     text.chars()
         .map(|character| {
             if " ,.′".contains(character) {

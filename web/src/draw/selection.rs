@@ -98,6 +98,8 @@ mod tests {
                 .chain([curve(None, 9.0)])
                 .collect(),
             beyond: vec![],
+            kept: vec![],
+            proved: vec![],
         }
     }
 

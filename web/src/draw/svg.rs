@@ -53,6 +53,8 @@ mod tests {
             y: axis(-2.0, 2.0),
             curves: vec![curve(Some(0), 1.0), curve(Some(1), -1.0), curve(None, 0.5)],
             beyond: vec![(0.5, 9.0)],
+            kept: vec![],
+            proved: vec![],
         };
         let look = Look {
             paper: &LIGHT,

@@ -134,6 +134,8 @@ pub(super) fn warm_up() {
         y: axis,
         curves: Vec::new(),
         beyond: Vec::new(),
+        kept: Vec::new(),
+        proved: Vec::new(),
     };
     let look = Look {
         paper: &LIGHT,
