@@ -88,7 +88,7 @@ fn plane_data(worksheet: &Worksheet) -> Option<PlaneData> {
     })
 }
 
-/// What the band and the dashed gray line in the plot are. HTML; empty where nothing is proved.
+/// What the band and the thin dashed line in the plot are. HTML; empty where nothing is proved.
 pub fn remark(worksheet: &Worksheet) -> String {
     let drawn = |plot: &Plot| {
         plot.errors
@@ -105,7 +105,7 @@ pub fn remark(worksheet: &Worksheet) -> String {
     };
     let tolerance = escape(&plain::expression(tolerance, &Names::of(problem)));
     format!(
-        "<p>Of the degree shown: in the upper picture the band where the error is proved to be at most {tolerance}, in the lower one (gray dashes) a proved bound of it.</p>"
+        "<p>Of the degree shown: in the upper picture the band where the error is proved to be at most {tolerance}, in the lower one (thin long dashes) a proved bound of it.</p>"
     )
 }
 

@@ -90,7 +90,6 @@ pub fn draw<B: DrawingBackend>(
     }
     proved::band(&pen, picture, &layout, look)?;
     axes(&pen, picture, &layout, look)?;
-    proved::bound(&pen, picture, &layout, look)?;
     let mut selected = look
         .shown
         .map_or_else(Vec::new, |shown| select_beside(look.beside, shown));
@@ -98,6 +97,7 @@ pub fn draw<B: DrawingBackend>(
     for one in &selected {
         curve(&pen, one, &layout, look)?;
     }
+    proved::bound(&pen, picture, &layout, look)?;
     formula(&pen, &layout, look)?;
     if let Some((x, y)) = look.dot.filter(|dot| layout.holds_y(dot.1)) {
         pen.dot((layout.x(x), layout.y(y)), 3.4, paper.ink)?;

@@ -61,7 +61,7 @@ fn shown<'a>(picture: &'a PictureData, look: &Look<'_>) -> Option<&'a CurveData>
     picture.proved.iter().find(own)
 }
 
-/// The bound as a dashed line.
+/// The bound as a thin dashed line on top of the errors, since it can lie close to them.
 pub(super) fn bound<B: DrawingBackend>(
     pen: &Pen<'_, B>,
     picture: &PictureData,
@@ -71,13 +71,13 @@ pub(super) fn bound<B: DrawingBackend>(
     let pieces = shown(picture, look).map_or(&[][..], |curve| &curve.pieces);
     for piece in pieces {
         for dash in dashes::cut(&places(piece, layout), &DASHES) {
-            pen.line(&dash, 1.5, look.paper.soft)?;
+            pen.line(&dash, 1.3, look.paper.ink)?;
         }
     }
     Ok(())
 }
 
-/// Its name above it, at its right end if there is room, else farther to the left.
+/// Its name below it, at its right end if there is room, else farther to the left.
 pub(super) fn name<B: DrawingBackend>(
     pen: &Pen<'_, B>,
     picture: &PictureData,
@@ -92,14 +92,18 @@ pub(super) fn name<B: DrawingBackend>(
     let frame = layout.frame;
     let half = width(BOUND, SMALL) / 2.0 + 2.0;
     let step = points.len().div_ceil(TRIED).max(1);
-    let candidates = points.iter().rev().step_by(step).map(|(x, y)| {
-        let middle = (x - half).max(frame.left + half).min(frame.right - half);
-        (middle, (y - 10.0).max(frame.top + 9.0))
+    let candidates = points.iter().rev().step_by(step).map(|(x, _)| {
+        let middle = (x - half).max(frame.left + half);
+        // Below all of the bound that it stands at: no curve of a lower degree is there.
+        let near = points.iter().filter(|(x, _)| (x - middle).abs() <= half);
+        let lowest = near.map(|(_, y)| *y).fold(frame.top, f64::max);
+        (middle, lowest + 10.0)
     });
     let free = |at: &(f64, f64)| {
-        taken
-            .iter()
-            .all(|((x, y), other)| (x - at.0).abs() > half + other || (y - at.1).abs() > 16.0)
+        at.1 < frame.bottom - 8.0
+            && taken
+                .iter()
+                .all(|((x, y), other)| (x - at.0).abs() > half + other || (y - at.1).abs() > 16.0)
     };
     if let Some(at) = candidates.into_iter().find(free) {
         pen.rectangle(
