@@ -19,7 +19,10 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 LATER = (
     "writing.html", "fonts/GUST-FONT-LICENSE.txt",
     "handout.html", "handout.css", "handout-a4.css", "handout-letter.css", "handout.js",
+    "file.html", "file.css", "file.js", "draft.js", "reading.js", "reading.wasm", "block.css", "pool.js",
+    "embed.html", "embed.js", "fit.js", "frame.css", "frame.js", "worker-whole.js",
 )
+LATER_FOLDERS = ("worksheets/",)
 
 
 def compressed(path: pathlib.Path) -> int:
@@ -40,8 +43,9 @@ def main() -> int:
     print(f"{'bytes':>9} {'brotli':>9}  file")
     for path in files:
         size, name = compressed(path), path.relative_to(options.site).as_posix()
-        total += 0 if name in LATER else size
-        print(f"{path.stat().st_size:>9} {size:>9}  {name}{' (later)' if name in LATER else ''}")
+        later = name in LATER or name.startswith(LATER_FOLDERS)
+        total += 0 if later else size
+        print(f"{path.stat().st_size:>9} {size:>9}  {name}{' (later)' if later else ''}")
     print(f"{'':>9} {total:>9}  total: {total / 1000:.1f} KB")
     if options.limit is not None and total > options.limit * 1000:
         print(f"More than the {options.limit:g} KB that the first load may have.", file=sys.stderr)

@@ -39,6 +39,12 @@ CHANGED = {
         "const address",
         "Object.defineProperty(window, 'localStorage', { get() { throw new DOMException('refused', 'SecurityError'); } });\nconst address",
     ),
+    # A disk without room for what is written.
+    "full": (
+        "draft.js",
+        "const KEY",
+        "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };\nconst KEY",
+    ),
     # A server that has spoilt the worker's script.
     "workerless": ("worker.js", "let ready;", "let let;"),
 }

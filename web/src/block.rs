@@ -8,9 +8,10 @@ use crate::figure::{self, Kind};
 use crate::html::escape;
 use crate::inputs::{Choice, Depth, Figures, Inputs};
 use crate::markup::{self, Content, Markup};
-use crate::protocol::{Drawing, Reply, Sheet};
+use crate::protocol::{Drawing, Note, Reply, Sheet};
 use crate::state::State;
 use crate::view;
+use crate::wire;
 use std::fmt::Write;
 
 /// A part of an answer that a block can show.
@@ -74,6 +75,12 @@ pub struct Frame<'a> {
 
 /// Works a problem out and shows it. What goes wrong is said in the block.
 pub fn of_problem(inputs: Inputs, wanted: &[Part], frame: Frame<'_>) -> String {
+    in_words(inputs, wanted, frame, "")
+}
+
+/// The same with a teacher's words: on each line `reason`, a row's key and a text in place of the
+/// row's reason, or `remark`, a key and a text to put below the row's work, with tabs between them.
+pub fn in_words(inputs: Inputs, wanted: &[Part], frame: Frame<'_>, words: &str) -> String {
     let (mut sheet, mut drawing) = (Sheet::default(), None);
     let mut last = answer::Last::default();
     answer::answer(0, &inputs, &mut last, &mut |reply| match reply {
@@ -81,7 +88,34 @@ pub fn of_problem(inputs: Inputs, wanted: &[Part], frame: Frame<'_>) -> String {
         Reply::Picture(found) => drawing = Some(*found),
         Reply::Died(_) => {}
     });
+    for line in words.lines() {
+        let mut fields = line.splitn(3, '\t');
+        if let (Some(kind), Some(key), Some(text)) = (fields.next(), fields.next(), fields.next()) {
+            let mut rows = sheet.rows.iter_mut();
+            if let Some(row) = rows.find(|row| row.key() == Some(key)) {
+                put_words(row, kind, text);
+            }
+        }
+    }
     of_answer(inputs, sheet, drawing, wanted, frame)
+}
+
+fn put_words(row: &mut Markup, kind: &str, text: &str) {
+    let Content::Parts(parts) = &mut row.content else {
+        return;
+    };
+    let place = if kind == "reason" { kind } else { "work" };
+    let mut parts = parts.iter_mut();
+    let Some(part) = parts.find(|part| part.attribute("class") == Some(place)) else {
+        return;
+    };
+    match &mut part.content {
+        Content::Parts(lines) if kind == "remark" => {
+            lines.push(Markup::leaf("p", "remark", escape(text)));
+        }
+        content if kind == "reason" => *content = Content::Html(escape(text)),
+        _ => {}
+    }
 }
 
 /// Shows an answer; without its second half there are no pictures.
@@ -161,11 +195,26 @@ fn problem(state: &State, out: &mut String) {
     );
 }
 
+/// The attribute in front of a message's note.
+const NOTE: &str = "data-note=";
+
+/// The messages that a block shows.
+pub fn messages(block: &str) -> Vec<Note> {
+    let attribute = format!(" {NOTE}\"");
+    let found = block.split(attribute.as_str()).skip(1);
+    found
+        .filter_map(|rest| wire::from_bytes(&wire::from_hex(rest.split('"').next()?)?))
+        .collect()
+}
+
 /// The messages, without the buttons that would change the problem.
 fn notes(state: &State, out: &mut String) {
     for note in &state.notes {
         let kind = if note.error { "error" } else { "notice" };
-        let _ = write!(out, "<p class=\"{kind}\">{}</p>", escape(&note.message));
+        // All of the note, for those who show the block beside the text that it was made from.
+        let whole = wire::to_hex(&wire::to_bytes(note));
+        let words = escape(&note.message);
+        let _ = write!(out, "<p class=\"{kind}\" {NOTE}\"{whole}\">{words}</p>");
     }
 }
 
@@ -371,6 +420,15 @@ mod tests {
     }
 
     #[test]
+    fn a_teacher_has_words_of_their_own() {
+        let words = "reason\torder-2\tput <in> the data\nremark\torder-3\tmind the sign\nreason\tno-row\tnothing\nodd";
+        let html = in_words(airy(), &USUAL, FRAME, words);
+        assert!(html.contains("<div class=\"reason\">put &lt;in&gt; the data</div>"));
+        assert!(html.contains("<p class=\"remark\">mind the sign</p>"));
+        assert!(!html.contains("nothing"));
+    }
+
+    #[test]
     fn only_what_is_asked_for_is_shown() {
         let html = of_problem(airy(), &[Part::Polynomial], FRAME);
         assert!(html.contains("class=\"strip\"") && !html.contains("class=\"ledger\""));
@@ -393,6 +451,15 @@ mod tests {
             },
         );
         assert!(html.contains("data-state=\"stopped\"") && html.contains("class=\"error\""));
+        let said = messages(&html);
+        assert!(
+            said.iter()
+                .any(|note| note.error && note.field == "equation")
+        );
+        assert!(
+            said.iter()
+                .all(|note| html.contains(&escape(&note.message)))
+        );
         assert!(!html.contains("<img") && !html.contains("<b>") && !html.contains("<i>mine"));
         assert!(html.contains("<h6 "));
     }

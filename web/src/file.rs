@@ -31,7 +31,7 @@ use crate::protocol::Note;
 use std::ops::Range;
 
 pub use fences::{Fence, Kind};
-pub use keys::{KEYS, Key, SHEET_KEYS};
+pub use keys::{KEYS, Key, SHEET_KEYS, nearest};
 pub use places::{Places, position};
 
 /// A longer file is not opened: nobody reads one, and working on it would hold the page up.

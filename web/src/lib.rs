@@ -19,7 +19,7 @@ pub mod inputs;
 pub mod ledger;
 pub mod markup;
 pub mod numerals;
-#[cfg(target_arch = "wasm32")]
+#[cfg(all(target_arch = "wasm32", feature = "page"))]
 pub mod page;
 pub mod patch;
 pub mod present;
@@ -29,5 +29,5 @@ pub mod sheet;
 pub mod state;
 pub mod view;
 pub mod wire;
-#[cfg(target_arch = "wasm32")]
+#[cfg(all(target_arch = "wasm32", feature = "page"))]
 pub mod worker;

@@ -22,6 +22,25 @@ pub fn from_bytes<T: Wire>(mut bytes: &[u8]) -> Option<T> {
     bytes.is_empty().then_some(value)
 }
 
+/// Bytes as text: two digits for each, so that they can stand in an attribute.
+pub fn to_hex(bytes: &[u8]) -> String {
+    let digit = |half: u8| char::from_digit(u32::from(half), 16).unwrap_or('0');
+    let mut out = String::with_capacity(bytes.len() * 2);
+    for byte in bytes {
+        out.extend([digit(byte >> 4), digit(byte & 15)]);
+    }
+    out
+}
+
+/// The reverse; `None` for what is no such text.
+pub fn from_hex(text: &str) -> Option<Vec<u8>> {
+    let half = |digit: &u8| u8::try_from(char::from(*digit).to_digit(16)?).ok();
+    let pairs = text.as_bytes().chunks(2);
+    pairs
+        .map(|pair| Some(half(pair.first()?)? << 4 | half(pair.get(1)?)?))
+        .collect()
+}
+
 /// Gives a struct its way on the wire, field by field.
 macro_rules! wire {
     ($($name:ident { $($field:ident),* $(,)? })*) => {

@@ -34,16 +34,24 @@ pub fn answer_question(sequence: u32, inputs: &str) {
 
 /// A problem worked out as a block of HTML to read (see [`crate::block`]): the inputs as an address
 /// fragment, the names of the parts to show, what begins every id, the heading (empty: what it is,
-/// in words) and its level.
+/// in words), its level, and a teacher's words for rows, if any (see [`block::in_words`]).
 #[wasm_bindgen]
-pub fn answer_block(inputs: &str, parts: &str, prefix: &str, heading: &str, level: u8) -> String {
+pub fn answer_block(
+    inputs: &str,
+    parts: &str,
+    prefix: &str,
+    heading: &str,
+    level: u8,
+    words: Option<String>,
+) -> String {
     let inputs = address::decode(inputs).unwrap_or_default();
     let frame = block::Frame {
         prefix,
         heading,
         level,
     };
-    block::of_problem(inputs, &block::parts(parts), frame)
+    let words = words.unwrap_or_default();
+    block::in_words(inputs, &block::parts(parts), frame, &words)
 }
 
 /// A sheet to hand out, after a change (see [`sheet::show`]).

@@ -10,12 +10,22 @@ const TARGET: &str = "wasm32-unknown-unknown";
 /// Files that go into the site as they are; what the subsetting of fonts needs stays behind.
 const LEFT_BEHIND: [&str; 3] = ["index.html", "subset.py", "writing.md"];
 
+/// The packages that become modules, and what the site calls them. One after the other: built
+/// together, the second would get the first one's page.
+const MODULES: [(&str, &str); 2] = [("web", "web"), ("file", "reading")];
+
 /// Builds the site into `out`; `quick`: with a module that is large but soon there.
 pub(crate) fn build(out: &Path, quick: bool) -> Result<(), String> {
     add_target();
-    let module = if quick { compile_quickly() } else { compile() }?;
     fs::create_dir_all(out).map_err(|error| format!("{}: {error}", out.display()))?;
-    bind(&module, out)?;
+    for (package, name) in MODULES {
+        let module = if quick {
+            compile_quickly(package)
+        } else {
+            compile(package)
+        }?;
+        bind(&module, name, out)?;
+    }
     copy(&root().join("www"), out)?;
     write(&out.join("degrees.css"), &web::appearance::style_sheet())?;
     let block = read(&root().join("www").join("block.css"))?;
@@ -26,6 +36,8 @@ pub(crate) fn build(out: &Path, quick: bool) -> Result<(), String> {
     write(&out.join("worker-whole.js"), &worker)?;
     let ways = read(&root().join("www").join("writing.md"))?;
     write(&out.join("writing.html"), &crate::writing::page(&ways))?;
+    let file = read(&root().join("www").join("file.html"))?;
+    write(&out.join("file.html"), &crate::sheets::fill(&file)?)?;
     let template = read(&root().join("www").join("index.html"))?;
     write(&out.join("index.html"), &web::first_paint::fill(&template))
 }
@@ -57,24 +69,24 @@ const SMALL: [&str; 4] = [
     "target.wasm32-unknown-unknown.rustflags=['-Zunstable-options','-Cpanic=immediate-abort','-Zlocation-detail=none']",
 ];
 
-fn compile_quickly() -> Result<PathBuf, String> {
-    if cargo("quick", &[])? {
-        return Ok(built("quick"));
+fn compile_quickly(package: &str) -> Result<PathBuf, String> {
+    if cargo(package, "quick", &[])? {
+        return Ok(built(package, "quick"));
     }
     Err("The module could not be built.".to_owned())
 }
 
-fn compile() -> Result<PathBuf, String> {
-    eprintln!("Building the worksheet; the first time takes some minutes.");
-    if cargo("page", &SMALL)? {
-        return Ok(built("page"));
+fn compile(package: &str) -> Result<PathBuf, String> {
+    eprintln!("Building the module {package}; the first time takes some minutes.");
+    if cargo(package, "page", &SMALL)? {
+        return Ok(built(package, "page"));
     }
     eprintln!(
         "The standard library could not be built for size (that needs its source: rustup component \
          add rust-src). Building with the one at hand; the module will be larger."
     );
-    if cargo("page", &[])? {
-        return Ok(built("page"));
+    if cargo(package, "page", &[])? {
+        return Ok(built(package, "page"));
     }
     Err(format!(
         "The module could not be built. It needs the target {TARGET}: rustup target add {TARGET}"
@@ -82,16 +94,16 @@ fn compile() -> Result<PathBuf, String> {
 }
 
 /// Where the module's build ends up.
-fn built(profile: &str) -> PathBuf {
+fn built(package: &str, profile: &str) -> PathBuf {
     root()
         .join("target")
         .join(TARGET)
         .join(profile)
-        .join("web.wasm")
+        .join(format!("{package}.wasm"))
 }
 
 /// Builds the module; did it work?
-fn cargo(profile: &str, flags: &[&str]) -> Result<bool, String> {
+fn cargo(package: &str, profile: &str, flags: &[&str]) -> Result<bool, String> {
     let cargo = env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let mut command = Command::new(cargo);
     if !flags.is_empty() {
@@ -99,7 +111,14 @@ fn cargo(profile: &str, flags: &[&str]) -> Result<bool, String> {
     }
     command
         .current_dir(root())
-        .args(["build", "--quiet", "--profile", profile, "--package", "web"])
+        .args([
+            "build",
+            "--quiet",
+            "--profile",
+            profile,
+            "--package",
+            package,
+        ])
         .args(["--target", TARGET])
         .args(flags)
         .arg("--target-dir")
@@ -109,12 +128,12 @@ fn cargo(profile: &str, flags: &[&str]) -> Result<bool, String> {
         .map_err(|error| format!("cargo: {error}"))
 }
 
-/// JavaScript around the module: `web.js` and `web.wasm`.
-fn bind(module: &Path, out: &Path) -> Result<(), String> {
+/// JavaScript around the module: `web.js` and `web.wasm` for the name `web`.
+fn bind(module: &Path, name: &str, out: &Path) -> Result<(), String> {
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
     let made = bindgen
         .input_path(module)
-        .out_name("web")
+        .out_name(name)
         .typescript(false)
         .remove_name_section(true)
         .remove_producers_section(true)
@@ -122,9 +141,9 @@ fn bind(module: &Path, out: &Path) -> Result<(), String> {
         .web(true)
         .and_then(|bindgen| bindgen.generate(out));
     made.map_err(|error| format!("binding the module: {error}"))?;
-    let bound = out.join("web_bg.wasm");
+    let bound = out.join(format!("{name}_bg.wasm"));
     let failed = |error| format!("{}: {error}", bound.display());
-    let script = out.join("web.js");
+    let script = out.join(format!("{name}.js"));
     let whole = fs::read(&bound).map_err(failed)?;
     let (module, shortened) = crate::shorten::shorten(&whole, &read(&script)?)?;
     let module = crate::arrange::arrange(&module).unwrap_or_else(|| {
@@ -133,7 +152,7 @@ fn bind(module: &Path, out: &Path) -> Result<(), String> {
         );
         module
     });
-    fs::write(out.join("web.wasm"), module).map_err(failed)?;
+    fs::write(out.join(format!("{name}.wasm")), module).map_err(failed)?;
     write(&script, &shortened)?;
     fs::remove_file(&bound).map_err(failed)
 }

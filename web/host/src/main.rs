@@ -6,6 +6,7 @@ mod build;
 mod bundle;
 mod options;
 mod serve;
+mod sheets;
 mod shorten;
 mod writing;
 

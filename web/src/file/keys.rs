@@ -33,7 +33,7 @@ pub const KEYS: &[Key] = &[
     key("title", "the problem's heading"),
     key("equation", "an equation, where a line of its own is not recognized as one"),
     key("conditions", "conditions, where a line of their own is not recognized as such"),
-    key("degree", "the degree, or words such as first 4 non-zero terms"),
+    key("degree", "the degree (5 where none is written), or words such as first 4 non-zero terms"),
     key("formula", "a formula to test, y = …"),
     key("from", "left end of the plot"),
     key("to", "right end of the plot"),
@@ -74,13 +74,13 @@ pub(super) const SHOWN: &[&str] = &[
     "how far",
 ];
 
-/// The name among these that was probably meant: at most two letters are wrong, or a third of them.
-pub(super) fn nearest<'a>(typed: &str, names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+/// The name among these that was probably meant: at most two letters are wrong, of three one.
+pub fn nearest<'a>(typed: &str, names: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let typed = typed.to_lowercase();
     let mut best: Option<(usize, &str)> = None;
     for name in names {
         let distance = solver::syntax::edit_distance(&typed, name);
-        let allowed = if name.len() < 6 { 1 } else { 2 };
+        let allowed = if name.len() < 4 { 1 } else { 2 };
         if distance <= allowed && best.is_none_or(|(least, _)| distance < least) {
             best = Some((distance, name));
         }

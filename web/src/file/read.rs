@@ -7,6 +7,9 @@ use crate::inputs::{Choice, Inputs};
 use crate::protocol::Note;
 use std::ops::Range;
 
+/// The degree where none is written.
+const DEGREE: &str = "5";
+
 /// A value with its place in the file.
 struct Value<'a> {
     text: &'a str,
@@ -205,6 +208,9 @@ pub(super) fn problem(text: &str, fence: &Fence, notes: &mut Vec<Note>) -> Probl
                 take(&mut block, key.name, (row, row_at), &value, notes);
             }
         }
+    }
+    if block.inputs.degree.is_empty() {
+        DEGREE.clone_into(&mut block.inputs.degree);
     }
     if block.inputs.equation.is_empty() {
         let words =
