@@ -78,8 +78,6 @@ pub struct ProblemBlock {
     pub title: String,
     /// The names of what is shown, in the order of the file; empty: what is shown usually.
     pub show: Vec<String>,
-    /// How good the polynomial should be, as written; may be empty.
-    pub tolerance: String,
     /// What is asked before the values are shown; may be empty.
     pub ask: String,
     /// How many lines of room a problem sheet leaves.

@@ -101,11 +101,11 @@ pub fn head(document: &Document) -> String {
 /// What the page asks for a problem.
 pub fn asked(problem: &ProblemBlock, number: usize) -> Asked {
     let mut above = String::new();
-    if !problem.tolerance.is_empty() {
+    if !problem.inputs.tolerance.is_empty() {
         let _ = write!(
             above,
             "<p class=\"wanted\">Wanted: an error of at most {}.</p>",
-            escape(&problem.tolerance)
+            escape(&problem.inputs.tolerance)
         );
     }
     let marks = problem.all_marks();

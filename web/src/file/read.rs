@@ -247,7 +247,6 @@ fn take(
         "equation" | "conditions" => add_line(block, key, value.text, at()),
         "title" => block.title = whole,
         "ask" => block.ask = whole,
-        "tolerance" => block.tolerance = whole,
         "show" => block.show = shown(value, notes),
         "marks" => block.marks = marks(value, notes),
         "room" => block.room = number(value, "lines of room", MOST_ROOM, notes),
@@ -287,6 +286,7 @@ fn take(
 fn text_field<'a>(inputs: &'a mut Inputs, key: &str) -> Option<(&'a mut String, &'static str)> {
     Some(match key {
         "degree" => (&mut inputs.degree, "degree"),
+        "tolerance" => (&mut inputs.tolerance, "tolerance"),
         "formula" => (&mut inputs.candidate, "candidate"),
         "from" => (&mut inputs.from, "from"),
         "to" => (&mut inputs.to, "to"),

@@ -69,7 +69,7 @@ pub(super) fn block(block: &ProblemBlock) -> String {
     line(&mut out, "across", &inputs.across);
     line(&mut out, "up", &inputs.up);
     line(&mut out, "show", &block.show.join(", "));
-    line(&mut out, "tolerance", &block.tolerance);
+    line(&mut out, "tolerance", &inputs.tolerance);
     line(&mut out, "ask", &block.ask);
     if let Some(room) = block.room {
         line(&mut out, "room", &room.to_string());
