@@ -72,8 +72,8 @@ const LEVELS: [Level; 5] = [
 const ENCLOSURES: [Level; 4] = [
     Level {
         bits: 0,
-        degree: 30,
-        tolerance: -86.0,
+        degree: 24,
+        tolerance: -68.0,
         share: 200,
     },
     Level {

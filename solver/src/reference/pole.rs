@@ -27,20 +27,15 @@ pub(super) fn reciprocal(solved: &[Expr]) -> Option<Tape> {
         unknown: 0,
         order: 0,
     };
-    let whole = Expr::sum(solved.to_vec());
-    let at_zero = |part: &Expr| part.substitute(&|symbol| (*symbol == y).then(Expr::zero));
-    let first = whole.partial(&y);
-    let second = first.partial(&y);
-    if !second.partial(&y).is_zero() || second.is_zero() {
+    let coefficients = Expr::sum(solved.to_vec()).polynomial_coefficients(&y)?;
+    let [constant, linear, square] = coefficients.as_slice() else {
         return None;
-    }
-    let half = second.scale(&Rational::new(1.into(), 2.into()));
+    };
     let w = Expr::derivative(0, 0);
-    let square = w.mul(&w);
     let terms = vec![
-        at_zero(&whole).mul(&square).neg(),
-        at_zero(&first).mul(&w).neg(),
-        at_zero(&half).neg(),
+        constant.mul(&w.mul(&w)).neg(),
+        linear.mul(&w).neg(),
+        square.neg(),
     ];
     Tape::compile(&[Expr::sum(terms)], 1).ok()
 }
@@ -62,7 +57,7 @@ pub(super) fn bracket<C: Real>(
     let far = short((about - approximate(&start.abs())) * 3.0);
     for _ in 0..STEPS {
         inverse.expand(fuel).ok()?;
-        let reach = inverse.reach(&far, &short)?;
+        let reach = inverse.reach(&far, &short, fuel).ok()??;
         let segment = inverse.advance(&reach, right)?;
         if inverse.sign(0) == Some(!positive) {
             return Some(narrowed(&segment, positive, &arithmetic));
