@@ -12,15 +12,18 @@ const MOST = 2;
 const MOST_DEATHS = 3;
 
 export class Pool {
-  #base;
+  #source;
   #workers = [];
   #line = [];
   #module;
   #deaths = 0;
 
-  /** @param base address of the folder that holds the module and the worker */
-  constructor(base) {
-    this.#base = base;
+  /**
+   * @param source the site's folder (a URL), or what has `module()` and `worker()`, which promise
+   * the module and a worker for it
+   */
+  constructor(source) {
+    this.#source = source instanceof URL ? site(source) : source;
   }
 
   /** Asks for a block; answers its HTML, or nothing when a newer question has taken its place. */
@@ -60,8 +63,8 @@ export class Pool {
   #start() {
     const worker = { began: undefined, port: undefined, asked: undefined };
     this.#workers.push(worker);
-    this.#module ??= compile(this.#base);
-    worker.began = Promise.all([this.#module, begin(this.#base)]).then(([module, port]) => {
+    this.#module ??= this.#source.module();
+    worker.began = Promise.all([this.#module, this.#source.worker()]).then(([module, port]) => {
       // Ended before it had begun.
       if (!this.#workers.includes(worker)) return port.terminate();
       worker.port = port;
@@ -75,11 +78,12 @@ export class Pool {
   #heard(worker, data) {
     if (data.died !== undefined) return this.#died(worker, data.died);
     // The last words of a module that is about to trap.
-    if (data.html === undefined) return;
+    if (data.html === undefined && data.trouble === undefined) return;
     this.#deaths = 0;
     const asked = worker.asked;
     worker.asked = undefined;
-    asked?.answer(data.html);
+    if (data.trouble === undefined) asked?.answer(data.html);
+    else asked?.fail(new Error(data.trouble));
     this.#next();
   }
 
@@ -102,7 +106,11 @@ export class Pool {
   }
 }
 
-/** The module, compiled once for all workers. */
+/** Module and workers from the site's folder at `base`. */
+function site(base) {
+  return { module: () => compile(base), worker: () => begin(base) };
+}
+
 async function compile(base) {
   const address = new URL("web.wasm", base);
   try {

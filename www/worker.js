@@ -1,7 +1,7 @@
 // The first message is the compiled module. Every other one is a question: its number and the
 // inputs, answered by the module itself; or what makes a block, answered by its HTML; or a sheet to
 // hand out, answered by its parts, or by the text of a file.
-import init, { prepare_worker, answer_question, answer_block, hand_out, hand_out_as } from "./web.js";
+import init, { prepare_worker, answer_question, answer_block, hand_out, hand_out_as, is_link } from "./web.js";
 
 let ready;
 onmessage = async ({ data }) => {
@@ -11,7 +11,7 @@ onmessage = async ({ data }) => {
   }
   try {
     await ready;
-    if (data.block) postMessage({ html: answer_block(...data.block) });
+    if (data.block) await show(...data.block);
     else if (data.sheet) postMessage({ parts: hand_out(...data.sheet) });
     else if (data.file) postMessage({ text: hand_out_as(...data.file) });
     else answer_question(...data);
@@ -19,3 +19,17 @@ onmessage = async ({ data }) => {
     postMessage(data.block || data.sheet || data.file ? { died: String(trap) } : String(trap));
   }
 };
+
+async function show(inputs, ...others) {
+  if (is_link(inputs)) {
+    const [packed, ...own] = inputs.split("&");
+    try {
+      const { unpack } = await import("./unpack.js");
+      inputs = [await unpack(packed), ...own].join("&");
+    } catch (trouble) {
+      postMessage({ trouble: String(trouble) });
+      return;
+    }
+  }
+  postMessage({ html: answer_block(inputs, ...others) });
+}

@@ -1,6 +1,6 @@
 //! The worksheet's page: what the solver found, as HTML and pictures, and the page's behaviour.
 //!
-//! Everything but `page` and `worker` is plain Rust that runs (and is tested) natively; those two
+//! Everything but `page`, `worker` and `links` is plain Rust that runs (and is tested) natively; those
 //! exist for the browser only, and only move values in and out of it.
 
 pub mod address;
@@ -17,6 +17,8 @@ pub mod handout;
 pub mod html;
 pub mod inputs;
 pub mod ledger;
+#[cfg(target_arch = "wasm32")]
+pub mod links;
 pub mod markup;
 pub mod numerals;
 #[cfg(all(target_arch = "wasm32", feature = "page"))]
@@ -25,6 +27,7 @@ pub mod patch;
 pub mod present;
 pub mod prose;
 pub mod protocol;
+pub mod share;
 pub mod sheet;
 pub mod state;
 pub mod view;

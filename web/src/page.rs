@@ -10,6 +10,7 @@ mod link;
 mod pictures;
 mod present;
 
+use crate::address;
 use crate::state::{self, Message, State};
 use std::cell::{Cell, RefCell};
 use std::collections::VecDeque;
@@ -25,10 +26,11 @@ thread_local! {
 /// Where inputs are kept between visits.
 const KEPT: &str = "ordinary-point";
 
-/// Brings the page to life. `module` is the compiled WebAssembly module, for the worker.
+/// Brings the page to life. `module` is the compiled WebAssembly module, for the worker, and
+/// `make_worker` makes one, which waits for it.
 #[wasm_bindgen]
-pub fn start(module: JsValue) {
-    link::keep_module(module);
+pub fn start(module: JsValue, make_worker: js_sys::Function) {
+    link::keep(module, make_worker);
     link::replace();
     let fragment = dom::window()
         .and_then(|window| window.location().hash().ok())
@@ -39,6 +41,12 @@ pub fn start(module: JsValue) {
     in_turn(|| run(effects));
     pictures::observe();
     warm_up_when_idle();
+}
+
+/// The worksheet as an address fragment, without `#`.
+#[wasm_bindgen]
+pub fn worksheet_address() -> String {
+    with_state(|state| address::encode(&state.inputs)).unwrap_or_default()
 }
 
 /// Takes a message; one that comes while another is worked on (changing the page can raise events

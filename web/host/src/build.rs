@@ -1,6 +1,7 @@
 //! Builds the module, binds it, and writes the site's files.
 
 use crate::options::root;
+use crate::whole::Whole;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::{env, fs};
@@ -8,7 +9,36 @@ use std::{env, fs};
 const TARGET: &str = "wasm32-unknown-unknown";
 
 /// Files that go into the site as they are; what the subsetting of fonts needs stays behind.
-const LEFT_BEHIND: [&str; 3] = ["index.html", "subset.py", "writing.md"];
+const LEFT_BEHIND: [&str; 6] = [
+    "index.html",
+    "subset.py",
+    "writing.md",
+    "whole.js",
+    "frame-whole.js",
+    "inlined.js",
+];
+
+/// Pages in one file: the worksheet itself, and a block in a frame.
+const WHOLE: [(&str, Whole<'_>); 2] = [
+    (
+        "ordinary-point.html",
+        Whole {
+            page: "index.html",
+            script: "whole.js",
+            later: &["sharing.css"],
+            texts: &[("worker", "worker-whole.js")],
+        },
+    ),
+    (
+        "embed-whole.html",
+        Whole {
+            page: "embed.html",
+            script: "frame-whole.js",
+            later: &[],
+            texts: &[("worker", "worker-whole.js"), ("block", "block.css")],
+        },
+    ),
+];
 
 /// The packages that become modules, and what the site calls them. One after the other: built
 /// together, the second would get the first one's page.
@@ -39,7 +69,14 @@ pub(crate) fn build(out: &Path, quick: bool) -> Result<(), String> {
     let file = read(&root().join("www").join("file.html"))?;
     write(&out.join("file.html"), &crate::sheets::fill(&file)?)?;
     let template = read(&root().join("www").join("index.html"))?;
-    write(&out.join("index.html"), &web::first_paint::fill(&template))
+    write(&out.join("index.html"), &web::first_paint::fill(&template))?;
+    for (name, parts) in &WHOLE {
+        let page = crate::whole::make(parts, out, &root().join("www"))?;
+        write(&out.join(name), &page)?;
+    }
+    let service = read(&root().join("www").join("service.js"))?;
+    let service = crate::offline::service(out, &service)?;
+    write(&out.join("service.js"), &service)
 }
 
 /// Adds the target where rustup looks after the toolchain. Elsewhere (or without a network) the

@@ -4,10 +4,13 @@ mod arrange;
 mod binary;
 mod build;
 mod bundle;
+mod digest;
+mod offline;
 mod options;
 mod serve;
 mod sheets;
 mod shorten;
+mod whole;
 mod writing;
 
 use options::{Action, Options};

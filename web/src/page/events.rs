@@ -4,6 +4,7 @@
 use super::{dom, lights, pictures, present, send};
 use crate::inputs::Choice;
 use crate::present::Step;
+use crate::share;
 use crate::state::{CopyForm, File, Message, TextField};
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
@@ -35,7 +36,9 @@ pub(super) fn listen() {
     on(&document, "toggle", true, |_| super::refresh_table());
     let Some(window) = dom::window() else { return };
     on(&window, "hashchange", false, |_| {
-        if let Some(hash) = dom::window().and_then(|window| window.location().hash().ok()) {
+        let hash = dom::window().and_then(|window| window.location().hash().ok());
+        // A packed one is unpacked first.
+        if let Some(hash) = hash.filter(|hash| !share::is_packed(hash)) {
             send(Message::Address(hash));
         }
     });

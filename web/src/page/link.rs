@@ -4,30 +4,32 @@ use super::{dom, send};
 use crate::protocol::{Ask, Reply};
 use crate::state::Message;
 use crate::wire;
-use js_sys::Uint8Array;
+use js_sys::{Function, Uint8Array};
 use std::cell::RefCell;
 use wasm_bindgen::closure::Closure;
 use wasm_bindgen::{JsCast, JsValue};
-use web_sys::{MessageEvent, Worker, WorkerOptions, WorkerType};
+use web_sys::{MessageEvent, Worker};
 
 thread_local! {
     static WORKER: RefCell<Option<Worker>> = const { RefCell::new(None) };
-    static MODULE: RefCell<JsValue> = const { RefCell::new(JsValue::UNDEFINED) };
+    static KEPT: RefCell<Option<(JsValue, Function)>> = const { RefCell::new(None) };
 }
 
 /// What is said when there is no worker.
 const NOT_RUNNING: &str = "The part of the page that does the work could not be started. What you typed is kept; reloading the page may help.";
 
-/// Keeps the compiled module, so that a new worker starts without compiling again.
-pub(super) fn keep_module(module: JsValue) {
-    MODULE.with_borrow_mut(|kept| *kept = module);
+/// Keeps the compiled module, so that a new worker starts without compiling again, and what makes
+/// a worker.
+pub(super) fn keep(module: JsValue, make: Function) {
+    KEPT.with_borrow_mut(|kept| *kept = Some((module, make)));
 }
 
 /// Ends the worker, if there is one, and starts another.
 pub(super) fn replace() {
-    let options = WorkerOptions::new();
-    options.set_type(WorkerType::Module);
-    let made = Worker::new_with_options("worker.js", &options);
+    let Some((module, make)) = KEPT.with_borrow(Clone::clone) else {
+        return;
+    };
+    let made = make.call0(&JsValue::UNDEFINED);
     WORKER.with_borrow_mut(|worker| {
         if let Some(old) = worker.take() {
             // What it has sent already is not heard any more.
@@ -35,7 +37,7 @@ pub(super) fn replace() {
             old.set_onerror(None);
             old.terminate();
         }
-        let Ok(new) = made else {
+        let Some(new) = made.ok().and_then(|made| made.dyn_into::<Worker>().ok()) else {
             return;
         };
         let heard = Closure::<dyn Fn(MessageEvent)>::new(|event: MessageEvent| hear(&event.data()));
@@ -44,7 +46,7 @@ pub(super) fn replace() {
         let failed = Closure::<dyn Fn()>::new(|| send(Message::Died(NOT_RUNNING.into())));
         new.set_onerror(Some(failed.as_ref().unchecked_ref()));
         failed.forget();
-        let _ = MODULE.with_borrow(|module| new.post_message(module));
+        let _ = new.post_message(&module);
         *worker = Some(new);
     });
 }

@@ -1,0 +1,169 @@
+"""Blocks in other people's pages: as elements, and in frames that have no origin."""
+
+import functools
+import http.server
+import threading
+import types
+
+import pytest
+from conftest import SITE, SUB_PATH, Handler
+from selenium.webdriver.common.by import By
+from sheet import Sheet
+
+# What a website's own policy may allow at most (its pages have one of their own besides).
+POLICY = "script-src 'self' 'wasm-unsafe-eval'; worker-src 'self' blob:"
+
+
+class OpenSite(Handler):
+    """The site as `embedding.html` asks for it: anyone may fetch its files. `strict` has the policy."""
+
+    def end_headers(self):
+        self.send_header("access-control-allow-origin", "*")
+        if self.server.strict:
+            self.send_header("content-security-policy", POLICY)
+        super().end_headers()
+
+
+class PlainSite(Handler):
+    """The same from a server that sends nothing of its own."""
+
+
+class Course(http.server.BaseHTTPRequestHandler):
+    """Somebody's course, on another origin, with a policy."""
+
+    pages: dict[str, str] = {}
+
+    def do_GET(self):
+        self.send_response(200)
+        self.send_header("content-type", "text/html; charset=utf-8")
+        open_site, *others = self.server.sites
+        self.send_header(
+            "content-security-policy",
+            f"default-src 'none'; script-src {open_site} 'wasm-unsafe-eval'; worker-src blob:; connect-src {open_site}; "
+            f"font-src {open_site}; style-src 'unsafe-inline'; frame-src {open_site} {' '.join(others)}",
+        )
+        self.end_headers()
+        self.wfile.write(Course.pages.get(self.path, "").encode())
+
+    def log_message(self, *_):
+        pass
+
+
+@pytest.fixture(scope="session")
+def world():
+    def serve(handler, **more):
+        server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), handler)
+        for name, value in more.items():
+            setattr(server, name, value)
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        return f"http://127.0.0.1:{server.server_port}"
+
+    site = functools.partial(OpenSite, directory=str(SITE))
+    loose, strict = serve(site, strict=False), serve(site, strict=True)
+    plain = serve(functools.partial(PlainSite, directory=str(SITE)))
+    course = serve(Course, sites=(loose, strict, plain))
+    return types.SimpleNamespace(**{name: f"{origin}{SUB_PATH}/" for name, origin in [("loose", loose), ("strict", strict), ("plain", plain)]}, course=course)
+
+
+@pytest.fixture
+def course(engine, world):
+    """Opens a page of the course with this body."""
+
+    def open_page(body, scripts=("embed.js",)):
+        tags = "".join(f'<script type="module" src="{world.loose}{name}"></script>' for name in scripts)
+        Course.pages["/week-5"] = f'<!doctype html><html lang="en"><meta charset="utf-8"><title>Week 5</title><main><h1>Week 5</h1>{body}</main>{tags}'
+        sheet = Sheet(engine, world.course)
+        engine.get("about:blank")
+        engine.get(f"{world.course}/week-5")
+        return sheet
+
+    return open_page
+
+
+STATES = "return [...document.querySelectorAll('ordinary-point')].map(e => e.shadowRoot?.querySelector('.block')?.dataset.state ?? null)"
+TEXT = "return document.querySelectorAll('ordinary-point')[arguments[0]].shadowRoot.querySelector('.block').textContent"
+
+
+def filled(page, count):
+    return page.wait(lambda: page.script(STATES).count("worked") == count, f"{count} blocks")
+
+
+def test_elements_work_their_problems_out_on_another_origin(course):
+    page = course(
+        """
+        <ordinary-point equation="y'' = x y" conditions="y(0) = 1, y'(0) = 0" degree="6"></ordinary-point>
+        <ordinary-point fragment="#equation=y%27+%3D+y&amp;conditions=y(0)+%3D+1" degree="3" show="polynomial, table" heading="Oysters, alone" level="3"></ordinary-point>
+        <ordinary-point equation="y' = &lt;img src=x onerror='window.hit = 1'&gt;" conditions="y(0) = 1"></ordinary-point>
+        """
+    )
+    page.wait(lambda: page.script(STATES) == ["worked", "worked", "stopped"], "the blocks")
+    first, second = page.script(TEXT, 0), page.script(TEXT, 1)
+    assert "Taylor polynomial of degree 6" in first and "product rule" in first and "180" in first
+    assert "Oysters, alone" in second and "product rule" not in second
+    assert page.script("return window.hit ?? null") is None
+    fetched = page.script("return performance.getEntriesByType('resource').map(e => e.name.split('/').pop())")
+    assert fetched.count("web.wasm") == 1 and fetched.count("block.css") == 1, fetched
+    assert page.script("return document.cookie + localStorage.length") == "0"
+    # It is followed while it changes.
+    page.script("document.querySelector('ordinary-point').setAttribute('degree', '9'); document.querySelector('ordinary-point').setAttribute('show', 'polynomial')")
+    page.wait(lambda: "12960" in page.script(TEXT, 0), "degree 9")
+    assert "product rule" not in page.script(TEXT, 0)
+    # Light or dark like the place where it stands.
+    paper = "return getComputedStyle(document.querySelector('ordinary-point').shadowRoot.querySelector('.block')).backgroundColor"
+    light = page.script(paper)
+    assert page.violations() == []
+    page.script("document.documentElement.style.colorScheme = 'dark'; document.body.style.background = '#111'; document.body.style.color = '#eee'")
+    assert page.script(paper) != light
+    assert page.violations() == []
+    # A packed link is a fragment like any other; one that is broken says so.
+    packed = [line for line in (SITE.parents[1] / "tests/browser/links.txt").read_text().splitlines() if line.startswith("1.")][0].split()[0]
+    page.script("const e = document.createElement('ordinary-point'); e.setAttribute('fragment', arguments[0]); document.querySelector('h1').after(e)", packed)
+    page.wait(lambda: "degree 6" in page.script(TEXT, 0), "the packed problem")
+    page.script("document.querySelector('ordinary-point').setAttribute('fragment', '1.AAAA')")
+    page.wait(lambda: "broken" in page.script("return document.querySelector('ordinary-point').shadowRoot.textContent"), "the message")
+
+
+def test_ten_on_a_page_are_worked_out_as_they_come_into_view(course):
+    body = "".join(
+        f"<p style='height: 30rem'>Problem {n}</p><ordinary-point equation=\"y'' = x y\" conditions=\"y(0) = {n}, y'(0) = 1\" degree=\"5\"></ordinary-point>" for n in range(1, 11)
+    )
+    page = course(body)
+    page.wait(lambda: "worked" in page.script(STATES), "the first block")
+    assert None in page.script(STATES), "those far below wait"
+    for element in page.driver.find_elements(By.CSS_SELECTOR, "ordinary-point"):
+        page.script("arguments[0].scrollIntoView()", element)
+        page.wait(lambda element=element: page.script("return !!arguments[0].shadowRoot.querySelector('.block')", element), "a block in view")
+    filled(page, 10)
+    assert page.script("return performance.getEntriesByType('resource').filter(e => e.name.endsWith('web.wasm')).length") == 1
+
+
+FRAME = """<iframe title="A problem worked out" sandbox="allow-scripts" width="700" height="90" src="{}#equation=y%27+%3D+y^2&amp;conditions=y(0)+%3D+1/2&amp;degree=4&amp;show=problem+polynomial+plot"></iframe>"""
+
+
+@pytest.mark.parametrize("kind", ["open", "strict", "one file"])
+def test_a_frame_without_an_origin_works_and_fits(course, world, engine, kind):
+    if kind == "strict" and engine.engine == "webkit":
+        pytest.skip("there, 'self' is nothing in a frame without an origin; embedding.html says what to send instead")
+    source = {"open": world.loose + "embed.html", "strict": world.strict + "embed.html", "one file": world.plain + "embed-whole.html"}[kind]
+    page = course(FRAME.format(source), scripts=("fit.js",))
+    if kind == "open":
+        page.wait(lambda: page.script("return document.querySelector('iframe').getBoundingClientRect().height") > 300, "the frame to fit")
+    engine.switch_to.frame(engine.find_element(By.TAG_NAME, "iframe"))
+    try:
+        page.wait(lambda: "worked" in page.script(STATES), "the block")
+        assert page.script("return self.origin") == "null"
+        assert "Estimate" in page.script(TEXT, 0)
+        asked = page.script("return performance.getEntriesByType('resource').map(e => e.name)")
+        assert all(name.startswith((source.rsplit("/", 1)[0], "blob:", "data:")) for name in asked), asked
+    finally:
+        engine.switch_to.default_content()
+
+
+def test_heights_are_taken_from_our_own_frames_only(course, world):
+    page = course(FRAME.format(world.loose + "embed.html"), scripts=("fit.js",))
+    height = "return document.querySelector('iframe').getBoundingClientRect().height"
+    page.wait(lambda: page.script(height) > 300, "the frame to fit")
+    before = page.script(height)
+    page.script("postMessage({ ordinaryPoint: 1, height: 5000 }, '*')")
+    page.driver.execute_async_script("setTimeout(arguments[0], 100)")
+    assert page.script(height) == before

@@ -1,0 +1,27 @@
+// The page for a frame: the problem is in the address, `embed.html#equation=…&show=ledger`, and the
+// page around it is told how high the block is, in CSS pixels:
+//   { ordinaryPoint: 1, height: 734 }
+// The 1 is the message's version. It says nothing about the problem, so anyone may read it.
+
+/** Puts the block on the page. */
+export function fill() {
+  const place = document.getElementById("place");
+  const block = document.createElement("ordinary-point");
+
+  function take() {
+    const asked = new URLSearchParams(location.hash.replace(/^#/, ""));
+    for (const name of ["show", "heading", "level"]) {
+      if (asked.has(name)) block.setAttribute(name, asked.get(name));
+      else block.removeAttribute(name);
+    }
+    block.setAttribute("fragment", location.hash);
+  }
+
+  take();
+  addEventListener("hashchange", take);
+  place.append(block);
+  if (parent !== self) {
+    const tell = () => parent.postMessage({ ordinaryPoint: 1, height: Math.ceil(place.getBoundingClientRect().height) }, "*");
+    new ResizeObserver(tell).observe(place);
+  }
+}
