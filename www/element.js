@@ -4,6 +4,8 @@ const FIELDS = ["equation", "conditions", "degree", "from", "to", "beside", "num
 const OTHERS = ["fragment", "show", "heading", "level"];
 // So far beyond the window's edge a block is worked out.
 const NEAR = "400px";
+// So many elements at a time; laying out formulas takes most of a block's time.
+const SLICE = 200;
 const HOST = ":host { display: block } :host([hidden]) { display: none } .wait { min-height: 6em }";
 
 /** Makes the element known. `pool` answers for all of them; `style` promises their style sheet's text. */
@@ -24,6 +26,7 @@ export function define(pool, style) {
     #prefix = `block-${++made}-`;
     #begun = false;
     #due = false;
+    #work;
 
     constructor() {
       super();
@@ -79,12 +82,41 @@ export function define(pool, style) {
       return [`${fragment}&${own}`, this.getAttribute("show") ?? "", this.#prefix, this.getAttribute("heading") ?? "", Math.min(Math.max(level, 1), 6)];
     }
 
+    // A slice in each frame, so that the page stays at hand; a block that is there already keeps its
+    // room meanwhile.
     #show(html) {
-      this.shadowRoot.innerHTML = html;
-      this.dispatchEvent(new Event("worked"));
+      const parsed = document.createElement("template");
+      parsed.innerHTML = html;
+      const whole = parsed.content.firstElementChild;
+      const section = whole.cloneNode(false);
+      section.dataset.state = "filling";
+      const old = this.shadowRoot.querySelector(".block");
+      if (old) section.style.minHeight = `${old.offsetHeight}px`;
+      this.shadowRoot.replaceChildren(section);
+      const work = pieces(whole, section);
+      this.#work = work;
+      const fill = () => {
+        for (let left = SLICE; left > 0; ) {
+          // Something newer is shown.
+          if (this.#work !== work) return;
+          const { value, done } = work.next();
+          if (done) {
+            section.style.minHeight = "";
+            section.dataset.state = whole.dataset.state;
+            this.dispatchEvent(new Event("worked"));
+            return;
+          }
+          const [place, piece] = value;
+          left -= 1 + (piece.querySelectorAll?.("*").length ?? 0);
+          place.append(piece);
+        }
+        requestAnimationFrame(fill);
+      };
+      fill();
     }
 
     #fail(error) {
+      this.#work = undefined;
       const words = document.createElement("p");
       words.textContent = `Nothing can be shown here: ${error.message}`;
       this.shadowRoot.replaceChildren(words, document.createElement("slot"));
@@ -92,4 +124,17 @@ export function define(pool, style) {
   }
 
   customElements.define("ordinary-point", Worked);
+}
+
+/** What a block consists of, one after the other, each with its place: the ledger row by row. */
+function* pieces(whole, section) {
+  for (const child of [...whole.childNodes]) {
+    if (child.classList?.contains("ledger")) {
+      const ledger = child.cloneNode(false);
+      section.append(ledger);
+      for (const row of [...child.childNodes]) yield [ledger, row];
+    } else {
+      yield [section, child];
+    }
+  }
 }

@@ -187,4 +187,5 @@ def main():
     driver.quit()
 
 
-main()
+if __name__ == "__main__":
+    main()

@@ -9,20 +9,19 @@ With a limit, a larger total ends with an error. A KB is 1000 bytes.
 
 import argparse
 import pathlib
+import re
 import subprocess
 import sys
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 
 
-# Fetched when a reader asks for them.
-LATER = (
-    "writing.html", "fonts/GUST-FONT-LICENSE.txt",
-    "handout.html", "handout.css", "handout-a4.css", "handout-letter.css", "handout.js",
-    "file.html", "file.css", "file.js", "draft.js", "reading.js", "reading.wasm", "block.css", "pool.js",
-    "embed.html", "embed.js", "fit.js", "frame.css", "frame.js", "worker-whole.js",
-)
-LATER_FOLDERS = ("worksheets/",)
+def first(site: pathlib.Path) -> set[str]:
+    """What the page names, and what its scripts fetch to begin with."""
+    page = (site / "index.html").read_text()
+    named = set(re.findall(r'<(?:link|script)[^>]* (?:href|src)="([^"]+)"', page))
+    faces = {f"fonts/{path.name}" for path in site.glob("fonts/*.woff2")}
+    return named | faces | {"index.html", "web.js", "web.wasm", "worker.js", "links.js"}
 
 
 def compressed(path: pathlib.Path) -> int:
@@ -39,13 +38,15 @@ def main() -> int:
     if not any(path.suffix == ".wasm" for path in files):
         print(f"{options.site} holds no site: build it first.", file=sys.stderr)
         return 2
-    total = 0
+    total, wanted = 0, first(options.site)
     print(f"{'bytes':>9} {'brotli':>9}  file")
     for path in files:
-        size, name = compressed(path), path.relative_to(options.site).as_posix()
-        later = name in LATER or name.startswith(LATER_FOLDERS)
-        total += 0 if later else size
-        print(f"{path.stat().st_size:>9} {size:>9}  {name}{' (later)' if later else ''}")
+        name = path.relative_to(options.site).as_posix()
+        if name in ("ordinary-point.html", "embed-whole.html"):
+            continue  # the same once more, in one file
+        size = compressed(path)
+        total += size if name in wanted else 0
+        print(f"{path.stat().st_size:>9} {size:>9}  {name}{'' if name in wanted else ' (later)'}")
     print(f"{'':>9} {total:>9}  total: {total / 1000:.1f} KB")
     if options.limit is not None and total > options.limit * 1000:
         print(f"More than the {options.limit:g} KB that the first load may have.", file=sys.stderr)

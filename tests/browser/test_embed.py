@@ -163,7 +163,6 @@ def test_heights_are_taken_from_our_own_frames_only(course, world):
     page = course(FRAME.format(world.loose + "embed.html"), scripts=("fit.js",))
     height = "return document.querySelector('iframe').getBoundingClientRect().height"
     page.wait(lambda: page.script(height) > 300, "the frame to fit")
-    before = page.script(height)
     page.script("postMessage({ ordinaryPoint: 1, height: 5000 }, '*')")
     page.driver.execute_async_script("setTimeout(arguments[0], 100)")
-    assert page.script(height) == before
+    assert 300 < page.script(height) < 2000

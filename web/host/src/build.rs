@@ -9,14 +9,18 @@ use std::{env, fs};
 const TARGET: &str = "wasm32-unknown-unknown";
 
 /// Files that go into the site as they are; what the subsetting of fonts needs stays behind.
-const LEFT_BEHIND: [&str; 6] = [
+const LEFT_BEHIND: [&str; 7] = [
     "index.html",
     "subset.py",
     "writing.md",
+    "embedding.md",
     "whole.js",
     "frame-whole.js",
     "inlined.js",
 ];
+
+/// Pages of documentation.
+const DOCUMENTS: [&str; 2] = ["writing", "embedding"];
 
 /// Pages in one file: the worksheet itself, and a block in a frame.
 const WHOLE: [(&str, Whole<'_>); 2] = [
@@ -64,10 +68,13 @@ pub(crate) fn build(out: &Path, quick: bool) -> Result<(), String> {
     let part = |name: &str| read(&out.join(name));
     let worker = crate::bundle::bundle("./worker.js", &part)?;
     write(&out.join("worker-whole.js"), &worker)?;
-    let ways = read(&root().join("www").join("writing.md"))?;
-    write(&out.join("writing.html"), &crate::writing::page(&ways))?;
     let file = read(&root().join("www").join("file.html"))?;
     write(&out.join("file.html"), &crate::sheets::fill(&file)?)?;
+    for name in DOCUMENTS {
+        let text = read(&root().join("www").join(format!("{name}.md")))?;
+        let page = crate::writing::page(&text);
+        write(&out.join(format!("{name}.html")), &page)?;
+    }
     let template = read(&root().join("www").join("index.html"))?;
     write(&out.join("index.html"), &web::first_paint::fill(&template))?;
     for (name, parts) in &WHOLE {

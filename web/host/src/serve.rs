@@ -90,7 +90,7 @@ fn respond(request: &str, folder: &Path) -> Vec<u8> {
 fn response(status: &str, kind: &str, body: &[u8], with_body: bool) -> Vec<u8> {
     let mut out = format!(
         "HTTP/1.1 {status}\r\nContent-Type: {kind}\r\nContent-Length: {}\r\nCache-Control: no-cache\r\n\
-         X-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\n",
+         Access-Control-Allow-Origin: *\r\nX-Content-Type-Options: nosniff\r\nConnection: close\r\n\r\n",
         body.len()
     )
     .into_bytes();
@@ -186,6 +186,8 @@ mod tests {
         );
         assert!(text("GET /web.wasm?x=/.. HTTP/1.1", &site).contains("application/wasm"));
         assert!(text("GET /fonts/a%20b.woff2 HTTP/1.1", &site).contains("font/woff2"));
+        // Pages of others may show problems from here.
+        assert!(home.contains("Access-Control-Allow-Origin: *"), "{home}");
         let head = text("HEAD / HTTP/1.1", &site);
         assert!(
             head.contains("Content-Length: 7") && head.ends_with("\r\n\r\n"),

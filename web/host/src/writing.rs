@@ -1,4 +1,5 @@
-//! The page on ways of writing: `www/writing.md`, which a test of the solver writes, as HTML.
+//! Pages of documentation: Markdown in `www`, as HTML. (`www/writing.md` is written by a test of the
+//! solver.)
 
 use pulldown_cmark::{Options, Parser, html};
 use std::fmt::Write;
@@ -10,7 +11,6 @@ const HEAD: &str = r#"<!doctype html>
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <meta name="color-scheme" content="light dark">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'self'; font-src 'self'; img-src 'self' data:; base-uri 'none'; form-action 'none'">
-<title>Ways of writing: Ordinary Point</title>
 <link rel="icon" href="icon.svg" type="image/svg+xml">
 <link rel="stylesheet" href="style.css">
 </head>
@@ -19,9 +19,15 @@ const HEAD: &str = r#"<!doctype html>
 <p><a href="index.html">Back to the worksheet</a></p>
 "#;
 
-/// The whole page.
+/// The whole page. Its title is the heading that the text begins with.
 pub(crate) fn page(markdown: &str) -> String {
-    let mut out = HEAD.to_owned();
+    let heading = markdown
+        .lines()
+        .next()
+        .unwrap_or("")
+        .trim_start_matches("# ");
+    let title = format!("<title>{heading}: Ordinary Point</title>\n<link rel=\"icon\"");
+    let mut out = HEAD.replacen("<link rel=\"icon\"", &title, 1);
     html::push_html(&mut out, Parser::new_ext(markdown, Options::ENABLE_TABLES));
     // On a narrow screen a table scrolls by itself; each has a name of its own.
     let mut parts = out.split("<table>");
