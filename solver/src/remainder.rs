@@ -4,7 +4,7 @@
 //! Everything rests on one expansion at the center ([`crate::enclosed`]): balls for the coefficients up to
 //! some degree K, and a bound of what stands behind them on discs in the complex plane. Inside these
 //! y − Pₙ = Σ cₖ tᵏ (N < k ≤ K) + the rest, with t counted from the center. Doubles are rounded
-//! upward ([`crate::number::upward`]); places t are exact doubles.
+//! upward (`number::upward`); places t are exact doubles.
 
 mod within;
 #[cfg(test)]
