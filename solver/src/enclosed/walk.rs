@@ -208,11 +208,6 @@ impl<'tape, C: Real> Walker<'tape, C> {
         self.rows.wanted as u64 * (16 * operations + states * 8 * self.rows.arithmetic.effort())
     }
 
-    /// Steps that it takes to see whether a tail is small.
-    fn trial(&self) -> u64 {
-        self.rows.wanted as u64 * 8 * self.rows.tape.len() as u64
-    }
-
     /// How far the last coefficients allow a step, in units of the scale; infinity: no limit seen.
     fn promised(&self) -> f64 {
         let states = self.rows.tape.states();
@@ -249,15 +244,7 @@ impl<'tape, C: Real> Walker<'tape, C> {
 
     /// The longest step found, not above `limit`, whose tail is below the tolerance: a short
     /// dyadic number, or `limit` itself. `None`: nothing useful is proved here.
-    ///
-    /// # Errors
-    /// When the fuel runs out.
-    pub(crate) fn reach(
-        &self,
-        limit: &Rational,
-        short: &dyn Fn(f64) -> Rational,
-        fuel: &mut Fuel,
-    ) -> Result<Option<Reach>, SeriesError> {
+    pub(crate) fn reach(&self, limit: &Rational, short: &dyn Fn(f64) -> Rational) -> Option<Reach> {
         let unit = libm::ldexp(1.0, self.rows.scale);
         let whole = to_f64(limit);
         let mut wanted = (self.promised() * unit).min(8.0 * whole);
@@ -268,23 +255,22 @@ impl<'tape, C: Real> Walker<'tape, C> {
                 short(wanted)
             };
             if length.is_zero() {
-                return Ok(None);
+                return None;
             }
-            fuel.spend(self.trial())?;
             // Conversion is to nearest.
             let scaled = up(to_f64(&length) / unit);
             if let Some(beyond) = tail::beyond(&self.rows, scaled)
                 && self.is_small(&beyond, scaled)
             {
-                return Ok(Some(Reach {
+                return Some(Reach {
                     length,
                     scaled,
                     beyond,
-                }));
+                });
             }
             wanted = wanted.min(whole) * 0.75;
         }
-        Ok(None)
+        None
     }
 
     /// Are the tails small compared with what the states reach in the step?

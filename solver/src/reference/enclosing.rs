@@ -123,10 +123,8 @@ fn follow<C: Real>(
         } else {
             remaining
         };
-        let reach = match walker.reach(&limit, &short, fuel) {
-            Ok(Some(reach)) => reach,
-            Ok(None) => break Some(ahead.stop(travelled, StopReason::Unproved)),
-            Err(_) => break Some(ahead.stop(travelled, StopReason::Budget)),
+        let Some(reach) = walker.reach(&limit, &short) else {
+            break Some(ahead.stop(travelled, StopReason::Unproved));
         };
         if let Some(stop) = ended(&segments, &ahead, approximate(&reach.length)) {
             break Some(stop);

@@ -57,7 +57,7 @@ pub(super) fn bracket<C: Real>(
     let far = short((about - approximate(&start.abs())) * 3.0);
     for _ in 0..STEPS {
         inverse.expand(fuel).ok()?;
-        let reach = inverse.reach(&far, &short, fuel).ok()??;
+        let reach = inverse.reach(&far, &short)?;
         let segment = inverse.advance(&reach, right)?;
         if inverse.sign(0) == Some(!positive) {
             return Some(narrowed(&segment, positive, &arithmetic));
