@@ -348,6 +348,32 @@ function asked() {
   return found ? decodeURIComponent(found[1].replace(/\+/g, " ")) : "";
 }
 
+/** Opens the file that a packed link in the address holds; was there one? */
+async function unpacked() {
+  const { hash } = location;
+  if (!/^#\d+\./.test(hash)) return false;
+  history.replaceState(null, "", location.pathname + location.search);
+  try {
+    // The other module reads links.
+    const [{ default: bind }, { unpack }] = await Promise.all([import("./web.js"), import("./unpack.js")]);
+    await bind({ module_or_path: new URL("web.wasm", BASE) });
+    const words = await unpack(hash);
+    if (words.startsWith("equation=")) {
+      location.replace(`index.html#${words}`);
+      return true;
+    }
+    say("");
+    take("worksheet.md", words);
+    draft.touched();
+    marker();
+    keep();
+    return true;
+  } catch (trouble) {
+    say(String(trouble), true);
+    return false;
+  }
+}
+
 /** At the start: what is asked for in the address, else what was kept, else the first that ships. */
 async function begin() {
   const from = asked();
@@ -358,9 +384,11 @@ async function begin() {
     before();
     if (draft.unsaved) say("Your changes from the last time are here; they are not saved yet.");
     show();
+    await unpacked();
     return;
   }
   before();
+  if (await unpacked()) return;
   const first = by("shipped").options[1]?.value;
   if (!(await fetchFile(from || first)) && !view.hasChildNodes()) take("worksheet.md", BLANK);
 }
@@ -399,6 +427,7 @@ by("before-open").addEventListener("click", () => {
 addEventListener("hashchange", () => {
   const from = asked();
   if (from) fetchFile(from);
+  else unpacked();
 });
 addEventListener("dragover", (event) => {
   if (!event.dataTransfer?.types.includes("Files")) return;

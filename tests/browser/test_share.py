@@ -63,6 +63,15 @@ def test_links_of_all_times_open(page):
         page.wait(lambda: page.state() == "ready" and any(key.startswith("order-1") for key in page.keys()), "its ledger")
 
 
+def test_a_packed_worksheet_file_opens_on_its_page(page):
+    (link,) = [link for link, text in LINKS if text.startswith("# ")]
+    page.driver.get("about:blank")
+    page.driver.get(page.address + "#" + link)
+    page.wait(lambda: page.script("return location.pathname.endsWith('/file.html') && document.body.dataset.state") == "ready", "the page of files")
+    page.wait(lambda: "bright edge" in page.text("#view h1"), "the file")
+    assert page.script("return document.getElementById('text').value").count("```ivp") == 2
+
+
 def packed(text):
     """A link that holds this text."""
     press = zlib.compressobj(9, zlib.DEFLATED, -15)
