@@ -2,8 +2,8 @@
 //!
 //! Every operation of [`BigFloat`] is within one unit in the last place (basic ones are rounded to
 //! nearest), and then both ends move outward by at least two. The bound for the elementary functions
-//! is tested against a correctly rounded library, not proved. Monotone functions act on the
-//! ends; sine and cosine use |sin a − sin b| ≤ |a − b|. (Moore, Kearfott & Cloud, *Introduction to
+//! is argued in `number/big_float/elementary.rs` and tested against a correctly rounded library.
+//! Monotone functions act on the ends; sine and cosine use |sin a − sin b| ≤ |a − b|. (Moore, Kearfott & Cloud, *Introduction to
 //! Interval Analysis*, SIAM 2009, ch. 2–5.)
 
 use std::cell::RefCell;

@@ -1,4 +1,8 @@
-//! Runs of rising precision, compared in pairs until enough digits agree.
+//! Runs of rising precision: enclosures, and what cannot be enclosed compared in pairs until enough
+//! digits agree.
+
+mod enclosures;
+mod pair;
 
 use num_traits::{Signed, Zero};
 
@@ -12,16 +16,16 @@ use super::run::{Solution, run};
 use super::start::Start;
 use super::{
     Aim, DIGITS, Evidence, Point, Reference, SHOWN_DIGITS, Stop, StopReason, barrier, both_stopped,
-    enclosing, place, pole,
+    place, pole,
 };
 use crate::budget::{Budget, Fuel};
-use crate::enclosed::walk::Begin;
 use crate::expression::Expr;
 use crate::number::big_float::Precision;
 use crate::number::{BigFloat, DoubleDouble, Rational};
 use crate::problem::{OrderByOrder, Problem};
 use crate::series::floats::Real;
 use crate::series::{Solver, Tape};
+use pair::{compare, held_back, nearer_stop};
 
 /// One kind of run. Neighbouring ones differ in step, order and precision: agreement of
 /// precisions alone would show rounding, not truncation.
@@ -68,34 +72,6 @@ const LEVELS: [Level; 5] = [
     },
 ];
 
-/// Enclosures, of rising precision; tolerances are those of a tail.
-const ENCLOSURES: [Level; 4] = [
-    Level {
-        bits: 0,
-        degree: 24,
-        tolerance: -68.0,
-        share: 200,
-    },
-    Level {
-        bits: 160,
-        degree: 44,
-        tolerance: -136.0,
-        share: 250,
-    },
-    Level {
-        bits: 256,
-        degree: 68,
-        tolerance: -230.0,
-        share: 250,
-    },
-    Level {
-        bits: 400,
-        degree: 104,
-        tolerance: -370.0,
-        share: 250,
-    },
-];
-
 /// Per cent of the budget's steps that all runs of one problem may take together, …
 const ALL_RUNS: u64 = 560;
 /// … and with fewer left no other run is begun.
@@ -129,32 +105,6 @@ pub(super) struct Work {
     /// The equation of 1/y, where poles can be proved by it.
     reciprocal: Option<Tape>,
 }
-
-/// An enclosed solution, and its values where they are wanted.
-struct Enclosure {
-    run: Box<dyn Solution>,
-    samples: Vec<Sample>,
-}
-
-impl Enclosure {
-    fn evidence(&self) -> Evidence {
-        let run = &self.run;
-        Evidence {
-            proved: true,
-            orders: (run.degree(), run.degree()),
-            bits: (run.bits(), run.bits()),
-            steps: (run.steps(), run.steps()),
-        }
-    }
-}
-
-/// Bits that so many decimal digits take.
-fn approximate_bits(digits: u32) -> usize {
-    digits as usize * 10 / 3 + 1
-}
-
-/// So many bits more than the wanted digits take are worked with at least.
-const SPARE_BITS: usize = 36;
 
 /// A place and what is known there of each unknown.
 struct Sample {
@@ -284,90 +234,6 @@ impl Work {
         }
         let stops = [false, true].map(|right| found.run.stop(right).cloned());
         self.answer(&found.samples, stops, Some(found.evidence()))
-    }
-
-    /// The enclosure of the precision that suffices, or the best one found.
-    fn enclose(
-        &self,
-        budget: &Budget,
-        left: &mut u64,
-        progress: &mut dyn FnMut(u32) -> bool,
-    ) -> Option<Enclosure> {
-        if self.start.is_some() {
-            return None;
-        }
-        let mut best: Option<Enclosure> = None;
-        for level in &ENCLOSURES {
-            let bits = if level.bits == 0 {
-                DOUBLE_DOUBLE_BITS
-            } else {
-                level.bits
-            };
-            let lasting = approximate_bits(self.digits) + SPARE_BITS;
-            if bits < lasting {
-                continue;
-            }
-            let Some(run) = self.enclosing_run(level, bits, budget, left) else {
-                continue;
-            };
-            let mut samples = self.samples(run.as_ref(), run.as_ref());
-            for sample in &mut samples {
-                for (unknown, known) in sample.agreed.iter_mut().enumerate() {
-                    *known = run
-                        .enclosed(unknown, &sample.place.distance)
-                        .map(Agreed::enclosed);
-                }
-            }
-            let found = Enclosure { run, samples };
-            let lost = |found: &Enclosure| {
-                [false, true].into_iter().any(|right| {
-                    let stop = found.run.stop(right).map(|stop| stop.reason);
-                    matches!(stop, Some(StopReason::LostDigits | StopReason::Unproved))
-                })
-            };
-            let enough = self.enough(&found.samples) && !lost(&found);
-            let farther = best.as_ref().is_none_or(|best| {
-                [false, true].into_iter().all(|right| {
-                    approximate(&found.run.covered(right))
-                        >= 0.99 * approximate(&best.run.covered(right))
-                })
-            });
-            if farther {
-                best = Some(found);
-            }
-            let goes_on = progress(20);
-            if enough || *left < budget.steps / 100 * LEAST_SHARE || !goes_on {
-                break;
-            }
-        }
-        best
-    }
-
-    fn enclosing_run(
-        &self,
-        level: &Level,
-        bits: usize,
-        budget: &Budget,
-        left: &mut u64,
-    ) -> Option<Box<dyn Solution>> {
-        let units = (budget.steps / 100).saturating_mul(level.share).min(*left);
-        let mut unused = units;
-        let begin = Begin {
-            origin: &self.center,
-            initial: &self.initial,
-            bits,
-            orders: level.degree,
-            tolerance: level.tolerance,
-        };
-        let courses = (&self.left, &self.right);
-        let reciprocal = self.reciprocal.as_ref();
-        let found = if level.bits == 0 {
-            enclosing::run::<DoubleDouble>(&self.tape, &begin, courses, reciprocal, &mut unused)
-        } else {
-            enclosing::run::<BigFloat>(&self.tape, &begin, courses, reciprocal, &mut unused)
-        };
-        *left -= units - unused;
-        found.ok()
     }
 
     /// Runs pairs of rising precision; where something is proved, that stands.
@@ -789,56 +655,6 @@ fn expand<C: Real>(
     };
     let all: Vec<Vec<BigFloat>> = solver.all_coefficients().map(finite).collect();
     (complete || !all.iter().any(Vec::is_empty)).then_some(all)
-}
-
-/// Takes over what this pair of runs agrees on, where that is more than what was known.
-fn compare(samples: &mut [Sample], coarse: &dyn Solution, fine: &dyn Solution) {
-    let distance_of = |sample: &Sample| sample.place.distance.clone();
-    for sample in samples {
-        let distance = distance_of(sample);
-        for (unknown, known) in sample.agreed.iter_mut().enumerate() {
-            let (Some(a), Some(b)) = (
-                coarse.value(unknown, &distance),
-                fine.value(unknown, &distance),
-            ) else {
-                continue;
-            };
-            let agreed = Agreed::new(&a, &b, coarse.bits());
-            if known
-                .as_ref()
-                .is_none_or(|known| agreed.doubt < known.doubt)
-            {
-                *known = Some(agreed);
-            }
-        }
-    }
-}
-
-/// Did the coarser run give up (its numbers overflowed) where the finer one went on?
-fn held_back(coarse: &dyn Solution, fine: &dyn Solution) -> bool {
-    [false, true].into_iter().any(|right| {
-        let gave_up = coarse
-            .stop(right)
-            .is_some_and(|stop| stop.reason == StopReason::Budget);
-        gave_up && approximate(&fine.covered(right)) > 1.01 * approximate(&coarse.covered(right))
-    })
-}
-
-/// The stop of the run that got less far.
-fn nearer_stop(coarse: &dyn Solution, fine: &dyn Solution, right: bool) -> Option<Stop> {
-    let nearer = match (coarse.stop(right), fine.stop(right)) {
-        // Both met the same thing: the finer run's place.
-        (Some(a), Some(b)) if a.reason == b.reason => Some(b),
-        (Some(_), Some(_)) => {
-            if coarse.covered(right) < fine.covered(right) {
-                coarse.stop(right)
-            } else {
-                fine.stop(right)
-            }
-        }
-        (a, b) => a.or(b),
-    };
-    nearer.cloned()
 }
 
 /// The solution by the most careful run alone, as far as a reference reaches.

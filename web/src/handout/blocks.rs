@@ -22,7 +22,11 @@ pub fn paper(head: Head, settings: Settings, tasks: &[Task<'_>]) -> Paper {
     for (index, task) in tasks.iter().enumerate() {
         blocks.push(Block::Problem {
             number: (tasks.len() > 1).then_some(index + 1),
-            title: task.block.title.clone(),
+            title: if task.block.title.is_empty() && tasks.len() == 1 {
+                "Problem".to_owned()
+            } else {
+                task.block.title.clone()
+            },
             marks: task.block.all_marks(),
         });
         blocks.push(Block::Words(statement::sentence(task.worksheet)));

@@ -86,11 +86,6 @@ fn problem(block: &Block) -> String {
     if let Some(number) = number {
         let _ = write!(out, "<span class=\"number\">{number}.</span> ");
     }
-    let title = if title.is_empty() && number.is_none() {
-        "Problem"
-    } else {
-        title
-    };
     out.push_str(&escape(title));
     if *marks > 0 {
         let _ = write!(out, " <span class=\"total\">({})</span>", counted(*marks));

@@ -86,11 +86,6 @@ fn block(block: &Block, out: &mut String) {
             marks,
         } => {
             let number = number.map_or_else(String::new, |number| format!("{number}. "));
-            let title = if title.is_empty() && number.is_empty() {
-                "Problem"
-            } else {
-                title
-            };
             let marks = match marks {
                 0 => String::new(),
                 more => format!(" \\textnormal{{({})}}", counted(*more)),

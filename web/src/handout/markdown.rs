@@ -42,11 +42,6 @@ pub fn write(paper: &Paper) -> String {
                     // The point is escaped: no list begins here.
                     let _ = write!(out, "{number}\\. ");
                 }
-                let title = if title.is_empty() && number.is_none() {
-                    "Problem"
-                } else {
-                    title
-                };
                 out.push_str(&literal(title));
                 if *marks > 0 {
                     let _ = write!(out, " ({})", counted(*marks));
