@@ -494,15 +494,18 @@ fn radius_row(known_of: &Known<'_>, problem: &Problem, names: &Names) -> LedgerR
         )));
     }
     let gap = strip::distance(&problem.center, names);
-    lines.push(Line::Text(
+    let where_it_converges = if found.radius == Radius::Infinite {
+        Prose::words("The series converges everywhere.")
+    } else {
         Prose::words("The series converges where ")
             .math(Formula::row([
                 Formula::Bars(Box::new(gap)),
                 Formula::Operator('<'),
                 radius_name(),
             ]))
-            .text("."),
-    ));
+            .text(".")
+    };
+    lines.push(Line::Text(where_it_converges));
     let mut row = plain_row(
         "far-radius",
         reason(found, disc.is_some(), problem, names),

@@ -138,7 +138,7 @@ fn bound_row(
         .text(", from the sizes of the further coefficients (sharper than Lagrange’s form).");
     if !own.whole {
         text = text.text(
-            " The plotted interval reaches beyond the disc in which the series is proved to converge; out there nothing is proved of the remainder.",
+            " The plotted interval reaches farther; out there nothing is proved here of the remainder.",
         );
     }
     lines.push(Line::Text(text));

@@ -128,13 +128,14 @@ fn draw<B: DrawingBackend>(pen: &Pen<'_, B>, plane: &PlaneData, paper: &Paper) -
             paper.soft,
         )?;
     } else {
-        let top = (middle.0, 16.0);
+        // In a corner, where neither axis nor its name is.
+        let corner = (8.0, SIZE.1 - 12.0);
         pen.text(
             &plane.word,
-            top,
+            corner,
             TICK,
             FontStyle::Normal,
-            HPos::Center,
+            HPos::Left,
             paper.soft,
         )?;
     }
