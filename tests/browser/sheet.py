@@ -85,6 +85,8 @@ class Sheet:
     def type(self, name, text):
         """Replaces a field's text by typing, as a user would."""
         field = self.field(name)
+        # WebKit's driver does not scroll what scrolls by itself, such as the column of pictures.
+        self.script("arguments[0].scrollIntoView({ block: 'nearest' })", field)
         field.click()
         field.send_keys(Keys.CONTROL, "a")
         field.send_keys(Keys.BACKSPACE)
