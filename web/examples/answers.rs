@@ -60,7 +60,7 @@ const STAGES: [&str; 10] = [
 /// Adds up what was used since the last stage began.
 struct Meter {
     stage: usize,
-    since: (f64, u64, u64),
+    since: (f64, (u64, u64)),
     used: [(f64, u64, u64); STAGES.len()],
 }
 
@@ -68,30 +68,29 @@ impl Meter {
     fn new() -> Self {
         Self {
             stage: 0,
-            since: Self::now(),
+            since: (processor_time(), allocated()),
             used: [(0.0, 0, 0); STAGES.len()],
         }
     }
 
-    fn now() -> (f64, u64, u64) {
-        (
-            processor_time(),
-            CALLS.load(Ordering::Relaxed),
-            BYTES.load(Ordering::Relaxed),
-        )
-    }
-
-    /// The stage that was running ends, another begins.
+    /// The stage that was running ends, another begins. Asking for the time allocates, too, more
+    /// or less as the system's answer is longer or shorter; that is counted for no stage.
     fn enter(&mut self, name: &str) {
-        let now = Self::now();
+        let (calls, bytes) = allocated();
+        let time = processor_time();
         if let Some(used) = self.used.get_mut(self.stage) {
-            used.0 += now.0 - self.since.0;
-            used.1 += now.1 - self.since.1;
-            used.2 += now.2 - self.since.2;
+            used.0 += time - self.since.0;
+            used.1 += calls - self.since.1.0;
+            used.2 += bytes - self.since.1.1;
         }
-        self.since = now;
+        self.since = (time, allocated());
         self.stage = STAGES.iter().position(|stage| *stage == name).unwrap_or(0);
     }
+}
+
+/// Calls of the allocator and bytes asked for, so far.
+fn allocated() -> (u64, u64) {
+    (CALLS.load(Ordering::Relaxed), BYTES.load(Ordering::Relaxed))
 }
 
 /// Milliseconds of processor time of this thread so far (Linux; elsewhere always 0).
