@@ -10,16 +10,26 @@ use std::fmt::Write as _;
 pub fn inline(prose: &Prose) -> String {
     let mut out = String::with_capacity(prose.markdown.len() * 2);
     // Between dollar signs stand the holes.
-    for (position, piece) in prose.markdown.split('$').enumerate() {
-        if position % 2 == 0 {
-            words(piece, &mut out);
-            continue;
+    let mut pieces = prose.markdown.split('$');
+    words(pieces.next().unwrap_or_default(), &mut out);
+    while let Some(hole) = pieces.next() {
+        let mut behind = pieces.next().unwrap_or_default();
+        let index = hole.trim().parse::<usize>().ok();
+        match index.and_then(|index| prose.formulas.get(index)) {
+            Some(formula) => {
+                // Browsers break a line between a formula and whatever stands behind it.
+                let (mark, rest) =
+                    behind.split_at(behind.starts_with([',', '.', ';', ':', ')']).into());
+                behind = rest;
+                let formula = math(formula);
+                let _ = match mark {
+                    "" => write!(out, "{formula}"),
+                    _ => write!(out, "<span class=\"joined\">{formula}{mark}</span>"),
+                };
+            }
+            None => out.push_str(&escape(hole)),
         }
-        let hole = piece.trim().parse::<usize>().ok();
-        match hole.and_then(|index| prose.formulas.get(index)) {
-            Some(formula) => out.push_str(&math(formula)),
-            None => out.push_str(&escape(piece)),
-        }
+        words(behind, &mut out);
     }
     out
 }
@@ -62,18 +72,32 @@ mod tests {
 
     #[test]
     fn holes_become_their_formulas() {
-        let html = inline(&prose("*power rule* on $0$, **twice** $1$"));
+        let html = inline(&prose("*power rule* on $0$ and **twice** $1$"));
         let (first, second) = (
             math(&Formula::Identifier("x".into())),
             math(&Formula::Number("2".into())),
         );
         assert_eq!(
             html,
-            format!("<em>power rule</em> on {first}, <strong>twice</strong> {second}")
+            format!("<em>power rule</em> on {first} and <strong>twice</strong> {second}")
         );
         assert!(
             first.starts_with("<math") && first.ends_with("</math>"),
             "{first}"
+        );
+    }
+
+    #[test]
+    fn what_closes_stays_with_its_formula() {
+        let (x, two) = (
+            math(&Formula::Identifier("x".into())),
+            math(&Formula::Number("2".into())),
+        );
+        assert_eq!(
+            inline(&prose("at $0$, not $1$; or ($1$)")),
+            format!(
+                "at <span class=\"joined\">{x},</span> not <span class=\"joined\">{two};</span> or (<span class=\"joined\">{two})</span>"
+            )
         );
     }
 
@@ -107,7 +131,13 @@ mod tests {
             let worksheet =
                 solver::worksheet::work(&request, &solver::budget::Budget::PAGE, &mut |_| true);
             for prose in all_prose(&worksheet) {
-                assert_eq!(inline(prose), by_library(prose), "{}", prose.markdown);
+                let html = inline(prose).replace("<span class=\"joined\">", "");
+                assert_eq!(
+                    html.replace("</span>", ""),
+                    by_library(prose),
+                    "{}",
+                    prose.markdown
+                );
                 seen += 1;
             }
         }

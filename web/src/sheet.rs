@@ -318,6 +318,7 @@ fn remarks(reference: &Reference, (independent, unknowns): &(String, Vec<String>
     } else {
         "<p>Estimate: computed twice, with other steps, order and precision; the digits shown agree."
     });
+    out.push_str(" Values of the polynomial are rounded.");
     match reference.radius_estimate {
         Some(radius) => {
             let _ = write!(
