@@ -86,7 +86,7 @@ pub fn in_words(inputs: Inputs, wanted: &[Part], frame: Frame<'_>, words: &str) 
     answer::answer(0, &inputs, &mut last, &mut |reply| match reply {
         Reply::Ledger(found) => sheet = *found,
         Reply::Picture(found) => drawing = Some(*found),
-        Reply::Died(_) => {}
+        Reply::Died(_) | Reply::Data(_) => {}
     });
     for line in words.lines() {
         let mut fields = line.splitn(3, '\t');

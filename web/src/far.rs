@@ -4,6 +4,7 @@ use crate::appearance::Paper;
 use crate::draw::plane;
 use crate::html::escape;
 use crate::ledger;
+use crate::markup::Markup;
 use crate::protocol::{FarData, PlaneData};
 use solver::convergence::{Kind, Radius};
 use solver::document::names::Names;
@@ -34,7 +35,7 @@ pub fn data(worksheet: &Worksheet) -> FarData {
     let rows = worksheet
         .far
         .iter()
-        .map(|row| (row.degree, ledger::row(row).html()))
+        .map(|row| (row.degree, ledger::row(row)))
         .collect();
     FarData {
         rows,
@@ -109,14 +110,11 @@ pub fn remark(worksheet: &Worksheet) -> String {
     )
 }
 
-/// The rows that belong to no degree or to the one shown. HTML.
-pub fn rows(far: &FarData, shown: usize) -> String {
-    let wanted = |(degree, _): &&(Option<usize>, String)| degree.is_none_or(|own| own == shown);
-    far.rows
-        .iter()
-        .filter(wanted)
-        .map(|(_, html)| html.as_str())
-        .collect()
+/// The rows that belong to no degree or to the one shown.
+pub fn rows(far: &FarData, shown: usize) -> Vec<Markup> {
+    let wanted = |(degree, _): &&(Option<usize>, Markup)| degree.is_none_or(|own| own == shown);
+    let rows = far.rows.iter().filter(wanted);
+    rows.map(|(_, row)| row.clone()).collect()
 }
 
 /// The picture as SVG text; empty where there is none.

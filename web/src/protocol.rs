@@ -1,7 +1,8 @@
 //! What passes between the page and its worker: twins of the solver's answer, with
-//! everything that is read already turned into HTML. A question travels as a pair of a number and a text; an
-//! answer, which can be long, as one block of bytes (see [`crate::wire`]) that changes hands
-//! instead of being copied and taken apart on the main thread.
+//! everything that is read already turned into HTML. A question travels as a pair of a number and a
+//! text (inputs alone ask for the worksheet's data); an answer, which can be long, as one block of
+//! bytes (see [`crate::wire`]) that changes hands instead of being copied and taken apart on the
+//! main thread.
 
 use crate::markup::Markup;
 use crate::wire::{Wire, wire};
@@ -25,6 +26,8 @@ pub enum Reply {
     Picture(Box<Drawing>),
     /// A defect: the message of a panic.
     Died(String),
+    /// A worksheet's data as JSON, where they were asked for.
+    Data(String),
 }
 
 /// A change of a field's text: field, first byte, one past the last byte, replacement.
@@ -114,15 +117,13 @@ pub struct Drawing {
     pub remarks: String,
     /// Errors and notices of this stage.
     pub notes: Vec<Note>,
-    /// The worksheet's data as JSON.
-    pub json: String,
 }
 
 /// The section "How far?".
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FarData {
-    /// Rows as HTML, with the degree that they belong to.
-    pub rows: Vec<(Option<usize>, String)>,
+    /// Rows, with the degree that they belong to.
+    pub rows: Vec<(Option<usize>, Markup)>,
     /// The complex plane.
     pub plane: Option<PlaneData>,
 }
@@ -248,7 +249,7 @@ wire! {
     Note { code, error, field, start, end, message, repairs }
     Copies { latex, mathml, markdown, plain }
     Sheet { sequence, worked, notes, rows, unknowns, strips, checked, defect, degree, standing, has_routes, copies }
-    Drawing { sequence, plots, interval, names, letters, far, remarks, notes, json }
+    Drawing { sequence, plots, interval, names, letters, far, remarks, notes }
     FarData { rows, plane }
     PlaneData { center, radius, sure, word, interval, points }
     LetterData { name, label, text, value, low, high }
@@ -283,6 +284,10 @@ impl Wire for Reply {
                 out.push(2);
                 words.write(out);
             }
+            Self::Data(json) => {
+                out.push(3);
+                json.write(out);
+            }
         }
     }
     fn read(from: &mut &[u8]) -> Option<Self> {
@@ -292,6 +297,7 @@ impl Wire for Reply {
             0 => Self::Ledger(Box::new(Wire::read(from)?)),
             1 => Self::Picture(Box::new(Wire::read(from)?)),
             2 => Self::Died(Wire::read(from)?),
+            3 => Self::Data(Wire::read(from)?),
             _ => return None,
         })
     }

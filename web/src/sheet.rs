@@ -77,7 +77,7 @@ pub fn degree(worksheet: &Worksheet) -> usize {
 }
 
 /// The second stage: everything that is drawn.
-pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
+pub fn drawing(sequence: u32, worksheet: &Worksheet) -> Drawing {
     let names = worksheet.problem.as_ref().map(Names::of);
     let letters = letters(worksheet, &letter);
     let names = names.map_or_else(
@@ -124,7 +124,6 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet, json: String) -> Drawing {
             })
             .unwrap_or_default(),
         notes: notes(worksheet),
-        json,
     }
 }
 

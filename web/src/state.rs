@@ -53,6 +53,8 @@ pub struct State {
     address_due: bool,
     /// Is there something newer to ask?
     waiting: bool,
+    /// The inputs whose data the worker was asked for.
+    fetching: Option<String>,
     /// Has the work under way become slow?
     pub slow: bool,
     sequence: u32,
@@ -168,6 +170,7 @@ impl State {
     }
 
     fn ask(&mut self, now: f64, out: &mut Vec<Effect>) {
+        let mut replaced = false;
         if let Some((_, under_way, since)) = &self.busy {
             if under_way.same_work(&self.inputs) {
                 return;
@@ -178,10 +181,13 @@ impl State {
                 out.push(Effect::Later(Timer::Supersede, SUPERSEDE - age + 1.0));
                 return;
             }
-            out.push(Effect::Replace);
+            replaced = true;
         }
         if self.deaths > MOST_DEATHS {
             self.deaths = MOST_DEATHS;
+            replaced = true;
+        }
+        if replaced {
             out.push(Effect::Replace);
         }
         self.waiting = false;
@@ -194,8 +200,22 @@ impl State {
             sequence: self.sequence,
             inputs,
         }));
+        if replaced && let Some(inputs) = self.fetching.clone() {
+            out.push(Effect::Fetch(inputs));
+        }
         out.push(Effect::Later(Timer::Slow, SLOW));
         out.push(Effect::Status);
+    }
+
+    /// Asks for the data of the worksheet on the page.
+    fn fetch(&mut self, out: &mut Vec<Effect>) {
+        if self.drawing.is_some()
+            && let Some(inputs) = &self.sheet_inputs
+        {
+            let inputs = address::encode(inputs);
+            self.fetching = Some(inputs.clone());
+            out.push(Effect::Fetch(inputs));
+        }
     }
 
     /// Is the worker at work?
@@ -467,8 +487,13 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 }
             }
         }
+        Message::Data(json) => {
+            state.fetching = None;
+            out.push(Effect::OfferData(json));
+        }
         Message::Died(message) => {
             state.waiting = false;
+            state.fetching = None;
             state.failed = true;
             state.deaths += 1;
             // A worker that dies at birth is tried again only when there is something to ask.
@@ -538,6 +563,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 state.answered = Some(state.inputs.clone());
                 state.failed = true;
                 state.waiting = false;
+                state.fetching = None;
                 state.slow = false;
                 out.extend([
                     Effect::Replace,
@@ -578,6 +604,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 .into(),
             ));
         }
+        Message::Fetch => state.fetch(&mut out),
         Message::Keep(file) => out.push(Effect::Offer(file)),
         Message::Present(step) => present::update(state, step, &mut out),
     }

@@ -32,6 +32,13 @@ pub fn answer_question(sequence: u32, inputs: &str) {
     LAST.set(last);
 }
 
+/// Answers with the worksheet's data.
+#[wasm_bindgen]
+pub fn answer_data(inputs: &str) {
+    let inputs = address::decode(inputs).unwrap_or_default();
+    post(&Reply::Data(answer::data(&inputs)));
+}
+
 /// A problem worked out as a block of HTML to read (see [`crate::block`]): the inputs as an address
 /// fragment, the names of the parts to show, what begins every id, the heading (empty: what it is,
 /// in words), its level, and a teacher's words for rows, if any (see [`block::in_words`]).

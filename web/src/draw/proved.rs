@@ -138,7 +138,7 @@ mod tests {
         };
         let prepared = prepare(&inputs.request(), &Budget::PAGE, &mut |_| true);
         let whole = complete(prepared, &Budget::PAGE, &mut |_| true);
-        sheet::drawing(1, &whole, String::new())
+        sheet::drawing(1, &whole)
     }
 
     fn strokes(drawing: &Drawing, kind: Kind, shown: Option<usize>, paper: &Paper) -> String {

@@ -26,7 +26,7 @@ const ERRORS: f64 = 190.0;
 /// For each unknown the curves, and the difference on a logarithmic scale; of a system the phase
 /// plane, too.
 pub fn figures(worksheet: &Worksheet) -> Vec<Figure> {
-    let drawing = sheet::drawing(0, worksheet, String::new());
+    let drawing = sheet::drawing(0, worksheet);
     if drawing.plots.is_empty() {
         return Vec::new();
     }

@@ -2,6 +2,7 @@
 //! left alone.
 
 use crate::patch::Place;
+use std::cell::RefCell;
 use wasm_bindgen::{JsCast, JsValue};
 use web_sys::{Document, Element, HtmlElement, HtmlInputElement, HtmlTextAreaElement, Window};
 
@@ -57,11 +58,28 @@ pub(super) fn all(selector: &str) -> Vec<Element> {
         .collect()
 }
 
-/// Puts markup into an element, unless it is there already.
+thread_local! {
+    /// What was put into elements, by their ids: reading it from the page takes as long as writing
+    /// it, and browsers write markup in a way of their own.
+    static PUT: RefCell<Vec<(String, String)>> = const { RefCell::new(Vec::new()) };
+}
+
+/// Puts markup into an element, unless it was put there already. Nothing else changes it then.
 pub(super) fn set_html(id: &str, html: &str) {
-    if let Some(element) = by_id(id)
-        && element.inner_html() != html
-    {
+    let Some(element) = by_id(id) else { return };
+    let new = PUT.with_borrow_mut(|put| {
+        if let Some((_, last)) = put.iter_mut().find(|(known, _)| known == id) {
+            let new = last != html;
+            if new {
+                html.clone_into(last);
+            }
+            new
+        } else {
+            put.push((id.to_owned(), html.to_owned()));
+            true
+        }
+    });
+    if new {
         element.set_inner_html(html);
     }
 }

@@ -29,11 +29,13 @@ pub(super) fn run(state: &State, effect: &Effect) {
         Effect::Follow => strip_to(state.shown),
         Effect::Say(text) => dom::set_text("said", text),
         Effect::Ask(ask) => link::ask(ask),
+        Effect::Fetch(inputs) => link::fetch(inputs),
         Effect::Replace => link::replace(),
         Effect::Later(timer, wait) => link::later(Message::Timer(*timer), *wait),
         Effect::Remember(step) => remember(state, *step),
         Effect::Copy(text) => files::copy(text),
         Effect::Offer(file) => files::offer(state, *file),
+        Effect::OfferData(json) => files::offer_data(json),
         Effect::Present => present::show(state),
     }
 }
@@ -168,18 +170,7 @@ fn status(state: &State) {
     dom::set_hidden("earlier", !earlier);
 }
 
-/// The rows of the section on how far the polynomial may be trusted.
-fn far(state: &State) {
-    let data = state.drawing.as_ref().map(|drawing| &drawing.far);
-    dom::set_hidden("far", data.is_none_or(|far| far.rows.is_empty()));
-    if let Some(far) = data {
-        dom::set_html("far-rows", &far::rows(far, state.shown));
-        pictures::plane(far);
-    }
-}
-
 fn shown(state: &State) {
-    far(state);
     let degree = state.shown.to_string();
     dom::set_value("shown", &degree);
     dom::set_text("shown-value", &degree);
@@ -229,7 +220,8 @@ fn plot(state: &State) {
     let drawing = state.drawing.as_ref();
     dom::set_hidden("figure", state.plot().is_none());
     dom::set_hidden("no-figure", drawing.is_none() || state.plot().is_some());
-    far(state);
+    let far = drawing.map(|drawing| &drawing.far);
+    dom::set_hidden("far", far.is_none_or(|far| far.rows.is_empty()));
     dom::set_html("remarks", drawing.map_or("", |drawing| &drawing.remarks));
     if let Some(drawing) = drawing {
         for (id, end) in [("from", &drawing.interval.0), ("to", &drawing.interval.1)] {
@@ -238,7 +230,8 @@ fn plot(state: &State) {
             }
         }
     }
-    frames::draw(state.pair().is_some());
+    let rows = far.map(|far| far::rows(far, state.shown));
+    frames::draw(state.pair().is_some(), rows.unwrap_or_default());
 }
 
 /// The read-out and the table.

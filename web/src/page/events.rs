@@ -186,7 +186,7 @@ fn click(target: &JsValue) -> Option<Message> {
         "copy-mathml" => Some(Message::Copy(CopyForm::Mathml)),
         "copy-markdown" => Some(Message::Copy(CopyForm::Markdown)),
         "copy-plain" => Some(Message::Copy(CopyForm::Plain)),
-        "keep-json" => Some(Message::Keep(File::Json)),
+        "keep-json" => Some(Message::Fetch),
         "keep-png" => Some(Message::Keep(File::Png)),
         "keep-svg" => Some(Message::Keep(File::Svg)),
         "keep-plane" => Some(Message::Keep(File::Plane)),

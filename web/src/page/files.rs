@@ -51,14 +51,14 @@ fn copy_by_selection(text: &str) -> bool {
     copied().unwrap_or(false)
 }
 
+/// Offers the worksheet's data for download.
+pub(super) fn offer_data(json: &str) {
+    offer_text(json, "application/json", "worksheet.json");
+}
+
 /// Offers a file for download.
 pub(super) fn offer(state: &State, file: File) {
     match file {
-        File::Json => {
-            if let Some(drawing) = &state.drawing {
-                offer_text(&drawing.json, "application/json", "worksheet.json");
-            }
-        }
         File::Plane => {
             let far = state.drawing.as_ref().map(|drawing| &drawing.far);
             let svg = far.map(|far| far::picture(far, &LIGHT)).unwrap_or_default();

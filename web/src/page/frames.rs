@@ -41,6 +41,7 @@ struct Frames {
     seen: Range<usize>,
     strip: Region,
     reading: Region,
+    far: Region,
     /// Is it known what came with the page?
     opened: bool,
     /// The end of the rows is still to be told.
@@ -60,6 +61,7 @@ thread_local! {
             seen: 0..0,
             strip: Region { shown: Vec::new(), wanted: Vec::new() },
             reading: Region { shown: Vec::new(), wanted: Vec::new() },
+            far: Region { shown: Vec::new(), wanted: Vec::new() },
             opened: false,
             owed: false,
             drawing: Vec::new(),
@@ -75,6 +77,7 @@ thread_local! {
 enum Drawn {
     Picture(Kind),
     ReadOut,
+    Plane,
 }
 
 /// What a frame is for.
@@ -131,11 +134,13 @@ pub(super) fn read(formulas: Vec<Markup>) {
     });
 }
 
-/// Begins to draw the pictures and what belongs to them.
-pub(super) fn draw(several: bool) {
+/// Begins to draw the pictures and what belongs to them; `far` are the rows of the section on how
+/// far the polynomial may be trusted.
+pub(super) fn draw(several: bool, far: Vec<Markup>) {
     FRAMES.with_borrow_mut(|frames| {
         frames.from = 0.0;
-        frames.drawing = vec![Drawn::ReadOut];
+        frames.far.wanted = far;
+        frames.drawing = vec![Drawn::Plane, Drawn::ReadOut];
         if several {
             frames.drawing.push(Drawn::Picture(Kind::Phase));
         }
@@ -162,6 +167,9 @@ fn frame() {
         }
         Job::Draw(Drawn::ReadOut) => {
             with_state(effects::beside_the_plot);
+        }
+        Job::Draw(Drawn::Plane) => {
+            with_state(pictures::plane);
         }
         Job::Nothing => {
             FRAMES.with_borrow_mut(|frames| frames.running = false);
@@ -196,7 +204,15 @@ impl Frames {
         if std::mem::take(&mut self.owed) {
             return Job::Painted;
         }
-        self.drawing.pop().map_or(Job::Nothing, Job::Draw)
+        if let Some(next) = self.drawing.pop() {
+            return Job::Draw(next);
+        }
+        let done = self.far.is_done("far-rows", &mut allowance);
+        if allowance.used || !done {
+            Job::Patched
+        } else {
+            Job::Nothing
+        }
     }
 
     /// The next frame does less when this one took too long, and a little more when not.

@@ -56,10 +56,19 @@ pub(super) fn ask(ask: &Ask) {
     let Ok(question) = serde_wasm_bindgen::to_value(&(ask.sequence, &ask.inputs)) else {
         return;
     };
+    post(&question);
+}
+
+/// Asks the worker for the data of these inputs.
+pub(super) fn fetch(inputs: &str) {
+    post(&inputs.into());
+}
+
+fn post(question: &JsValue) {
     let asked = WORKER.with_borrow(|worker| {
         worker
             .as_ref()
-            .is_some_and(|worker| worker.post_message(&question).is_ok())
+            .is_some_and(|worker| worker.post_message(question).is_ok())
     });
     if !asked {
         // A frame without an origin of its own may have no worker.
@@ -80,6 +89,7 @@ fn hear(data: &JsValue) {
     let message = match reply {
         Some(Reply::Ledger(sheet)) => Message::Ledger(sheet),
         Some(Reply::Picture(drawing)) => Message::Picture(drawing),
+        Some(Reply::Data(json)) => Message::Data(json),
         Some(Reply::Died(words)) => broken(&words),
         // Words: what the worker's script caught.
         None => broken(&data.as_string().unwrap_or_default()),

@@ -8,7 +8,7 @@ use crate::draw::phase;
 use crate::draw::picture::{Look, draw};
 use crate::far;
 use crate::figure::{Kind, data, look, strokes};
-use crate::protocol::{FarData, PictureData};
+use crate::protocol::PictureData;
 use crate::state::State;
 use plotters::drawing::IntoDrawingArea;
 use plotters_canvas::CanvasBackend;
@@ -109,8 +109,11 @@ fn on_canvas(
 }
 
 /// The complex plane, as strokes in the page.
-pub(super) fn plane(data: &FarData) {
-    let drawn = far::picture(data, paper());
+pub(super) fn plane(state: &State) {
+    let Some(drawing) = &state.drawing else {
+        return;
+    };
+    let drawn = far::picture(&drawing.far, paper());
     dom::set_hidden("plane", drawn.is_empty());
     dom::set_html("plane", &drawn);
 }

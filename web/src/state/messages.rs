@@ -100,8 +100,6 @@ pub enum CopyForm {
 /// A file to keep.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum File {
-    /// The data.
-    Json,
     /// The picture in pixels.
     Png,
     /// The picture in strokes.
@@ -141,6 +139,8 @@ pub enum Message {
     Ledger(Box<Sheet>),
     /// The second stage.
     Picture(Box<Drawing>),
+    /// The worksheet's data as JSON.
+    Data(String),
     /// The worker is gone; what is to be said about it.
     Died(String),
     /// The rows of the last ledger are all on the page.
@@ -163,8 +163,10 @@ pub enum Message {
     Copy(CopyForm),
     /// Whether copying worked.
     Copied(bool),
-    /// Keep a file.
+    /// Keep a file that is made from what is on the page.
     Keep(File),
+    /// Keep the data.
+    Fetch,
     /// A step of the presentation.
     Present(Step),
 }
@@ -200,6 +202,8 @@ pub enum Effect {
     Say(String),
     /// Ask the worker.
     Ask(Ask),
+    /// Ask the worker for the data of these inputs.
+    Fetch(String),
     /// End the worker and start another.
     Replace,
     /// Be reminded.
@@ -208,8 +212,10 @@ pub enum Effect {
     Remember(bool),
     /// Put a text on the clipboard.
     Copy(String),
-    /// Offer a file.
+    /// Offer a file that is made from what is on the page.
     Offer(File),
+    /// Offer the data.
+    OfferData(String),
     /// Put the presentation's place on the screen.
     Present,
 }

@@ -44,7 +44,6 @@ fn picture(sequence: u32) -> Message {
         letters: vec![],
         remarks: String::new(),
         notes: vec![],
-        json: String::new(),
     }))
 }
 
@@ -344,4 +343,29 @@ fn another_equation_takes_its_own_natural_route() {
     assert_eq!(state.inputs.route, RouteChoice::Standing);
     update(&mut state, typed("x y' = y"), 1000.0);
     assert_eq!(state.inputs.route, RouteChoice::Natural);
+}
+
+/// The worker may be replaced before it has sent them: then the next one is asked.
+#[test]
+fn the_data_are_asked_for_and_offered() {
+    let mut state = settled();
+    let of_the_page = address::encode(&state.inputs);
+    let fetched = |effects: &[Effect]| {
+        effects.iter().find_map(|effect| match effect {
+            Effect::Fetch(inputs) => Some(inputs.clone()),
+            _ => None,
+        })
+    };
+    let effects = update(&mut state, Message::Fetch, 1000.0);
+    assert_eq!(fetched(&effects).as_ref(), Some(&of_the_page));
+    // Two other questions, the second long after the first.
+    update(&mut state, typed("y' = x"), 1010.0);
+    let effects = update(&mut state, Message::Timer(Timer::Work), 1200.0);
+    assert!(asked(&effects).is_some() && fetched(&effects).is_none());
+    update(&mut state, typed("y' = x y"), 1300.0);
+    let effects = update(&mut state, Message::Timer(Timer::Work), 1600.0);
+    assert!(effects.contains(&Effect::Replace));
+    assert_eq!(fetched(&effects), Some(of_the_page));
+    let effects = update(&mut state, Message::Data("{}".into()), 1700.0);
+    assert_eq!(effects, [Effect::OfferData("{}".into())]);
 }
