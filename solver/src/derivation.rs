@@ -10,6 +10,7 @@ mod leibniz;
 mod like_terms;
 mod raw;
 mod replay;
+mod inverse;
 mod roots;
 mod rules;
 mod steps;
@@ -220,6 +221,8 @@ pub enum Demand {
     FailsLater,
     /// Several values satisfy the line, and the conditions give none.
     Several(Vec<Expr>),
+    /// These values satisfy the line; whether others do, too, is not known.
+    Some(Vec<Expr>),
     /// No real value satisfies it.
     NoReal,
     /// The values that satisfy it were not found exactly; some that surely lie between two

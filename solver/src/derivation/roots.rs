@@ -74,7 +74,7 @@ fn exact(coefficients: &[Expr]) -> Option<Vec<Expr>> {
         [a, b, c] => {
             let discriminant = value(b.square().sub(&a.mul(c).scale(&integer(4))))?;
             let center = value(b.neg().div(c).scale(&ratio(1, 2)))?;
-            match sign(&discriminant)? {
+            match sign_or_positive(&discriminant)? {
                 std::cmp::Ordering::Less => Some(Vec::new()),
                 std::cmp::Ordering::Equal => Some(vec![center]),
                 std::cmp::Ordering::Greater => {
@@ -87,7 +87,10 @@ fn exact(coefficients: &[Expr]) -> Option<Vec<Expr>> {
             let power = value(a.neg().div(last))?;
             let exponent = ratio(1, i64::try_from(coefficients.len() - 1).ok()?);
             let root = |of: &Expr| value(Expr::power(of.clone(), Expr::number(exponent.clone())));
-            match (coefficients.len().is_multiple_of(2), sign(&power)?) {
+            match (
+                coefficients.len().is_multiple_of(2),
+                sign_or_positive(&power)?,
+            ) {
                 (_, std::cmp::Ordering::Equal) => Some(vec![Expr::zero()]),
                 (true, _) => Some(vec![root(&power)?]),
                 (false, std::cmp::Ordering::Less) => Some(Vec::new()),
@@ -99,6 +102,15 @@ fn exact(coefficients: &[Expr]) -> Option<Vec<Expr>> {
         }
         _ => None,
     }
+}
+
+/// The sign; where it depends on letters, they are taken so that a root of it is real: that becomes
+/// a side condition, as with every root over letters.
+fn sign_or_positive(value: &Expr) -> Option<std::cmp::Ordering> {
+    sign(value).or_else(|| {
+        (value.has_parameter() && zero_test(value) == Truth::NotZero)
+            .then_some(std::cmp::Ordering::Greater)
+    })
 }
 
 fn sorted(mut values: Vec<Expr>) -> Vec<Expr> {

@@ -7,9 +7,11 @@
 use crate::expression::{Expr, Symbol, Truth, Undefined, evaluate, zero_test};
 
 use super::deriver::{Deriver, first_line};
+use super::inverse::real_values;
 use super::roots::{Roots, real_roots};
 use super::values::{self, undefined};
 use super::{Demand, Row, RowKind, Side, StopReason};
+use crate::number::rational::ratio;
 use crate::problem::Route;
 
 /// So many lines in a row may be satisfied by anything.
@@ -214,7 +216,10 @@ impl Deriver<'_> {
                 Some(Truth::Undecided) => stop(Demand::Undecided(value)),
             };
         }
-        let roots = real_roots(&coefficients);
+        let roots = match real_roots(&coefficients) {
+            Roots::Unknown => real_values(total, new).map_or(Roots::Unknown, Roots::All),
+            found => found,
+        };
         if let Some(given) = given {
             let put_in = total.substitute(&|own| (own == new).then(|| given.clone()));
             let rest = value_of(&put_in)?;
@@ -235,7 +240,22 @@ impl Deriver<'_> {
                 _ => stop(Demand::Several(values)),
             },
             Roots::Inexact(between) => stop(Demand::Inexact(between)),
-            Roots::Unknown => stop(Demand::Inexact(Vec::new())),
+            Roots::Unknown => {
+                let small = [(0, 1), (1, 1), (-1, 1), (2, 1), (-2, 1), (1, 2), (-1, 2)]
+                    .map(|(numerator, denominator)| Expr::number(ratio(numerator, denominator)));
+                let satisfying: Vec<Expr> = small
+                    .into_iter()
+                    .filter(|value| {
+                        let put_in = total.substitute(&|own| (own == new).then(|| value.clone()));
+                        value_of(&put_in).is_ok_and(|rest| zero_test(&rest) == Truth::Zero)
+                    })
+                    .collect();
+                stop(if satisfying.is_empty() {
+                    Demand::Inexact(Vec::new())
+                } else {
+                    Demand::Some(satisfying)
+                })
+            }
         }
     }
 }

@@ -208,6 +208,10 @@ pub(super) fn demand(
             .text("Satisfied by ")
             .prose(alternatives(head, values, names))
             .text(": **each is a solution of its own**. Add the one that is meant to the conditions."),
+        Demand::Some(values) => prose
+            .text("Satisfied by ")
+            .prose(alternatives(head, values, names))
+            .text("; whether by other values, too, is not known here. Add the one that is meant to the conditions."),
         Demand::NoReal => prose.text("No real value satisfies this line: **there is no real solution** with these data."),
         Demand::Inexact(between) if between.is_empty() => prose
             .text("This is not a polynomial equation for ")

@@ -47,7 +47,7 @@ pub(super) fn refusal(
     let proposals: Vec<Expr> = match demand {
         Demand::NotAsGiven(value) => vec![value.clone()],
         Demand::Free { .. } => vec![Expr::one()],
-        Demand::Several(values) => values.clone(),
+        Demand::Several(values) | Demand::Some(values) => values.clone(),
         _ => Vec::new(),
     };
     let proposals = proposals
@@ -133,6 +133,15 @@ fn message(
                 values.len()
             ),
         ),
+        Demand::Some(values) => error(
+            "several-values",
+            here,
+            Outcome::NotDetermined,
+            format!(
+                "{head} = {} satisfies the equation; whether other values do, too, is not known here. Add the one that is meant.",
+                values.iter().map(written).collect::<Vec<_>>().join(" or ")
+            ),
+        ),
         Demand::NoReal => error(
             "no-real-value",
             (Field::Equation, whole),
@@ -187,7 +196,7 @@ fn mends(request: &Request, suggestion: &Suggestion, code: &str, budget: &Budget
     match ended(&after) {
         None => true,
         // The next choice may wait behind this one.
-        Some((_, Demand::Several(_) | Demand::Free { .. })) => {
+        Some((_, Demand::Several(_) | Demand::Some(_) | Demand::Free { .. })) => {
             code == "several-values" || code == "free-value"
         }
         Some(_) => false,

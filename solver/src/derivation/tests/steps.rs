@@ -33,6 +33,10 @@ fn story(derivation: &Derivation) -> String {
                     let values: Vec<String> = values.iter().map(show).collect();
                     format!("several {}", values.join(" "))
                 }
+                StopReason::Demand(Demand::Some(values)) => {
+                    let values: Vec<String> = values.iter().map(show).collect();
+                    format!("also {}", values.join("|"))
+                }
                 StopReason::Demand(Demand::Free { .. }) => "free".to_owned(),
                 StopReason::Demand(Demand::Contradiction(value)) => format!("0≠{}", show(value)),
                 StopReason::Demand(Demand::NotAsGiven(value)) => format!("not {}", show(value)),
@@ -87,7 +91,7 @@ fn each_line_is_taken_for_what_it_demands() {
             "y(0) = 0, y'''(0) = 6",
             "0, 0, =, =, 0, =, =, 6, 0",
         ),
-        ("y' + e^(y') = 1 + x", "y(0) = 0", "0, inexact 0"),
+        ("y' + e^(y') = 1 + x", "y(0) = 0", "0, also 0"),
         (
             "y' + e^(y') = 1 + x",
             "y(0) = 0, y'(0) = 1",
@@ -229,5 +233,48 @@ fn later_lines_decide_what_is_free() {
         let every = every_order(&problem, &derivation.values(), &Budget::PAGE);
         let found = every.and_then(|every| look_ahead(&problem, &every, order, &Budget::PAGE));
         assert_eq!(found, expected, "{equation}, {conditions}");
+    }
+}
+
+#[test]
+fn what_is_around_the_highest_derivative_is_undone() {
+    for (equation, conditions, expected) in [
+        ("e^(y') = 1 + x + y", "y(0) = 0", "0, 0, 1, 0"),
+        ("1/y' = x + y", "y(0) = 1", "1, 1, -2, 10"),
+        ("sqrt(y') + y' = 2 + x", "y(0) = 1", "1, 1, 2/3, 2/27"),
+        ("arctan y' = x + y", "y(0) = 0", "0, 0, 1, 1"),
+        (
+            "2^(y') = x + 2",
+            "y(0) = 0",
+            "0, 1, 1/2 ln(2)^-1, -1/4 ln(2)^-1",
+        ),
+        // Clairaut's equation: straight lines.
+        ("y = x y' + e^(y')", "y(0) = 1", "1, 0, 0, 0"),
+        // Two arguments have the same value.
+        (
+            "cosh(y') = 2 + x",
+            "y(0) = 0",
+            "0, several -arcosh(2) arcosh(2)",
+        ),
+        ("y' + 2/y' = 3 + x", "y(0) = 1", "1, several 1 2"),
+        (
+            "e^(2y') - 3e^(y') + 2 = x",
+            "y(0) = 0",
+            "0, several 0 ln(2)",
+        ),
+        ("(y')^(2/3) = 4 + x", "y(0) = 0", "0, several -8 8"),
+        // tanh takes no value beyond 1.
+        ("tanh(y') = y", "y(0) = 2", "2, NoReal"),
+        // With letters, a root of the letter: real on a side condition.
+        ("y'^2 = k y", "y(0) = 1", "1, several -k^(1/2) k^(1/2)"),
+        // Others may exist.
+        ("y' + sin(y') = x", "y(0) = 0", "0, also 0"),
+        ("y' + cos(y') = x", "y(0) = 0", "0, inexact 0"),
+    ] {
+        assert_eq!(
+            story(&rows(&problem(equation, conditions), 3)),
+            expected,
+            "{equation}"
+        );
     }
 }
