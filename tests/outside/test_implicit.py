@@ -91,3 +91,33 @@ def test_the_comparison_can_fail(seed):
     _, theirs = problem.reference(problem.choices[0] if problem.choices else None)
     table = [{"order": k, "coefficient": "1/1000003", "agreed": None} for k in range(len(theirs))]
     assert compared(problem, {"table": table}, problem.choices[0] if problem.choices else None)
+
+
+# The equation as the worksheet and as sympy read it, with y for the unknown and p for its derivative.
+INSIDE = [
+    ("e^(y') = 1 + x + y", "y(0) = 0", "exp(p) - 1 - x - y"),
+    ("1/y' = x + y", "y(0) = 1", "1/p - x - y"),
+    ("sqrt(y') + y' = 2 + x", "y(0) = 1", "sqrt(p) + p - 2 - x"),
+    ("arctan y' = x + y", "y(0) = 0", "atan(p) - x - y"),
+    ("2^(y') = x + 2", "y(0) = 0", "2**p - x - 2"),
+    ("tanh(y') = y", "y(0) = 1/2", "tanh(p) - y"),
+    ("cosh(y') = 2 + x", "y(0) = 0, y'(0) = arcosh(2)", "cosh(p) - 2 - x"),
+    ("e^(2y') - 3e^(y') + 2 = x y", "y(0) = 1, y'(0) = ln(2)", "exp(2*p) - 3*exp(p) + 2 - x*y"),
+    ("ln(y') = sin(x) + y", "y(0) = ln(3)", "log(p) - sin(x) - y"),
+]
+
+
+@pytest.mark.parametrize(("equation", "conditions", "reference"), INSIDE)
+def test_the_highest_derivative_inside_a_function(equation, conditions, reference):
+    """The polynomial, put in by sympy, leaves nothing below its degree."""
+    degree = 5
+    code, answer = run(equation, conditions, "--degree", degree)
+    assert code == 0, answer["diagnostics"]
+    x, y, p = sp.symbols("x y p")
+    names = {"ln": sp.log, "arcosh": sp.acosh, "artanh": sp.atanh}
+    polynomial = sp.sympify(answer["polynomial"]["y"].replace("^", "**"), locals={"x": x, **names})
+    rest = sp.sympify(reference, locals={"x": x, "y": y, "p": p}).subs({y: polynomial, p: sp.diff(polynomial, x)})
+    for order in range(degree):
+        assert abs(sp.N(sp.diff(rest, x, order).subs(x, 0), 30)) < sp.Float("1e-20"), order
+    # Nor is it satisfied by anything.
+    assert abs(sp.N(sp.diff(rest, x, degree).subs(x, 0), 30)) > sp.Float("1e-6")

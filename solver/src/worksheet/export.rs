@@ -11,7 +11,7 @@ use crate::document::names::Names;
 use crate::document::plain;
 use crate::expression::{Expr, Node};
 use crate::number::decimal;
-use crate::problem::{Checked, Problem, Requirement, Route};
+use crate::problem::{Checked, OrderByOrder, Problem, Requirement, Route};
 use crate::reference::{Point, Reference, Stop, StopReason};
 use crate::span::Field;
 
@@ -323,6 +323,13 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
                 .unknowns
                 .get(equation.unknown)
                 .map_or(1, |unknown| unknown.equation_order);
+            // It is not solved for its highest derivative.
+            if problem.order_by_order() == Some(OrderByOrder::NotLinear) {
+                return Relation {
+                    left: plain::sum(&equation.standing.0, &names),
+                    right: plain::sum(&equation.standing.1, &names),
+                };
+            }
             Relation {
                 left: plain::derivative(names.unknown(equation.unknown), order),
                 right: plain::sum(&equation.solved, &names),

@@ -62,6 +62,7 @@ pub(super) fn refusal(
 
 /// What is said; `head` is the derivative's value in question, `here` its condition or where one
 /// is to be added.
+#[allow(clippy::too_many_lines, reason = "one sentence for each demand")]
 fn message(
     request: &Request,
     here: (Field, Span),
