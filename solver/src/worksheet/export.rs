@@ -294,6 +294,30 @@ pub fn json(worksheet: &Worksheet) -> String {
     }
 }
 
+/// Each equation solved for its highest derivative; where it is not linear in it, as it stands.
+fn normal_form(problem: &Problem, names: &Names) -> Vec<Relation> {
+    problem
+        .equations
+        .iter()
+        .map(|equation| {
+            let order = problem
+                .unknowns
+                .get(equation.unknown)
+                .map_or(1, |unknown| unknown.equation_order);
+            if problem.order_by_order() == Some(OrderByOrder::NotLinear) {
+                return Relation {
+                    left: plain::sum(&equation.standing.0, names),
+                    right: plain::sum(&equation.standing.1, names),
+                };
+            }
+            Relation {
+                left: plain::derivative(names.unknown(equation.unknown), order),
+                right: plain::sum(&equation.solved, names),
+            }
+        })
+        .collect()
+}
+
 fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticOut>) -> Answer {
     let names = Names::of(problem);
     let text = |expr: &Expr| plain::expression(expr, &names);
@@ -315,27 +339,6 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
         })
         .collect();
     let polynomial = polynomials(worksheet);
-    let normal_form = problem
-        .equations
-        .iter()
-        .map(|equation| {
-            let order = problem
-                .unknowns
-                .get(equation.unknown)
-                .map_or(1, |unknown| unknown.equation_order);
-            // It is not solved for its highest derivative.
-            if problem.order_by_order() == Some(OrderByOrder::NotLinear) {
-                return Relation {
-                    left: plain::sum(&equation.standing.0, &names),
-                    right: plain::sum(&equation.standing.1, &names),
-                };
-            }
-            Relation {
-                left: plain::derivative(names.unknown(equation.unknown), order),
-                right: plain::sum(&equation.solved, &names),
-            }
-        })
-        .collect();
     Answer {
         problem: ProblemOut {
             independent: problem.independent.clone(),
@@ -370,7 +373,7 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             .iter()
             .map(|condition| side_condition(condition, &text(&condition.value)))
             .collect(),
-        normal_form,
+        normal_form: normal_form(problem, &names),
         route: match worksheet.derivation.as_ref().map(|d| d.route) {
             Some(Route::Standing) => "as it stands",
             _ => "solved",
