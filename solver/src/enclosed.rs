@@ -8,7 +8,9 @@
 mod form;
 mod frame;
 mod function;
+mod jet;
 mod rows;
+mod stretch;
 mod tail;
 pub(crate) mod walk;
 #[cfg(test)]
@@ -25,7 +27,10 @@ use crate::series::floats::Real;
 use crate::series::{SeriesError, Tape};
 pub(crate) use form::Arithmetic;
 use form::Form;
+pub(crate) use jet::{Jet, Powers, count};
 use rows::Rows;
+pub use stretch::Stretch;
+pub(crate) use stretch::Sums;
 
 /// Bits of a double-double.
 const DOUBLE_DOUBLE_BITS: usize = 106;

@@ -18,7 +18,7 @@ mod taylor;
 pub(crate) mod tests;
 
 use crate::budget::Budget;
-use crate::enclosed::Ball;
+use crate::enclosed::{Ball, Stretch};
 use crate::expression::{Expr, Node};
 use crate::number::big_float::Precision;
 use crate::number::{BigFloat, Rational, decimal};
@@ -146,6 +146,8 @@ pub struct Reference {
     /// Taylor coefficients at the center beyond the polynomial's degree, about 30 digits each: the
     /// error of a partial sum near the center without cancellation.
     pub expansion: Vec<BigFloat>,
+    /// The enclosed solution step by step, as far as it is proved.
+    pub stretches: Vec<Stretch>,
     /// What the two runs were, for the page's note.
     pub evidence: Evidence,
 }
@@ -230,6 +232,12 @@ fn place(constant: &Expr) -> Option<Rational> {
     floats::constant(constant, &Precision::new(PLACE_BITS)).to_rational()
 }
 
+/// The equation differentiated once, where it is not linear in its highest derivative: a problem with
+/// the same solution. `None` where that cannot be told.
+pub(crate) fn explicit_form(problem: &Problem) -> Option<Problem> {
+    Some(implicit::explicit(problem)?.problem)
+}
+
 /// The value of a closed constant in floating point; [`BigFloat::NONE`] when it has none.
 pub(crate) fn constant_value(constant: &Expr, precision: &Precision) -> BigFloat {
     floats::constant(constant, precision)
@@ -263,6 +271,7 @@ fn nothing(problem: &Problem, ends: Option<(Rational, Rational)>) -> Reference {
         stops: both_stopped(center),
         radius_estimate: None,
         expansion: Vec::new(),
+        stretches: Vec::new(),
         evidence: Evidence::NONE,
     }
 }

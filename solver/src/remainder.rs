@@ -3,22 +3,29 @@
 //!
 //! Everything rests on one expansion at the center ([`crate::enclosed`]): balls for the coefficients up to
 //! some degree K, and a bound of what stands behind them on discs in the complex plane. Inside these
-//! y − Pₙ = Σ cₖ tᵏ (N < k ≤ K) + the rest, with t counted from the center. Doubles are rounded
-//! upward (`number::upward`); places t are exact doubles.
+//! y − Pₙ = Σ cₖ tᵏ (N < k ≤ K) + the rest, with t counted from the center. Beyond them Pₙ is compared
+//! with the enclosed steps of the numerical solution ([`Stretch`]). Doubles are rounded upward
+//! (`number::upward`); places t are exact doubles.
 
+mod about;
+mod pieces;
 mod within;
 #[cfg(test)]
 mod tests;
 
+pub use about::{About, AboutDegree, Seen, about};
 pub use within::{Needed, Side, Tolerance, Within};
 
+use pieces::{Source, Way};
+use within::sides;
+
 use crate::budget::Budget;
-use crate::enclosed::{Tail, expansion};
+use crate::enclosed::{Jet, Powers, Stretch, Tail, count, expansion};
 use crate::expression::Expr;
 use crate::number::upward::{down, up};
 use crate::number::{BigFloat, Rational, decimal, to_f64};
-use crate::problem::Problem;
-use crate::reference::{Nearest, nearest};
+use crate::problem::{OrderByOrder, Problem};
+use crate::reference::{Nearest, explicit_form, nearest};
 use crate::series::Tape;
 
 /// The expansion goes so far beyond the polynomial's degree, and at least to the second.
@@ -55,6 +62,12 @@ struct Terms {
 
 /// The largest disc in which something is proved, up to some times `reach`; `None` when nothing is.
 pub fn prove(problem: &Problem, degree: usize, reach: f64, budget: &Budget) -> Option<Proved> {
+    let explicit = match problem.order_by_order() {
+        Some(OrderByOrder::NotLinear) => Some(explicit_form(problem)?),
+        Some(_) => return None,
+        None => None,
+    };
+    let problem = explicit.as_ref().unwrap_or(problem);
     let tape = Tape::of_problem(problem).ok()?;
     let highest = (degree + BEYOND).max(LEAST);
     let expanded = expansion(problem, &tape, highest, BITS, budget).ok()?;
@@ -119,28 +132,34 @@ pub struct Remainder {
     pub unknown: usize,
     /// The interval.
     pub interval: (f64, f64),
-    /// The bounds hold up to this distance from the center, in the complex plane, too.
+    /// Lagrange's bounds hold up to this distance from the center.
     pub reach: Rational,
-    /// Does that cover the interval?
-    pub whole: bool,
+    /// The bounds of the error hold in this part of the interval: distances from the center to the left
+    /// and to the right.
+    pub covered: (f64, f64),
+    /// Is that all of the interval, to the left and to the right?
+    pub whole: (bool, bool),
     /// The largest disc in which something is proved.
     pub disc: f64,
     /// By degree, from 0.
     pub degrees: Vec<OfDegree>,
     /// At the place that was asked for.
     pub needed: Option<Needed>,
+    /// To the left and to the right: distances, and bounds of the error of each degree up to there.
+    bounds: [Vec<(f64, Vec<f64>)>; 2],
 }
 
 /// What is known of one partial sum.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct OfDegree {
-    /// Proved: |y − Pₙ| is at most this.
+    /// Proved: |y − Pₙ| is at most this in the covered part of the interval, …
     pub bound: f64,
-    /// Proved: the derivative of order N + 1 is at most this in size.
+    /// … and at least this somewhere in it.
+    pub least: f64,
+    /// Proved: the derivative of order N + 1 is at most this in size up to the reach.
     pub derivative: Option<f64>,
-    /// The largest difference that was seen at the points of the interval at which the solution is
-    /// known.
-    pub observed: Option<f64>,
+    /// What Lagrange's form gives with it there.
+    pub lagrange: Option<f64>,
     /// Where the tolerance is kept.
     pub within: Within,
 }
@@ -160,19 +179,103 @@ pub struct Question<'a> {
     pub place: Option<&'a Expr>,
 }
 
-/// The answers for one unknown. `observed`: for each degree the largest difference that was seen.
+/// The answers for one unknown, whose enclosed steps are `stretches`.
 pub fn remainder(
     proved: &Proved,
     unknown: usize,
     question: &Question<'_>,
-    observed: &[Option<f64>],
+    stretches: &[Stretch],
 ) -> Remainder {
     let (center, middle) = question.center;
-    let far = reach(middle, question.interval);
-    let whole = far <= proved.radius * CLOSE;
-    // With few digits, so that it can be shown as it is.
-    let ends =
-        libm::fabs(question.interval.0 - middle).max(libm::fabs(question.interval.1 - middle));
+    let source = Source {
+        proved,
+        unknown,
+        stretches,
+        count: (question.degree + 1).min(proved.degrees(unknown)),
+    };
+    let reach = lagrange_reach(proved, middle, question.interval);
+    let distance = up(to_f64(&reach));
+    let (low, high) = question.interval;
+    let ends = [middle - low, high - middle];
+    let [left, right] = [source.way(-1.0, ends[0]), source.way(1.0, ends[1])];
+    // Toward an end that is not reached the bounds grow beyond use.
+    let inner = |way: &Way, end: f64| if way.whole { end } else { end.min(distance) };
+    let covered = (inner(&left, ends[0]), inner(&right, ends[1]));
+    let in_disc = proved.bounds(unknown, distance);
+    // An interval beside the center begins farther out.
+    let near = [(-covered.1).max(0.0), (-covered.0).max(0.0)];
+    let mut degrees: Vec<OfDegree> = sides(&left, source.count, question.tolerance)
+        .into_iter()
+        .zip(sides(&right, source.count, question.tolerance))
+        .enumerate()
+        .map(|(n, (left, right))| {
+            let derivative = proved.derivative(unknown, n + 1, distance);
+            let factorial = (1..=n + 1).fold(1.0, |product, k| product * count(k));
+            OfDegree {
+                bound: 0.0,
+                least: 0.0,
+                derivative,
+                lagrange: derivative.map(|most| up(most * power(distance, n + 1) / factorial)),
+                within: Within { left, right },
+            }
+        })
+        .collect();
+    let both = [(&left, covered.0, near[0]), (&right, covered.1, near[1])];
+    for (n, found) in degrees.iter_mut().enumerate() {
+        for (way, end, near) in both {
+            let mut before = 0.0;
+            for piece in &way.pieces {
+                if before < end && piece.end > near {
+                    found.bound = found.bound.max(piece.above.get(n).copied().unwrap_or(0.0));
+                    if piece.end <= end * (1.0 + 2.0 * f64::EPSILON) {
+                        let below = piece.below.get(n).copied().unwrap_or(0.0);
+                        found.least = found.least.max(below);
+                    }
+                }
+                before = piece.end;
+            }
+        }
+        if covered.0.max(covered.1) <= distance {
+            found.bound = found
+                .bound
+                .min(in_disc.get(n).copied().unwrap_or(f64::INFINITY));
+        }
+    }
+    Remainder {
+        unknown,
+        interval: question.interval,
+        reach,
+        covered,
+        whole: (left.whole, right.whole),
+        disc: proved.radius,
+        degrees,
+        needed: question
+            .place
+            .and_then(|place| source.all().needed(question.tolerance, place, center)),
+        bounds: [rising(left), rising(right)],
+    }
+}
+
+/// The bounds up to each piece's end.
+fn rising(way: Way) -> Vec<(f64, Vec<f64>)> {
+    let mut most: Vec<f64> = Vec::new();
+    let pieces = way.pieces.into_iter();
+    pieces
+        .map(|piece| {
+            most.resize(piece.above.len(), 0.0);
+            for (most, own) in most.iter_mut().zip(&piece.above) {
+                *most = most.max(*own);
+            }
+            (piece.end, most.clone())
+        })
+        .collect()
+}
+
+/// Up to this distance the expansion at the center bounds derivatives well: the whole interval, or a part
+/// of the disc, with few digits, so that it can be shown as it is.
+fn lagrange_reach(proved: &Proved, center: f64, interval: (f64, f64)) -> Rational {
+    let whole = reach(center, interval) <= proved.radius * CLOSE;
+    let ends = libm::fabs(interval.0 - center).max(libm::fabs(interval.1 - center));
     let wanted = if whole { ends } else { proved.radius * INNER };
     let exact = BigFloat::from_f64(wanted).to_rational().unwrap_or_default();
     let shown = if whole {
@@ -180,37 +283,32 @@ pub fn remainder(
     } else {
         crate::convergence::rounded_down(&exact, 2)
     };
-    let reach = decimal::parse(&shown).unwrap_or(exact);
-    let distance = up(to_f64(&reach));
-    let (low, high) = question.interval;
-    let within = proved.within(
-        unknown,
-        question.degree,
-        question.tolerance,
-        (middle - low, high - middle),
-    );
-    let bounds = proved.bounds(unknown, distance);
-    let degrees = bounds
-        .into_iter()
-        .zip(within)
-        .enumerate()
-        .map(|(n, (bound, within))| OfDegree {
-            bound,
-            derivative: proved.derivative(unknown, n + 1, distance),
-            observed: observed.get(n).copied().flatten(),
-            within,
-        })
-        .collect();
-    Remainder {
-        unknown,
-        interval: question.interval,
-        reach,
-        whole,
-        disc: proved.radius,
-        degrees,
-        needed: question
-            .place
-            .and_then(|place| proved.needed(unknown, question.tolerance, place, center)),
+    decimal::parse(&shown).unwrap_or(exact)
+}
+
+impl Remainder {
+    /// For each degree a bound of the error at all places of the interval that are, on the same side, not
+    /// farther from the center; `None` where nothing is proved.
+    pub fn bounds(&self, proved: &Proved, center: f64, x: f64) -> Option<Vec<f64>> {
+        let distance = reach(center, (x, x));
+        let mut found = if distance < proved.radius {
+            proved.bounds(self.unknown, distance)
+        } else {
+            Vec::new()
+        };
+        let [left, right] = &self.bounds;
+        let way = if x < center { left } else { right };
+        // The place is on the interval's side of its rounded distance from the center.
+        let near = libm::fabs(x - center);
+        let at = way.partition_point(|(end, _)| *end < near);
+        let Some((_, own)) = way.get(at) else {
+            return (!found.is_empty()).then_some(found);
+        };
+        found.resize(found.len().max(own.len()), f64::INFINITY);
+        for (found, own) in found.iter_mut().zip(own) {
+            *found = found.min(*own);
+        }
+        Some(found)
     }
 }
 
@@ -279,27 +377,21 @@ impl Proved {
         };
         let reach = up(libm::fabs(middle) + half);
         let behind = own.behind(reach);
-        let size = libm::fabs(middle);
+        let mut powers = vec![Powers::first(middle, reach)];
+        while let Some(next) = powers.last().filter(|_| powers.len() < own.balls.len()) {
+            powers.push(next.next());
+        }
         let mut found = vec![(0.0, f64::INFINITY); own.balls.len()];
-        // Of the terms from k on: their sum over t^k, and bounds of sizes, radii, and slopes.
-        let (mut rest, mut bulk, mut doubt, mut slope) = (0.0, 0.0, 0.0, 0.0);
-        for (k, (mid, radius)) in own.balls.iter().enumerate().rev() {
-            if let Some(place) = found.get_mut(k) {
-                // Horner's rule is off by at most 2 (K − k) + 1 roundings of the sizes; the power by K.
-                let turns = 4.0 * count(own.balls.len()) * f64::EPSILON;
-                let own_power = power(size, k + 1);
-                let value = libm::fabs(rest) * own_power;
-                let off = up(turns * bulk + doubt + half * slope + behind);
-                *place = (down(value, off).max(0.0), up(value + off));
-            }
-            rest = mid + middle * rest;
-            let reached = power(reach, k);
-            let largest = libm::fabs(*mid) + radius;
-            bulk += largest * reached;
-            doubt += radius * reached;
-            if k > 0 {
-                slope += count(k) * largest * power(reach, k - 1);
-            }
+        // Of the terms from k + 1 on.
+        let (mut sum, mut doubt) = (Jet::ZERO, behind);
+        let terms = own.balls.iter().zip(&powers).zip(&mut found).enumerate();
+        for (k, (((mid, radius), powers), found)) in terms.rev() {
+            let [value, slope, bent] = sum.parts.map(libm::fabs);
+            let off = up(doubt + sum.lost(own.balls.len()));
+            let curved = half * (slope + half * (bent + half * sum.cubic));
+            *found = (down(value, off).max(0.0), up(value + up(curved) + off));
+            sum.add(k, *mid, powers);
+            doubt += radius * powers.size();
         }
         found
     }
@@ -330,10 +422,6 @@ fn power(base: f64, exponent: usize) -> f64 {
         left /= 2;
     }
     result
-}
-
-fn count(n: usize) -> f64 {
-    u32::try_from(n).map_or(f64::INFINITY, f64::from)
 }
 
 /// t for a place on the real axis, and how far the double may be from it.

@@ -35,7 +35,7 @@ use crate::expression::{Expr, decimal, to_f64};
 use crate::plot::{self, Plot};
 use crate::problem::{self, Equation, Problem, Route};
 use crate::reference::{self, Aim, Nearest, Reference};
-use crate::remainder::Remainder;
+use crate::remainder::{About, Remainder};
 use crate::span::{Field, Span};
 
 /// What is asked.
@@ -132,6 +132,8 @@ pub struct Worksheet {
     pub tolerance: Option<Expr>,
     /// What is proved about the polynomials, for each unknown.
     pub remainders: Vec<Remainder>,
+    /// The same where nothing is proved: estimates.
+    pub abouts: Vec<About>,
     /// What the growth of the coefficients tells of the nearest singularity: an estimate.
     pub nearest: Option<Nearest>,
     /// What is read about all of that.

@@ -16,7 +16,7 @@ use crate::number::rational::integer;
 use crate::number::{BigFloat, Rational, decimal};
 use crate::problem::Problem;
 use crate::reference::{Nearest, Test};
-use crate::remainder::Remainder;
+use crate::remainder::{About, Remainder};
 
 /// So many singular points have a row of their own.
 const LISTED: usize = 8;
@@ -101,6 +101,8 @@ pub struct Known<'a> {
     pub found: &'a Convergence,
     /// What is proved of the polynomials.
     pub remainders: &'a [Remainder],
+    /// What is seen of them where nothing is proved.
+    pub abouts: &'a [About],
     /// What the growth of the coefficients tells: an estimate.
     pub nearest: Option<&'a Nearest>,
     /// The tolerance.

@@ -9,12 +9,12 @@ use super::names::Names;
 use super::opening::plain_row;
 use super::rows::{chain, lead, value_piece};
 use super::strip;
-use crate::convergence::{rounded_down, rounded_up};
+use crate::convergence::{Radius, rounded_down, rounded_up};
 use crate::expression::Expr;
 use crate::number::rational::integer;
 use crate::number::{BigFloat, Rational, decimal};
 use crate::problem::Problem;
-use crate::remainder::{OfDegree, Remainder, Side};
+use crate::remainder::{About, AboutDegree, Needed, OfDegree, Remainder, Side};
 
 /// Digits of a bound.
 const DIGITS: u32 = 3;
@@ -30,10 +30,88 @@ pub(super) fn rows(known: &Known<'_>, problem: &Problem, names: &Names) -> Vec<L
             }
         }
         if let (Some(tolerance), Some(place)) = (known.tolerance, known.place) {
-            out.extend(needed_row(own, tolerance, place, names));
+            out.extend(needed_row(own, tolerance, place, (known, problem), names));
+        }
+    }
+    for own in known.abouts {
+        for (degree, found) in own.degrees.iter().enumerate() {
+            out.extend(about_row(own, degree, found, known.tolerance, names));
+        }
+        if let (Some(tolerance), Some(place), Some(kept)) =
+            (known.tolerance, known.place, &own.needed)
+        {
+            let last = own.degrees.len().saturating_sub(1);
+            let text = kept_by(kept, last, names_at(place, names), " (estimated).");
+            let reason = needed_reason(own.unknown, (tolerance, place), names);
+            let lines = vec![Line::Text(text)];
+            out.push(plain_row(format!("needed-{}", own.unknown), reason, lines));
         }
     }
     out
+}
+
+/// `at x = 1`
+fn names_at(place: &Expr, names: &Names) -> Formula {
+    Formula::row([
+        names.variable(),
+        Formula::Operator('='),
+        build::formula(place, names),
+    ])
+}
+
+/// Estimates of one partial sum, in a row of its own.
+fn about_row(
+    own: &About,
+    degree: usize,
+    found: &AboutDegree,
+    tolerance: Option<&Expr>,
+    names: &Names,
+) -> Option<LedgerRow> {
+    let about = |value: f64, digits: u32| {
+        let text = decimal::significant_of(&exact(value)?, digits);
+        Some(number(&text))
+    };
+    let range = |(low, high): (f64, f64)| {
+        let between = [about(low, 2)?, Formula::Operator('≤'), names.variable()];
+        let end = [Formula::Operator('≤'), about(high, 2)?];
+        Some(Formula::row(between.into_iter().chain(end)))
+    };
+    let left = difference(own.unknown, degree, names);
+    let largest = about(found.largest, 2)?;
+    let mut text = Prose::words("The largest difference that was seen where ")
+        .math(range(own.interval)?)
+        .text(" is about ")
+        .math(largest.clone())
+        .text(". Nothing is proved: the solution itself is an estimate here.");
+    if let Some(tolerance) = tolerance {
+        let kept = Formula::row([
+            left.clone(),
+            Formula::Operator('≤'),
+            build::formula(tolerance, names),
+        ]);
+        text = text
+            .text(" At the points drawn ")
+            .math(kept)
+            .text(" for about ")
+            .math(range(found.kept)?)
+            .text(".");
+    }
+    let lines = vec![
+        chain(
+            "",
+            vec![
+                lead(left),
+                lead(Formula::Text(" up to about ".to_owned())),
+                value_piece(largest, Role::Value),
+            ],
+        ),
+        Line::Text(text),
+    ];
+    let head = of_unknown(Prose::words("Remainder"), own.unknown, names);
+    let key = format!("remainder-{}-{degree}", own.unknown);
+    let mut row = plain_row(key, head.text(", **an estimate**"), lines);
+    row.degree = Some(degree);
+    Some(row)
 }
 
 /// `of u`, where there are several unknowns.
@@ -90,7 +168,7 @@ fn bound_row(
         Formula::Derivative(names.unknown(own.unknown).to_owned(), order)
     };
     let mut lines = Vec::new();
-    if let Some(most) = found.derivative {
+    if let (Some(most), Some(value)) = (found.derivative, found.lagrange) {
         let power = if degree == 0 {
             distance(problem, names)
         } else {
@@ -108,6 +186,7 @@ fn bound_row(
                     Formula::row([quotient, Formula::Juxtaposition, power]),
                     Role::Term,
                 ),
+                lead(Formula::row([Formula::Operator('≤'), above(value)])),
             ],
         ));
         let bars = Formula::Bars(Box::new(derivative(degree + 1)));
@@ -122,7 +201,7 @@ fn bound_row(
             Prose::words("Lagrange’s form, with ")
                 .math(bounded)
                 .text(" where ")
-                .math(range.clone())
+                .math(range)
                 .text(": known coefficients term by term, what stands behind them by Cauchy’s estimate."),
         ));
     }
@@ -134,21 +213,26 @@ fn bound_row(
         ],
     ));
     let mut text = Prose::words("Proved where ")
-        .math(range)
-        .text(", from the sizes of the further coefficients (sharper than Lagrange’s form).");
-    if !own.whole {
-        text = text.text(
-            " The plotted interval reaches farther; out there nothing is proved here of the remainder.",
-        );
+        .math(covered(own, problem, names))
+        .text(", from the enclosed solution: sharper than Lagrange’s form.");
+    if let Some(least) = exact(found.least).filter(|_| found.least > 0.0) {
+        text = text
+            .text(" Somewhere in it the difference is at least ")
+            .math(number(&rounded_down(&least, DIGITS)))
+            .text(", which is proved, too.");
     }
-    lines.push(Line::Text(text));
-    if let Some(seen) = found.observed.and_then(exact) {
-        lines.push(Line::Text(
-            Prose::words("Largest difference seen at the points drawn: about ")
-                .math(number(&decimal::significant_of(&seen, 2)))
-                .text("."),
+    let ends = match own.whole {
+        (true, true) => None,
+        (false, true) => Some("left end"),
+        (true, false) => Some("right end"),
+        (false, false) => Some("ends"),
+    };
+    if let Some(ends) = ends {
+        text = text.text(format!(
+            " Toward the {ends} of the plotted interval nothing is proved: the solution is not enclosed as far as that.",
         ));
     }
+    lines.push(Line::Text(text));
     let head = of_unknown(Prose::words("Remainder"), own.unknown, names);
     let mut row = plain_row(
         format!("remainder-{}-{degree}", own.unknown),
@@ -157,6 +241,30 @@ fn bound_row(
     );
     row.degree = Some(degree);
     row
+}
+
+/// The part of the interval in which the bounds hold.
+fn covered(own: &Remainder, problem: &Problem, names: &Names) -> Formula {
+    let unit = crate::number::rational::ratio(1, 1000);
+    let end = |distance: f64, plotted: f64, whole: bool, right: bool| {
+        let typed = exact(plotted).map(|end| short(&end));
+        let typed = typed.filter(|text| {
+            let value = decimal::parse(text).map(|v| crate::number::to_f64(&v));
+            value.is_some_and(|v| v.to_bits() == plotted.to_bits())
+        });
+        match typed.filter(|_| whole) {
+            Some(text) => number(&text),
+            None => place(problem, distance, right, true, &unit).unwrap_or_else(|| above(distance)),
+        }
+    };
+    let (low, high) = own.interval;
+    Formula::row([
+        end(own.covered.0, low, own.whole.0, false),
+        Formula::Operator('≤'),
+        names.variable(),
+        Formula::Operator('≤'),
+        end(own.covered.1, high, own.whole.1, true),
+    ])
 }
 
 /// Few digits as they are.
@@ -252,7 +360,7 @@ fn within_row(
     let mut text = Prose::words("Proved.");
     if !broken.is_empty() {
         text = text
-            .text(" It is kept no longer at ")
+            .text(" It is exceeded before ")
             .list(broken)
             .text(", which is proved, too.");
     }
@@ -267,21 +375,100 @@ fn within_row(
     row
 }
 
-fn needed_row(own: &Remainder, tolerance: &Expr, place: &Expr, names: &Names) -> Option<LedgerRow> {
-    let needed = own.needed?;
-    let degree = |n: usize| {
-        Formula::row([
-            Formula::Identifier("N".to_owned()),
-            Formula::Operator('='),
-            Formula::digits(n),
-        ])
+/// What is known about the convergence at a place.
+enum There {
+    Converges,
+    Diverges,
+    Open,
+}
+
+fn there(known: &Known<'_>, problem: &Problem, place: &Expr) -> There {
+    let gap = crate::expression::enclose(&place.sub(&problem.center), 128);
+    let Some((low, high)) = gap.ok().and_then(|gap| gap.to_rationals()) else {
+        return There::Open;
     };
+    let zero = integer(0);
+    let (least, most) = (low.clone().max(-high.clone()).max(zero), high.max(-low));
+    match &known.found.radius {
+        Radius::Infinite => There::Converges,
+        Radius::Exact(own) | Radius::AtLeast(own) if most < own.low => There::Converges,
+        Radius::Exact(own) if least > own.high => There::Diverges,
+        Radius::Exact(_) | Radius::AtLeast(_) | Radius::Unknown => There::Open,
+    }
+}
+
+/// `N = 3`
+fn degree_is(n: usize) -> Formula {
+    Formula::row([
+        Formula::Identifier("N".to_owned()),
+        Formula::Operator('='),
+        Formula::digits(n),
+    ])
+}
+
+/// So many single degrees are named.
+const NAMED: usize = 8;
+
+/// Which degrees keep a tolerance where later ones need not.
+fn single_degrees(needed: &Needed, where_: Formula) -> Prose {
+    let Some(single) = &needed.single else {
+        return match needed.first {
+            Some(first) => Prose::words("The first degree that keeps it there: ")
+                .math(degree_is(first))
+                .text(" (proved)."),
+            None => Prose::words("Which single degrees keep it there was not found out."),
+        };
+    };
+    let last = needed.looked.saturating_sub(1);
+    kept_by(single, last, where_, " (proved).")
+}
+
+/// Of the degrees up to `last` just these keep the tolerance.
+fn kept_by(single: &[usize], last: usize, where_: Formula, ending: &str) -> Prose {
+    let degrees = single.iter().take(NAMED).copied().map(degree_is);
+    let text = if single.is_empty() {
+        Prose::words("No degree keeps it at ").math(where_)
+    } else {
+        let text = Prose::words("At ")
+            .math(where_)
+            .text(" it is kept by ")
+            .list(degrees);
+        let more = if single.len() > NAMED {
+            " and others"
+        } else {
+            ""
+        };
+        text.text(more)
+    };
+    text.text(", of those up to ")
+        .math(degree_is(last))
+        .text(ending)
+}
+
+/// `Degree needed at x = 1 for the tolerance 1/1000`
+fn needed_reason(unknown: usize, (tolerance, place): (&Expr, &Expr), names: &Names) -> Prose {
+    of_unknown(Prose::words("Degree needed"), unknown, names)
+        .text(" at ")
+        .math(names_at(place, names))
+        .text(" for the tolerance ")
+        .math(build::formula(tolerance, names))
+}
+
+fn needed_row(
+    own: &Remainder,
+    tolerance: &Expr,
+    place: &Expr,
+    (known, problem): (&Known<'_>, &Problem),
+    names: &Names,
+) -> Option<LedgerRow> {
+    let needed = own.needed.as_ref()?;
+    let words = |text: &str| Line::Text(Prose::words(text));
     let mut lines = Vec::new();
     if needed.inside {
         if let Some(first) = needed.first {
             lines.push(Line::Text(
                 Prose::words("The first degree that keeps it: ")
-                    .math(degree(first))
+                    .math(degree_is(first))
                     .text("."),
             ));
         }
@@ -293,30 +480,29 @@ fn needed_row(own: &Remainder, tolerance: &Expr, place: &Expr, names: &Names) ->
                     Formula::digits(all),
                 ]);
                 lines.push(chain("", vec![lead(Formula::Text("all ".to_owned())), value_piece(from, Role::Value)]));
-                lines.push(Line::Text(Prose::words(
+                lines.push(words(
                     "From there on all degrees keep it: proved by a bound of everything behind.",
-                )));
+                ));
             }
-            None => lines.push(Line::Text(Prose::words(
+            None => lines.push(words(
                 "From which degree on all keep it is not proved: it is higher than what was worked out.",
-            ))),
+            )),
         }
     } else {
-        lines.push(Line::Text(Prose::words(
-            "This place is not in the disc in which the series is proved to converge. Beyond the radius of convergence single degrees may still come near, but the errors do not settle, and more terms do not help.",
-        )));
+        lines.push(words(match there(known, problem, place) {
+            There::Converges => {
+                "The series converges there, so from some degree on all keep it; from which on is not proved: it is higher than what was worked out."
+            }
+            There::Diverges => {
+                "This place is beyond the radius of convergence: single degrees may still come near, but the errors do not settle, and more terms do not help."
+            }
+            There::Open => {
+                "This place is not in the disc in which the series is proved to converge. Beyond the radius of convergence single degrees may still come near, but the errors do not settle, and more terms do not help."
+            }
+        }));
+        lines.push(Line::Text(single_degrees(needed, names_at(place, names))));
     }
-    let head = of_unknown(Prose::words("Degree needed"), own.unknown, names);
-    let where_ = Formula::row([
-        names.variable(),
-        Formula::Operator('='),
-        build::formula(place, names),
-    ]);
-    let reason = head
-        .text(" at ")
-        .math(where_)
-        .text(" for the tolerance ")
-        .math(build::formula(tolerance, names));
+    let reason = needed_reason(own.unknown, (tolerance, place), names);
     Some(plain_row(format!("needed-{}", own.unknown), reason, lines))
 }
 

@@ -39,12 +39,12 @@ pub(crate) struct Segment<C> {
 
 /// One unknown in a segment.
 #[derive(Clone, Debug)]
-struct Part<C> {
-    mids: Vec<C>,
+pub(super) struct Part<C> {
+    pub(super) mids: Vec<C>,
     /// For each order how far a term may be from its computed value, relative to the power.
-    slacks: Vec<f64>,
+    pub(super) slacks: Vec<f64>,
     /// Bound of the tail at the segment's end.
-    beyond: f64,
+    pub(super) beyond: f64,
 }
 
 /// A value and the largest distance from it.
@@ -444,6 +444,11 @@ impl<C: Real> Moment<C> {
 }
 
 impl<C: Real> Segment<C> {
+    /// log₂ of the unit, the length in it (at least), and what is known of one unknown.
+    pub(super) fn part(&self, unknown: usize) -> Option<(i32, f64, &Part<C>)> {
+        Some((self.scale, self.length, self.parts.get(unknown)?))
+    }
+
     /// The value of an unknown at a signed distance from the center, inside the segment.
     pub(crate) fn value(
         &self,

@@ -10,8 +10,8 @@ use super::integrate::{Ahead, Course, approximate, short};
 use super::run::{Function, Solution};
 use super::{Stop, StopReason, pole};
 use crate::budget::Fuel;
-use crate::enclosed::Arithmetic;
 use crate::enclosed::walk::{Begin, Enclosed, Segment, Walker};
+use crate::enclosed::{Arithmetic, Stretch};
 use crate::number::{BigFloat, Rational};
 use crate::series::floats::Real;
 use crate::series::{SeriesError, Tape};
@@ -166,6 +166,14 @@ impl<C: Real> Solution for Run<C> {
         let magnitude = distance.abs();
         let at = segments.partition_point(|segment| segment.to.abs() < magnitude);
         segments.get(at)?.value(unknown, distance, &self.arithmetic)
+    }
+
+    fn stretches(&self, unknown: usize) -> Vec<Stretch> {
+        let both = [&self.left, &self.right].into_iter();
+        let segments = both.flat_map(|path| &path.segments);
+        segments
+            .filter_map(|segment| Stretch::of(segment, unknown))
+            .collect()
     }
 
     fn covered(&self, right: bool) -> Rational {

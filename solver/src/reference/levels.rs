@@ -233,7 +233,11 @@ impl Work {
             return self.compared(budget, left, Some(found.run.as_ref()), progress);
         }
         let stops = [false, true].map(|right| found.run.stop(right).cloned());
-        self.answer(&found.samples, stops, Some(found.evidence()))
+        self.answer(
+            &found.samples,
+            stops,
+            (Some(found.evidence()), Some(found.run.as_ref())),
+        )
     }
 
     /// Runs pairs of rising precision; where something is proved, that stands.
@@ -310,7 +314,7 @@ impl Work {
                 }
             }
         }
-        self.answer(&samples, stops, evidence)
+        self.answer(&samples, stops, (evidence, proved))
     }
 
     /// Looks along a first run for where the equation stops giving its highest derivative, and ends
@@ -465,7 +469,7 @@ impl Work {
         &self,
         samples: &[Sample],
         stops: [Option<Stop>; 2],
-        evidence: Option<Evidence>,
+        (evidence, proved): (Option<Evidence>, Option<&dyn Solution>),
     ) -> Vec<Reference> {
         let center = approximate(&self.center);
         let mut found = vec![(Vec::new(), Vec::new()); self.unknowns()];
@@ -496,21 +500,25 @@ impl Work {
         found
             .into_iter()
             .zip(own)
-            .map(|((mut points, mut asked), (radius, expansion))| {
-                crate::sorting::sort_by(&mut points, |a: &Point, b| a.place.cmp(&b.place));
-                crate::sorting::sort_by_key(&mut asked, |point: &Point| point.asked);
-                Reference {
-                    interval: (approximate(&self.ends.0), approximate(&self.ends.1)),
-                    center,
-                    center_place: self.center.clone(),
-                    points,
-                    asked,
-                    stops: found_stops.clone(),
-                    radius_estimate: *radius,
-                    expansion: expansion.clone(),
-                    evidence: evidence.unwrap_or(Evidence::NONE),
-                }
-            })
+            .enumerate()
+            .map(
+                |(unknown, ((mut points, mut asked), (radius, expansion)))| {
+                    crate::sorting::sort_by(&mut points, |a: &Point, b| a.place.cmp(&b.place));
+                    crate::sorting::sort_by_key(&mut asked, |point: &Point| point.asked);
+                    Reference {
+                        interval: (approximate(&self.ends.0), approximate(&self.ends.1)),
+                        center,
+                        center_place: self.center.clone(),
+                        points,
+                        asked,
+                        stops: found_stops.clone(),
+                        radius_estimate: *radius,
+                        expansion: expansion.clone(),
+                        stretches: proved.map_or_else(Vec::new, |run| run.stretches(unknown)),
+                        evidence: evidence.unwrap_or(Evidence::NONE),
+                    }
+                },
+            )
             .collect()
     }
 }

@@ -6,6 +6,7 @@ use super::Stop;
 use super::integrate::{self, Course, Manner, Path, follow, polynomial};
 use super::start::Start;
 use crate::budget::Fuel;
+use crate::enclosed::Stretch;
 use crate::enclosed::walk::Enclosed;
 use crate::expression::Expr;
 use crate::number::{BigFloat, Rational};
@@ -20,6 +21,10 @@ pub(super) trait Solution {
     /// The value with a proved bound of its error, where there is one.
     fn enclosed(&self, _unknown: usize, _distance: &Rational) -> Option<Enclosed> {
         None
+    }
+    /// One unknown over the enclosed steps, those to the left first, each way from the center.
+    fn stretches(&self, _unknown: usize) -> Vec<Stretch> {
+        Vec::new()
     }
     /// How far the run got to the right or to the left.
     fn covered(&self, right: bool) -> Rational;

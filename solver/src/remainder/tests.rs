@@ -10,6 +10,37 @@ fn proved(equation: &str, conditions: &str, reach: f64) -> (Problem, Proved) {
     (problem, proved)
 }
 
+/// Without the enclosed steps.
+fn source(proved: &Proved, count: usize) -> Source<'_> {
+    Source {
+        proved,
+        unknown: 0,
+        stretches: &[],
+        count,
+    }
+}
+
+/// With them.
+fn found(
+    (equation, conditions): (&str, &str),
+    (low, high): (i64, i64),
+    degree: usize,
+    (tolerance, place): (Tolerance, Option<&Expr>),
+) -> Remainder {
+    let (problem, own) = proved(equation, conditions, 3.0);
+    let aim = crate::reference::Aim { degree, digits: 15 };
+    let ends = Some((Expr::int(low), Expr::int(high)));
+    let solved = crate::reference::solve(&problem, ends, &[], aim, &Budget::PAGE, &mut |_| true);
+    let question = Question {
+        degree,
+        center: (&problem.center, 0.0),
+        interval: solved[0].interval,
+        tolerance,
+        place,
+    };
+    remainder(&own, 0, &question, &solved[0].stretches)
+}
+
 fn within(above: i64, below: i64) -> Tolerance {
     Tolerance::new(&crate::number::rational::ratio(above, below))
 }
@@ -50,9 +81,11 @@ fn bounds_hold_and_are_near_the_truth() {
 fn a_tolerance_is_kept_up_to_where_it_is() {
     // cos x, degree 2: |cos x − 1 + x²/2| ≤ 1/100 up to x = 0.70112….
     let (_, own) = proved("y'' = -y", "y(0) = 1, y'(0) = 0", 2.0);
-    let within = own.within(0, 4, within(1, 100), (2.0, 2.0));
+    let way = |sign| source(&own, 5).way(sign, 2.0);
+    let sides = [-1.0, 1.0].map(|sign| sides(&way(sign), 5, within(1, 100)));
+    let within = |n: usize| [sides[0][n], sides[1][n]];
     let difference = |x: f64| libm::fabs(libm::cos(x) - 1.0 + x * x / 2.0);
-    for side in [within[2].left, within[2].right] {
+    for side in within(2) {
         let broken = side.broken.unwrap();
         assert!(
             difference(side.kept) <= 0.01 && difference(broken) > 0.01,
@@ -61,30 +94,30 @@ fn a_tolerance_is_kept_up_to_where_it_is() {
         assert!(broken - side.kept <= 0.02 && side.whole, "{side:?}");
     }
     // Degree 3 is the same polynomial.
-    assert_eq!(within[3], within[2]);
+    assert_eq!(within(3), within(2));
     // |1 − cos x| is above 1/100 again and again; the first time counts.
-    assert!(within[0].right.kept < 0.15);
+    assert!(within(0)[1].kept < 0.15);
 }
 
 #[test]
 fn degrees_that_are_needed() {
     // e^x at 1 to within 10⁻³: Σ_{k>N} 1/k! is 1.6e-3 for N = 5, 2.3e-4 for N = 6.
     let (problem, own) = proved("y' = y", "y(0) = 1", 1.0);
-    let needed = own
-        .needed(0, within(1, 1000), &Expr::one(), &problem.center)
+    let needed = source(&own, 65)
+        .needed(within(1, 1000), &Expr::one(), &problem.center)
         .unwrap();
     assert_eq!((needed.first, needed.all), (Some(6), Some(6)));
     // cos x − x³/… : the first that hits may be followed by one that does not.
     // y = 1 + x − x² …: with e^(−10 x) at 1 the errors rise first.
     let (problem, own) = proved("y' = -10 y", "y(0) = 1", 1.0);
-    let needed = own
-        .needed(0, within(1, 1), &Expr::one(), &problem.center)
+    let needed = source(&own, 65)
+        .needed(within(1, 1), &Expr::one(), &problem.center)
         .unwrap();
     assert_eq!((needed.first, needed.all), (Some(0), Some(24)));
     // Beyond the radius of convergence nothing is proved.
     let (problem, own) = proved("y' = y^2", "y(0) = 1", 3.0);
-    let needed = own
-        .needed(0, within(1, 1000), &Expr::int(2), &problem.center)
+    let needed = source(&own, 65)
+        .needed(within(1, 1000), &Expr::int(2), &problem.center)
         .unwrap();
     assert!(!needed.inside && needed.all.is_none());
 }
@@ -108,6 +141,86 @@ fn bounds_hold_for_systems_and_functions() {
                     assert!(below <= above && below <= bound, "{equation}: {n}");
                 }
             }
+        }
+    }
+}
+
+#[test]
+fn the_enclosed_steps_reach_beyond_the_disc() {
+    // 1/(1 − x), whose series converges for |x| < 1, down to −3: |y − Pₙ| = |x|^(n+1)/(1 − x).
+    let problem = ("y' = y^2", "y(0) = 1");
+    let minus_two = Expr::int(-2);
+    let own = found(problem, (-3, 0), 8, (within(1, 10), Some(&minus_two)));
+    assert_eq!((own.covered, own.whole), ((3.0, 0.0), (true, true)));
+    let mut truth = 0.25;
+    for (n, found) in own.degrees.iter().enumerate() {
+        truth *= 3.0;
+        assert!(
+            found.least <= truth && found.bound >= truth,
+            "{n}: {found:?}"
+        );
+        assert!(
+            found.least > 0.999 * truth && found.bound < 1.05 * truth,
+            "{n}: {found:?}"
+        );
+        let left = found.within.left;
+        let power = i32::try_from(n).unwrap() + 1;
+        let error = |x: f64| libm::pow(x, f64::from(power)) / (1.0 + x);
+        assert!(error(left.kept) <= 0.1 && error(left.broken.unwrap()) > 0.1);
+        assert!(left.broken.unwrap() - left.kept < 0.03, "{n}: {left:?}");
+    }
+    let needed = own.needed.unwrap();
+    assert!(!needed.inside && needed.all.is_none());
+    assert_eq!(needed.single, Some(Vec::new()));
+    // |−2 − …|: of the degrees only 0 comes as near as 1.
+    let own = found(problem, (-3, 0), 8, (within(1, 1), Some(&minus_two)));
+    assert_eq!(own.needed.unwrap().single, Some(vec![0]));
+    // Toward the pole at 1 nothing is said of the end; up to 3/4 of the disc it is.
+    let own = found(problem, (-3, 2), 8, (within(1, 1), None));
+    assert_eq!(own.whole, (true, false));
+    assert!(own.covered.1 > 0.5 && own.covered.1 < 0.8, "{own:?}");
+}
+
+#[test]
+fn what_is_known_at_the_far_side_agrees_with_a_closed_form() {
+    type Form = fn(f64) -> f64;
+    let cases: [(&str, &str, Form); 3] = [
+        ("(1 + x^2) y' = 1", "y(0) = 0", libm::atan),
+        ("y' = exp(-y)", "y(0) = 0", |x| libm::log(1.0 + x)),
+        ("y' = sqrt(1 + y)", "y(0) = 0", |x| x + x * x / 4.0),
+    ];
+    for (equation, conditions, solution) in cases {
+        let own = found((equation, conditions), (0, 4), 5, (within(1, 100), None));
+        assert!(own.whole.1, "{equation}");
+        let (problem, proved) = proved(equation, conditions, 3.0);
+        let center = crate::expression::to_f64(&problem.center).unwrap();
+        let balls = &proved.unknowns[0].balls;
+        for (n, found) in own.degrees.iter().enumerate() {
+            let sum = |x: f64| {
+                let terms = balls.iter().take(n + 1).rev();
+                terms.fold(0.0, |sum, (mid, _)| sum * x + mid)
+            };
+            let mut most: f64 = 0.0;
+            for i in 0..=400 {
+                let x = f64::from(i) / 100.0;
+                let error = libm::fabs(solution(x) - sum(x));
+                most = most.max(error);
+                if i > 0 {
+                    let bounds = own.bounds(&proved, center, x).unwrap();
+                    assert!(most <= bounds[n] + 1e-14, "{equation}: {n} at {x}");
+                }
+                if x <= found.within.right.kept {
+                    assert!(error <= 0.01, "{equation}: {n} at {x}");
+                }
+            }
+            assert!(
+                found.least <= most + 1e-14 && most <= found.bound + 1e-14,
+                "{equation}: {n}"
+            );
+            assert!(
+                found.bound - found.least <= 0.05 * found.bound + 1e-11,
+                "{equation}: {found:?}"
+            );
         }
     }
 }

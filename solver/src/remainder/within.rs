@@ -1,12 +1,10 @@
 //! Where a tolerance is kept, and which degree keeps it.
 
-use super::{Proved, offset};
+use super::offset;
+use super::pieces::{Source, Way};
 use crate::expression::Expr;
 use crate::number::Rational;
 use crate::number::upward::{down, up};
-
-/// The way from the center to an end of the interval is looked at in so many pieces.
-const PIECES: u32 = 256;
 
 /// A tolerance between two doubles.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,7 +31,7 @@ impl Tolerance {
 pub struct Side {
     /// Proved: everywhere up to this distance.
     pub kept: f64,
-    /// Proved: not at this distance any more. `None`: kept as far as was looked.
+    /// Proved: no longer everywhere up to this distance. `None`: kept as far as was looked, or not known.
     pub broken: Option<f64>,
     /// Was it looked as far as the interval reaches? (Otherwise the proof ended before.)
     pub whole: bool,
@@ -49,124 +47,91 @@ pub struct Within {
 }
 
 /// The degrees that keep a tolerance at one place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Needed {
-    /// Is the place in the disc in which something is proved?
+    /// Is the place in the disc about the center in which something is proved of all degrees?
     pub inside: bool,
     /// The first that does, and that none before it does is proved, too.
     pub first: Option<usize>,
     /// From this one on all do.
     pub all: Option<usize>,
+    /// Proved: of the degrees below [`Self::looked`] just these do. `None`: of some it is not known.
+    pub single: Option<Vec<usize>>,
+    /// So many degrees were looked at.
+    pub looked: usize,
 }
 
-impl Proved {
-    /// For each degree 0, …, `degree`: where the tolerance is kept, looking from the center as far
-    /// as the interval goes (distances to its left and right end) or the proof does.
-    pub fn within(
-        &self,
-        unknown: usize,
-        degree: usize,
-        tolerance: Tolerance,
-        (left, right): (f64, f64),
-    ) -> Vec<Within> {
-        let left = self.side(unknown, degree, tolerance, (-1.0, left));
-        let right = self.side(unknown, degree, tolerance, (1.0, right));
-        let both = left.into_iter().zip(right);
-        both.map(|(left, right)| Within { left, right }).collect()
-    }
-
-    fn side(
-        &self,
-        unknown: usize,
-        degree: usize,
-        tolerance: Tolerance,
-        (sign, length): (f64, f64),
-    ) -> Vec<Side> {
-        let whole = length <= self.radius;
-        let end = length.max(0.0).min(self.radius);
-        // A step with few digits, so that its multiples are exact.
-        let step = rough(end / f64::from(PIECES));
-        let none = Side {
-            kept: 0.0,
-            broken: None,
-            whole,
-        };
-        let count = (degree + 1).min(self.degrees(unknown));
-        let mut sides = vec![none; count];
-        let mut going = vec![true; count];
-        if step <= 0.0 {
-            return sides;
-        }
-        for piece in 0..PIECES {
-            let start = f64::from(piece) * step;
-            let middle = self.errors(unknown, sign * (start + 0.5 * step), 0.5 * step);
-            let point = self.errors(unknown, sign * (start + step), 0.0);
-            let both = middle.iter().zip(&point);
-            for ((side, going), (middle, point)) in sides.iter_mut().zip(&mut going).zip(both) {
-                if *going && middle.1 <= tolerance.low {
-                    side.kept = start + step;
-                } else {
-                    *going = false;
-                    if side.broken.is_none() && point.0 > tolerance.high {
-                        side.broken = Some(start + step);
-                    }
+/// For each degree how far the tolerance is kept to one side.
+pub(super) fn sides(way: &Way, count: usize, tolerance: Tolerance) -> Vec<Side> {
+    let none = Side {
+        kept: 0.0,
+        broken: None,
+        whole: way.whole,
+    };
+    let mut sides = vec![none; count];
+    let mut going = vec![true; count];
+    for piece in &way.pieces {
+        let both = piece.above.iter().zip(&piece.below);
+        for ((side, going), (above, below)) in sides.iter_mut().zip(&mut going).zip(both) {
+            if *going && *above <= tolerance.low {
+                side.kept = piece.end;
+            } else {
+                *going = false;
+                if side.broken.is_none() && *below > tolerance.high {
+                    side.broken = Some(piece.end);
                 }
             }
-            if sides.iter().all(|side| side.broken.is_some()) {
-                break;
-            }
         }
-        sides
+        if sides.iter().all(|side| side.broken.is_some()) {
+            break;
+        }
     }
+    sides
+}
 
+impl Source<'_> {
     /// Which degrees keep the tolerance at a place; `None` when it cannot be placed.
-    pub fn needed(
+    pub(super) fn needed(
         &self,
-        unknown: usize,
         tolerance: Tolerance,
         place: &Expr,
         center: &Expr,
     ) -> Option<Needed> {
         let (t, half) = offset(place, center)?;
-        let outside = Needed {
-            inside: false,
-            first: None,
-            all: None,
-        };
-        if libm::fabs(t) + half >= self.radius {
-            return Some(outside);
-        }
-        let errors = self.errors(unknown, t, half);
-        let bounds = self.bounds(unknown, libm::fabs(t) + half);
-        // All later ones: behind the last known coefficient by the falling bounds, before by looking.
-        let surely = bounds.iter().position(|bound| *bound <= tolerance.low);
-        let all = surely.map(|from| {
-            let before = errors.iter().take(from).rev();
-            from - before
-                .take_while(|(_, above)| *above <= tolerance.low)
-                .count()
-        });
+        let errors = self.errors(t, half);
+        let kept = |at: &(f64, f64)| at.1 <= tolerance.low;
         let first = errors
             .iter()
             .position(|(below, _)| *below <= tolerance.high);
-        let first = first.filter(|n| {
-            errors
-                .get(*n)
-                .is_some_and(|(_, above)| *above <= tolerance.low)
+        let first = first.filter(|n| errors.get(*n).is_some_and(kept));
+        let known = |at: &(f64, f64)| kept(at) || at.0 > tolerance.high;
+        let single = errors.iter().all(known).then(|| {
+            let all = errors.iter().enumerate();
+            all.filter(|(_, at)| kept(at)).map(|(n, _)| n).collect()
         });
+        let reach = libm::fabs(t) + half;
+        let inside = reach < self.proved.radius;
+        let all = if inside {
+            // All later ones: behind the last known coefficient by the falling bounds, before by looking.
+            let bounds = self.proved.bounds(self.unknown, reach);
+            let surely = bounds.iter().position(|bound| *bound <= tolerance.low);
+            surely.map(|from| {
+                from - errors
+                    .iter()
+                    .take(from)
+                    .rev()
+                    .take_while(|at| kept(at))
+                    .count()
+            })
+        } else {
+            None
+        };
         Some(Needed {
-            inside: true,
+            inside,
             first,
             all,
+            single,
+            looked: errors.len(),
         })
     }
-}
-
-/// The value cut to 20 bits.
-fn rough(value: f64) -> f64 {
-    if value <= 0.0 || !value.is_finite() {
-        return 0.0;
-    }
-    let unit = libm::ldexp(1.0, libm::ilogb(value) - 20);
-    libm::floor(value / unit) * unit
 }

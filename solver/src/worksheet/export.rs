@@ -394,10 +394,7 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             .convergence
             .as_ref()
             .map(|found| far_export::radius_out(worksheet, found, &names)),
-        remainder: worksheet
-            .remainders
-            .first()
-            .map(|own| far_export::remainder_out(worksheet, own, &names)),
+        remainder: far_export::remainder_out(worksheet, &names),
         reference: worksheet.reference.as_ref().map(|first| {
             let others: Vec<&Reference> = worksheet.others.iter().map(|(r, _)| r).collect();
             reference_out(first, &others, &names)

@@ -5,12 +5,14 @@ use crate::budget::Budget;
 use crate::convergence::{Convergence, Distance, Radius, Reason, Side, convergence};
 use crate::diagnostic::Diagnostic;
 use crate::document;
-use crate::expression::{Expr, Node, enclose, sign};
+use crate::expression::{Expr, Node, enclose, sign, to_f64};
 use crate::number::Rational;
-use crate::plot::Plot;
+use crate::plot::{Plot, TableRow};
 use crate::problem::Problem;
 use crate::reference::Reference;
-use crate::remainder::{Proved, Question, Remainder, Tolerance, prove, reach, remainder};
+use crate::remainder::{
+    About, Proved, Question, Remainder, Seen, Tolerance, about, prove, reach, remainder,
+};
 use crate::span::{Field, Span};
 
 /// Singular points and the radius of convergence of a problem without letters.
@@ -85,6 +87,7 @@ pub(super) fn write(worksheet: &mut Worksheet, problem: &Problem, at: &[Expr]) {
         let known = document::far::Known {
             found,
             remainders: &worksheet.remainders,
+            abouts: &worksheet.abouts,
             nearest: worksheet.nearest.as_ref(),
             tolerance: worksheet.tolerance.as_ref(),
             place: at.first(),
@@ -111,6 +114,15 @@ pub(super) fn remainders(
         .map_or(0, |entries| entries.len().saturating_sub(1));
     let (center, interval) = (reference.center, reference.interval);
     let Some(proved) = prove(problem, degree, reach(center, interval), budget) else {
+        let plots = worksheet.plot.iter();
+        let plots = plots.chain(worksheet.others.iter().map(|(_, plot)| plot));
+        let count = degree + 1;
+        let tolerance = crate::number::to_f64(&value);
+        let place = at.first().and_then(to_f64);
+        let abouts = plots.enumerate().filter_map(|(unknown, plot)| {
+            estimated(unknown, plot, (center, count), interval, (tolerance, place))
+        });
+        worksheet.abouts = abouts.collect();
         return;
     };
     let question = Question {
@@ -120,12 +132,10 @@ pub(super) fn remainders(
         tolerance: Tolerance::new(&value),
         place: at.first(),
     };
-    let plots = worksheet.plot.iter();
-    let plots = plots.chain(worksheet.others.iter().map(|(_, plot)| plot));
-    let remainders = plots.enumerate().map(|(unknown, plot)| {
-        let seen = observed(plot, interval, degree);
-        remainder(&proved, unknown, &question, &seen)
-    });
+    let others = worksheet.others.iter().map(|(reference, _)| reference);
+    let all = std::iter::once(reference).chain(others).enumerate();
+    let remainders =
+        all.map(|(unknown, own)| remainder(&proved, unknown, &question, &own.stretches));
     worksheet.remainders = remainders.collect();
     let plots = worksheet.plot.iter_mut();
     let plots = plots.chain(worksheet.others.iter_mut().map(|(_, plot)| plot));
@@ -147,29 +157,37 @@ pub(super) fn remainders(
     }
 }
 
+fn seen(row: &TableRow) -> Seen<'_> {
+    Seen {
+        x: row.x_value,
+        errors: &row.errors,
+    }
+}
+
+/// What the points of an estimated solution show.
+fn estimated(
+    unknown: usize,
+    plot: &Plot,
+    polynomial: (f64, usize),
+    (low, high): (f64, f64),
+    (tolerance, place): (f64, Option<f64>),
+) -> Option<About> {
+    let rows = plot.table.iter();
+    let inside = rows.filter(|row| (low..=high).contains(&row.x_value));
+    let all: Vec<Seen<'_>> = inside.map(seen).collect();
+    let same = |row: &&TableRow| place.is_some_and(|x| x.to_bits() == row.x_value.to_bits());
+    let asked = plot.table.iter().find(same).map(seen);
+    about(unknown, polynomial, &all, tolerance, asked.as_ref())
+}
+
 /// What is proved, in the pictures.
 fn draw(plot: &mut Plot, own: &Remainder, proved: &Proved, center: f64) {
-    plot.draw_bounds(&|x| {
-        let distance = reach(center, (x, x));
-        (distance < proved.radius).then(|| proved.bounds(own.unknown, distance))
-    });
+    plot.draw_bounds(&|x| own.bounds(proved, center, x));
     let kept = own.degrees.iter().map(|found| {
         let within = &found.within;
         (center - within.left.kept, center + within.right.kept)
     });
     plot.curves.kept = kept.collect();
-}
-
-/// For each degree the largest difference at the points of the interval.
-fn observed(plot: &Plot, (low, high): (f64, f64), degree: usize) -> Vec<Option<f64>> {
-    let inside = |x: f64| (low..=high).contains(&x);
-    (0..=degree)
-        .map(|n| {
-            let rows = plot.table.iter().filter(|row| inside(row.x_value));
-            let errors = rows.filter_map(|row| row.errors.get(n).copied().flatten());
-            errors.filter(|e| e.is_finite()).reduce(f64::max)
-        })
-        .collect()
 }
 
 /// The tolerance and a fraction that is not above it; what is wrong with the typed one is a notice.

@@ -9,7 +9,7 @@ use crate::document::far::{BRACKET, complex};
 use crate::document::names::Names;
 use crate::document::plain;
 use crate::document::remainder::{disc_text, kept_text};
-use crate::number::{BigFloat, decimal, to_f64};
+use crate::number::{BigFloat, decimal};
 use crate::remainder::{Remainder, Within};
 
 pub(super) struct RadiusOut {
@@ -39,10 +39,12 @@ struct SingularPointOut {
 
 /// What is known of the remainder of the polynomial, and of each partial sum.
 pub(super) struct RemainderOut {
-    /// The part of the plotted interval in which the bounds hold.
+    /// `guaranteed`, or `estimate` where nothing could be proved.
+    kind: &'static str,
+    /// The part of the plotted interval in which the bounds of the error hold.
     interval: Vec<f64>,
-    /// The bounds hold up to this distance from the center.
-    reach: String,
+    /// Those of derivatives hold up to this distance from the center.
+    reach: Option<String>,
     bound: Option<String>,
     tolerance: String,
     within: Vec<String>,
@@ -54,8 +56,10 @@ struct DegreeOut {
     degree: usize,
     bound: Option<String>,
     derivative_bound: Option<String>,
-    /// Largest difference at the points drawn: an estimate.
-    observed: Option<String>,
+    /// The largest difference in the interval is at least this.
+    least: Option<String>,
+    /// About the largest difference, where nothing is proved.
+    largest: Option<String>,
     within: Vec<String>,
 }
 
@@ -64,10 +68,18 @@ struct NeededOut {
     inside: bool,
     first: Option<usize>,
     all: Option<usize>,
+    /// Beyond the disc in which something is proved of all degrees: those of the first ones that keep it.
+    single: Option<Vec<usize>>,
 }
 
-/// The value of `remainder`, for one unknown.
-pub(super) fn remainder_out(worksheet: &Worksheet, own: &Remainder, names: &Names) -> RemainderOut {
+/// The value of `remainder`, for the first unknown.
+pub(super) fn remainder_out(worksheet: &Worksheet, names: &Names) -> Option<RemainderOut> {
+    let proved = worksheet.remainders.first();
+    let proved = proved.map(|own| proved_out(worksheet, own, names));
+    proved.or_else(|| about_out(worksheet, names))
+}
+
+fn proved_out(worksheet: &Worksheet, own: &Remainder, names: &Names) -> RemainderOut {
     let center = worksheet.reference.as_ref().map_or(0.0, |r| r.center);
     let up = |value: f64| Some(rounded_up(&BigFloat::from_f64(value).to_rational()?, 4));
     let within = |within: &Within| -> Vec<String> {
@@ -84,45 +96,94 @@ pub(super) fn remainder_out(worksheet: &Worksheet, own: &Remainder, names: &Name
             degree,
             bound: up(found.bound),
             derivative_bound: found.derivative.and_then(up),
-            observed: found.observed.and_then(|seen| {
-                let seen = BigFloat::from_f64(seen).to_rational()?;
-                Some(decimal::significant_of(&seen, 3))
-            }),
+            least: BigFloat::from_f64(found.least)
+                .to_rational()
+                .map(|least| rounded_down(&least, 4)),
+            largest: None,
             within: within(&found.within),
         })
         .collect();
     let last = own.degrees.last();
     RemainderOut {
+        kind: "guaranteed",
         interval: covered(own, center),
-        reach: decimal::significant_of(&own.reach, 6),
+        reach: Some(decimal::significant_of(&own.reach, 6)),
         bound: last.and_then(|found| up(found.bound)),
-        tolerance: worksheet
-            .tolerance
-            .as_ref()
-            .map(|t| plain::expression(t, names))
-            .unwrap_or_default(),
+        tolerance: tolerance_text(worksheet, names),
         within: last.map(|found| within(&found.within)).unwrap_or_default(),
-        degree_needed: own.needed.map(|needed| NeededOut {
+        degree_needed: own.needed.as_ref().map(|needed| NeededOut {
             at: worksheet.request.at.first().cloned().unwrap_or_default(),
             inside: needed.inside,
             first: needed.first,
             all: needed.all,
+            single: needed.single.clone().filter(|_| !needed.inside),
         }),
         degrees,
     }
 }
 
+fn tolerance_text(worksheet: &Worksheet, names: &Names) -> String {
+    let tolerance = worksheet.tolerance.as_ref();
+    tolerance
+        .map(|t| plain::expression(t, names))
+        .unwrap_or_default()
+}
+
+/// The same where nothing is proved.
+fn about_out(worksheet: &Worksheet, names: &Names) -> Option<RemainderOut> {
+    let own = worksheet.abouts.first()?;
+    let text = |value: f64| {
+        Some(decimal::significant_of(
+            &BigFloat::from_f64(value).to_rational()?,
+            2,
+        ))
+    };
+    let within = |(low, high): (f64, f64)| [low, high].into_iter().filter_map(text).collect();
+    let degrees = own.degrees.iter().enumerate();
+    let degrees: Vec<DegreeOut> = degrees
+        .map(|(degree, found)| DegreeOut {
+            degree,
+            bound: None,
+            derivative_bound: None,
+            least: None,
+            largest: text(found.largest),
+            within: within(found.kept),
+        })
+        .collect();
+    Some(RemainderOut {
+        kind: "estimate",
+        interval: vec![own.interval.0, own.interval.1],
+        reach: None,
+        bound: None,
+        tolerance: tolerance_text(worksheet, names),
+        within: own
+            .degrees
+            .last()
+            .map(|found| within(found.kept))
+            .unwrap_or_default(),
+        degree_needed: own.needed.as_ref().map(|kept| NeededOut {
+            at: worksheet.request.at.first().cloned().unwrap_or_default(),
+            inside: false,
+            first: kept.first().copied(),
+            all: None,
+            single: Some(kept.clone()),
+        }),
+        degrees,
+    })
+}
+
 fn covered(own: &Remainder, center: f64) -> Vec<f64> {
-    let reach = to_f64(&own.reach);
     let (low, high) = own.interval;
-    vec![low.max(center - reach), high.min(center + reach)]
+    let (left, right) = own.covered;
+    let low = if own.whole.0 { low } else { center - left };
+    vec![low, if own.whole.1 { high } else { center + right }]
 }
 
 json! {
     RadiusOut { kind, value, reason, lower_bound, upper_bound, estimate, singular_points, more }
-    RemainderOut { interval, reach, bound, tolerance, within, degree_needed, degrees }
-    DegreeOut { degree, bound, derivative_bound, observed, within }
-    NeededOut { at, inside, first, all }
+    RemainderOut { kind, interval, reach, bound, tolerance, within, degree_needed, degrees }
+    DegreeOut { degree, bound, derivative_bound, least, largest, within }
+    NeededOut { at, inside, first, all, single }
     SingularPointOut { location, kind, limits, distance }
 }
 
