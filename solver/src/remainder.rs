@@ -346,7 +346,7 @@ impl Proved {
     }
 
     /// For degree N: a bound of the derivative of order N + 1 for |t| ≤ `reach`: of the known coefficients
-    /// term by term, of what stands behind them by Cauchy's estimate on circles that stay in the
+    /// term by term, of what stands behind them by Cauchy's estimate on the best circles in the
     /// disc. `None` where it is beyond all doubles.
     pub fn derivative(&self, unknown: usize, order: usize, reach: f64) -> Option<f64> {
         let own = self.unknowns.get(unknown)?;
@@ -357,10 +357,14 @@ impl Proved {
             sum += falling * (libm::fabs(*mid) + radius) * power(reach, k - order);
         }
         let factorial = (1..=order).fold(1.0, |product, i| product * count(i));
+        // The rest is at most bound·(|t|/rim)^(K + 1): circles that make this least are small.
+        let next = own.balls.len();
+        let best = reach * count(order) / count(next.saturating_sub(order).max(1));
         let rest = own.tails.iter().map(|(rim, bound)| {
-            let gap = down(*rim, reach);
-            if gap > 0.0 {
-                up(factorial * bound * power(1.0 / gap, order))
+            let circle = best.min(down(*rim, reach));
+            if circle > 0.0 {
+                let share = up((reach + circle) / rim).min(1.0);
+                up(factorial * bound * power(share, next) * power(up(1.0 / circle), order))
             } else {
                 f64::INFINITY
             }

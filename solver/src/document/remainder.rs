@@ -16,6 +16,8 @@ use crate::number::{BigFloat, Rational, decimal};
 use crate::problem::Problem;
 use crate::remainder::{About, AboutDegree, Needed, OfDegree, Remainder, Side};
 
+/// 1 and a few roundings.
+const NEARLY_ONE: f64 = 1.0 + 1e-9;
 /// Digits of a bound.
 const DIGITS: u32 = 3;
 
@@ -214,7 +216,14 @@ fn bound_row(
     ));
     let mut text = Prose::words("Proved where ")
         .math(covered(own, problem, names))
-        .text(", from the enclosed solution: sharper than Lagrange’s form.");
+        .text(", from the enclosed solution");
+    let same = found.lagrange.is_some_and(|value| value >= found.bound)
+        && own.covered.0.max(own.covered.1) <= crate::number::to_f64(&own.reach) * NEARLY_ONE;
+    text = text.text(if same {
+        ": sharper than Lagrange’s form."
+    } else {
+        "."
+    });
     if let Some(least) = exact(found.least).filter(|_| found.least > 0.0) {
         text = text
             .text(" Somewhere in it the difference is at least ")
