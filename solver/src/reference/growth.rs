@@ -47,6 +47,9 @@ pub enum Test {
     Root,
 }
 
+/// Binary digits by which the last terms may be smaller than the largest one.
+const LARGEST_FALL: f64 = 60.0;
+
 /// What the growth of the coefficients tells about the nearest singularity. Estimates all.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Nearest {
@@ -202,6 +205,24 @@ impl Growth {
 
     /// What the coefficients tell about the nearest singularity; `None` as for [`Self::radius`].
     pub(super) fn nearest(&self) -> Option<Nearest> {
+        self.told().filter(|found| self.carries(found.radius))
+    }
+
+    /// At its radius of convergence the last terms of a series are about as large as the first
+    /// ones. Where they are smaller by more than half the digits, they are rounding: of an entire
+    /// solution it grows as the singular points of the equation let it.
+    fn carries(&self, radius: f64) -> bool {
+        let step = libm::log2(radius / self.length(1.0));
+        let size = |(k, c): (usize, &f64)| libm::log2(libm::fabs(*c)) + to_f64(k) * step;
+        let sizes: Vec<f64> = self.scaled.iter().enumerate().map(size).collect();
+        let top = |part: &[f64]| part.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let last = sizes
+            .get(sizes.len() - sizes.len() / 4..)
+            .map_or(f64::NEG_INFINITY, top);
+        last > top(&sizes) - LARGEST_FALL
+    }
+
+    fn told(&self) -> Option<Nearest> {
         if self.scaled.len() < 24 || self.falls_faster_than_geometrically() {
             return None;
         }
@@ -469,6 +490,16 @@ mod tests {
         // A geometric series with a tiny radius.
         let tiny = series(40, |k| to_the(1e6, k));
         assert!((tiny.radius().unwrap() * 1e6 - 1.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn rounding_behind_an_entire_solution_is_no_singularity() {
+        // e^x from an equation with a singular point at distance 1: the error of each coefficient
+        // neither grows nor falls.
+        let noisy = |noise: f64| series(64, |k| 1.0 / factorial(k) + noise);
+        assert_eq!(noisy(1e-31).radius(), None);
+        // A small part that does have a singularity there is told from it.
+        assert!((noisy(1e-6).radius().unwrap() - 1.0).abs() < 1e-6);
     }
 
     #[test]
