@@ -1,11 +1,11 @@
 // The element of embed.js, whatever its workers and its style sheet come from.
 
+import { fill } from "./slices.js";
+
 const FIELDS = ["equation", "conditions", "degree", "from", "to", "beside", "numbers", "candidate", "route", "depth", "figures", "unknown", "across", "up"];
 const OTHERS = ["fragment", "show", "heading", "level"];
 // So far beyond the window's edge a block is worked out.
 const NEAR = "400px";
-// So many elements at a time; laying out formulas takes most of a block's time.
-const SLICE = 200;
 const HOST = ":host { display: block } :host([hidden]) { display: none } .wait { min-height: 6em }";
 
 /** Makes the element known. `pool` answers for all of them; `style` promises their style sheet's text. */
@@ -82,37 +82,27 @@ export function define(pool, style) {
       return [`${fragment}&${own}`, this.getAttribute("show") ?? "", this.#prefix, this.getAttribute("heading") ?? "", Math.min(Math.max(level, 1), 6)];
     }
 
-    // A slice in each frame, so that the page stays at hand; a block that is there already keeps its
-    // room meanwhile.
+    // A block that is there already keeps its room while the new one fills.
     #show(html) {
-      const parsed = document.createElement("template");
-      parsed.innerHTML = html;
-      const whole = parsed.content.firstElementChild;
-      const section = whole.cloneNode(false);
-      section.dataset.state = "filling";
-      const old = this.shadowRoot.querySelector(".block");
-      if (old) section.style.minHeight = `${old.offsetHeight}px`;
-      this.shadowRoot.replaceChildren(section);
-      const work = pieces(whole, section);
+      const work = {};
       this.#work = work;
-      const fill = () => {
-        for (let left = SLICE; left > 0; ) {
-          // Something newer is shown.
-          if (this.#work !== work) return;
-          const { value, done } = work.next();
-          if (done) {
-            section.style.minHeight = "";
-            section.dataset.state = whole.dataset.state;
-            this.dispatchEvent(new Event("worked"));
-            return;
-          }
-          const [place, piece] = value;
-          left -= 1 + (piece.querySelectorAll?.("*").length ?? 0);
-          place.append(piece);
-        }
-        requestAnimationFrame(fill);
-      };
-      fill();
+      let shown;
+      fill(html, {
+        // Something newer may be shown.
+        wanted: () => this.#work === work,
+        begin: (section) => {
+          shown = section;
+          section.dataset.state = "filling";
+          const old = this.shadowRoot.querySelector(".block");
+          if (old) section.style.minHeight = `${old.offsetHeight}px`;
+          this.shadowRoot.replaceChildren(section);
+        },
+        end: ({ dataset }) => {
+          shown.style.minHeight = "";
+          shown.dataset.state = dataset.state;
+          this.dispatchEvent(new Event("worked"));
+        },
+      });
     }
 
     #fail(error) {
@@ -124,17 +114,4 @@ export function define(pool, style) {
   }
 
   customElements.define("ordinary-point", Worked);
-}
-
-/** What a block consists of, one after the other, each with its place: the ledger row by row. */
-function* pieces(whole, section) {
-  for (const child of [...whole.childNodes]) {
-    if (child.classList?.contains("ledger")) {
-      const ledger = child.cloneNode(false);
-      section.append(ledger);
-      for (const row of [...child.childNodes]) yield [ledger, row];
-    } else {
-      yield [section, child];
-    }
-  }
 }
