@@ -90,7 +90,8 @@ function setSettings(text) {
   for (const name of ["kind", "room", "paper"]) {
     if (given.has(name)) form.elements[name].value = given.get(name);
   }
-  for (const name of ["plot", "table", "far"]) form.elements[name].checked = given.get(name) === "yes";
+  for (const name of ["plot", "table"]) form.elements[name].checked = given.get(name) === "yes";
+  form.elements.far.checked = given.get("far") !== "no";
   form.elements.rules.checked = given.get("depth") === "rules";
 }
 

@@ -117,7 +117,7 @@ def test_the_teachers_words_are_kept_in_the_file(page):
     assert page.text(f"{row} .marks") == "" and page.text(f"{row} .remark")
     text = page.downloaded("worksheet file")
     assert "marks: order-2 = 3" in text and "reason order-2: Now put in $t = 0$" in text
-    native = subprocess.run([NATIVE, "solution", "latex"], input=text, capture_output=True, text=True, check=True).stdout
+    native = subprocess.run([NATIVE, "solution", "latex", "far"], input=text, capture_output=True, text=True, check=True).stdout
     assert page.downloaded("LaTeX") == native
     assert page.downloaded("coefficients (CSV)").startswith("problem,unknown,order,value,coefficient,decimal\r\n1,y,0,1,1,")
 

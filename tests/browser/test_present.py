@@ -56,9 +56,34 @@ def test_one_line_at_a_time_with_what_is_known(page):
     keys(page, Keys.PAGE_UP, Keys.ARROW_LEFT, Keys.ARROW_LEFT)
     page.wait(lambda: place(page).startswith("order-2."), "the row before")
     keys(page, Keys.END)
-    page.wait(lambda: not page.script("return document.querySelector('#rows > .row.now').nextElementSibling"), "the last row")
+    page.wait(lambda: not page.script("return document.querySelector('#far-rows > .row.now').nextElementSibling"), "the last row")
     keys(page, Keys.HOME)
     at(page, "given.0")
+
+
+def test_how_far_comes_behind_the_ledger(page):
+    # The address leads there before the numerical solution has come.
+    page.open_fresh(PROBLEM + "&present=far-radius.0")
+    dataset = "return document.documentElement.dataset.far"
+    page.wait(lambda: page.script(dataset) == "plane", "the radius")
+    page.wait(lambda: seen(page, "#far-rows .at"), "its row")
+    assert not seen(page, "#rows .row .work")
+    page.wait(lambda: seen(page, "#plane"), "the complex plane")
+    assert not seen(page, "#curves")
+    keys(page, Keys.END)
+    page.wait(lambda: page.script(dataset) == "plot", "the tolerance")
+    assert place(page).startswith("within-0-4."), "of the polynomial's own degree"
+    assert len(seen(page, "#far-rows .at")) == 1 and not seen(page, "#plane")
+    assert page.script("return document.getElementById('curves').checkVisibility({ visibilityProperty: true })")
+    inside, width = page.script("return [window.innerHeight, window.innerWidth]")
+    for css in ["#far-rows .at", "#strip", "#curves"]:
+        box = page.script("const b = document.querySelector(arguments[0]).getBoundingClientRect(); return [b.top, b.bottom, b.right]", css)
+        assert box[0] >= -1 and box[1] <= inside + 1 and box[2] <= width + 1, (css, box)
+    keys(page, Keys.HOME)
+    at(page, "given.0")
+    assert len(seen(page, "#rows .row .work")) == 1 and not seen(page, "#far-rows .row")
+    keys(page, Keys.ESCAPE)
+    page.wait(lambda: seen(page, "#far-rows .row"), "the section on the worksheet again")
 
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 720), (1920, 1080), (1024, 768)])

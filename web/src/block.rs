@@ -4,6 +4,7 @@
 
 use crate::answer;
 use crate::appearance::{self, Color, LIGHT};
+use crate::far;
 use crate::figure::{self, Kind};
 use crate::html::escape;
 use crate::inputs::{Choice, Depth, Figures, Inputs};
@@ -29,7 +30,7 @@ pub enum Part {
     Errors,
     /// A few values of the plot.
     Table,
-    /// What is said about how far the polynomial holds.
+    /// How far the polynomial may be trusted: singular points, radius, remainder, the complex plane.
     Far,
 }
 
@@ -175,12 +176,15 @@ pub fn of_answer(
                 picture(&state, Kind::Errors, label, &mut out);
             }
             Part::Table => table(&state, "", "", &mut out),
-            Part::Far => far(&state, &mut out),
+            Part::Far => {
+                far_rows(&state, &mut out);
+                remarks(&state, &mut out);
+            }
         }
     }
     // A plot brings its evidence along.
     if wanted.contains(&Part::Plot) && !wanted.contains(&Part::Far) {
-        far(&state, &mut out);
+        remarks(&state, &mut out);
     }
     out.push_str("</section>");
     out
@@ -291,9 +295,14 @@ fn picture(state: &State, kind: Kind, label: &str, out: &mut String) {
         Kind::Curves | Kind::Phase => (560.0, 360.0),
     };
     if let Some(svg) = figure::strokes(state, kind, &LIGHT, size) {
-        let named = format!("<svg role=\"img\" aria-label=\"{label}\" ");
-        out.push_str(&named_colors(&svg).replacen("<svg ", &named, 1));
+        named(&svg, label, out);
     }
+}
+
+/// A picture with its name.
+fn named(svg: &str, label: &str, out: &mut String) {
+    let named = format!("<svg role=\"img\" aria-label=\"{label}\" ");
+    out.push_str(&named_colors(svg).replacen("<svg ", &named, 1));
 }
 
 /// The picture's colors by their names in the style sheet, so that they follow the page's scheme.
@@ -336,7 +345,25 @@ fn table(state: &State, before: &str, after: &str, out: &mut String) {
     }
 }
 
-fn far(state: &State, out: &mut String) {
+/// The rows on how far the polynomial may be trusted, and the complex plane.
+fn far_rows(state: &State, out: &mut String) {
+    let Some(drawing) = &state.drawing else {
+        return;
+    };
+    let rows = far::rows(&drawing.far, state.shown);
+    if rows.is_empty() {
+        return;
+    }
+    out.push_str("<div class=\"ledger\" role=\"region\" aria-label=\"How far?\" tabindex=\"0\">");
+    for row in &rows {
+        out.push_str(&to_read(row, state.inputs.figures).html());
+    }
+    out.push_str("</div>");
+    let label = "Complex plane: the center, the disc of convergence and the singular points";
+    named(&far::picture(&drawing.far, &LIGHT), label, out);
+}
+
+fn remarks(state: &State, out: &mut String) {
     let Some(drawing) = state
         .drawing
         .as_ref()
@@ -405,7 +432,10 @@ mod tests {
         ] {
             assert!(html.contains(part), "{part}");
         }
-        assert_eq!(html.matches("<svg role=\"img\" aria-label=").count(), 2);
+        // Plot, errors, and the complex plane; of the remainders only that of the degree shown.
+        assert_eq!(html.matches("<svg role=\"img\" aria-label=").count(), 3);
+        assert_eq!(html.matches("Within the tolerance").count(), 1);
+        assert!(html.contains("aria-label=\"How far?\"") && html.contains("Fuchs"));
         // Every id begins with the prefix, so that blocks can stand side by side.
         assert_eq!(
             html.matches(" id=\"").count(),

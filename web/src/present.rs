@@ -3,7 +3,6 @@
 
 use crate::inputs::{Depth, Inputs};
 use crate::markup::{Content, Markup};
-use crate::protocol::Sheet;
 use crate::state::{Effect, State};
 
 /// What the presenter asks for.
@@ -83,11 +82,45 @@ fn asks(line: &Markup) -> bool {
     inside || class.split(' ').any(|one| one == "gone" || one == "value")
 }
 
+/// The rows that are gone through: the ledger's, and behind them, as soon as they are there, those on how
+/// far the polynomial of the highest degree may be trusted.
+pub fn rows(state: &State) -> Vec<&Markup> {
+    let Some(sheet) = &state.sheet else {
+        return Vec::new();
+    };
+    let far = state.drawing.iter().flat_map(|own| &own.far.rows);
+    let far = far.filter(|(degree, _)| degree.is_none_or(|own| own == sheet.degree));
+    let ledger = sheet.rows.iter();
+    ledger.chain(far.map(|(_, row)| row)).collect()
+}
+
+/// What is shown beside a row.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Beside {
+    /// A row of the ledger, with what is known so far.
+    Ledger,
+    /// A row on singular points or the radius, with the complex plane.
+    Plane,
+    /// A row on a polynomial's remainder, with the plot.
+    Plot,
+}
+
+/// What is shown beside the row of this number.
+pub fn beside(state: &State, row: usize) -> Beside {
+    let ledger = state.sheet.as_ref().map_or(0, |sheet| sheet.rows.len());
+    let key = |own: &&Markup| own.key().is_some_and(|key| key.starts_with("far-"));
+    match rows(state).get(row) {
+        Some(own) if row >= ledger && key(own) => Beside::Plane,
+        Some(_) if row >= ledger => Beside::Plot,
+        _ => Beside::Ledger,
+    }
+}
+
 /// Every stop, in order.
-pub fn stops(sheet: &Sheet, inputs: &Inputs) -> Vec<Stop> {
+fn stops(rows: &[&Markup], inputs: &Inputs) -> Vec<Stop> {
     let details = inputs.depth == Depth::Rules;
     let mut out = Vec::new();
-    for (row, markup) in sheet.rows.iter().enumerate() {
+    for (row, markup) in rows.iter().enumerate() {
         let lines = lines(markup, details);
         for (line, markup) in lines.iter().enumerate() {
             let mut stop = Stop {
@@ -108,8 +141,8 @@ pub fn stops(sheet: &Sheet, inputs: &Inputs) -> Vec<Stop> {
 }
 
 /// The text that an address carries: `order-3.1`, with `.ask` behind it while values are hidden.
-fn written(stop: Stop, sheet: &Sheet) -> String {
-    let key = sheet.rows.get(stop.row).and_then(Markup::key).unwrap_or("");
+fn written(stop: Stop, rows: &[&Markup]) -> String {
+    let key = rows.get(stop.row).and_then(|row| row.key()).unwrap_or("");
     let ask = if stop.asking { ".ask" } else { "" };
     format!("{key}.{}{ask}", stop.line)
 }
@@ -119,8 +152,8 @@ pub fn place(state: &State) -> Option<(usize, Vec<Stop>)> {
     if state.inputs.present.is_empty() {
         return None;
     }
-    let sheet = state.sheet.as_ref()?;
-    let all = stops(sheet, &state.inputs);
+    let rows = rows(state);
+    let all = stops(&rows, &state.inputs);
     let mut parts = state.inputs.present.rsplitn(2, '.');
     let (mut tail, mut head) = (parts.next()?, parts.next().unwrap_or(""));
     let asking = tail == "ask";
@@ -128,11 +161,8 @@ pub fn place(state: &State) -> Option<(usize, Vec<Stop>)> {
         (head, tail) = head.rsplit_once('.').unwrap_or((head, "0"));
     }
     let line: usize = tail.parse().unwrap_or(0);
-    let row = sheet
-        .rows
-        .iter()
-        .position(|row| row.key() == Some(head))
-        .unwrap_or(0);
+    let row = rows.iter().position(|row| row.key() == Some(head));
+    let row = row.unwrap_or(0);
     // The last stop that is not behind the place.
     let at = all
         .iter()
@@ -144,14 +174,14 @@ pub fn place(state: &State) -> Option<(usize, Vec<Stop>)> {
 }
 
 /// The degree that is shown at a stop: that of the last row that is done; `None` before the first.
-fn degree(at: usize, all: &[Stop], sheet: &Sheet) -> Option<usize> {
+fn degree(at: usize, all: &[Stop], rows: &[&Markup]) -> Option<usize> {
     let done = all
         .get(..=at)
         .unwrap_or(&[])
         .iter()
         .filter(|stop| stop.last);
     let of = |stop: &Stop| {
-        let row = sheet.rows.get(stop.row)?;
+        let row = rows.get(stop.row)?;
         row.attribute("data-degree")?.parse().ok()
     };
     done.filter_map(of).max()
@@ -159,8 +189,7 @@ fn degree(at: usize, all: &[Stop], sheet: &Sheet) -> Option<usize> {
 
 /// One step of the presenter.
 pub fn update(state: &mut State, step: Step, out: &mut Vec<Effect>) {
-    let Some(sheet) = &state.sheet else { return };
-    if sheet.rows.is_empty() {
+    if rows(state).is_empty() {
         return;
     }
     let dark = std::mem::take(&mut state.blank);
@@ -174,7 +203,7 @@ pub fn update(state: &mut State, step: Step, out: &mut Vec<Effect>) {
                     asking: false,
                     last: false,
                 },
-                sheet,
+                &rows(state),
             );
             enter(state, out);
             out.push(Effect::Remember(true));
@@ -205,13 +234,8 @@ pub fn update(state: &mut State, step: Step, out: &mut Vec<Effect>) {
         Step::Row(wanted) => row(wanted),
         Step::Degree(wanted) => {
             let degree = Some(wanted.to_string());
-            let found = |sheet: &Sheet| {
-                sheet
-                    .rows
-                    .iter()
-                    .position(|row| row.attribute("data-degree") == degree.as_deref())
-            };
-            found(sheet).map_or(at, row)
+            let of = |own: &&Markup| own.attribute("data-degree") == degree.as_deref();
+            rows(state).iter().position(of).map_or(at, row)
         }
         Step::Ask => {
             state.inputs.ask = !state.inputs.ask;
@@ -226,7 +250,8 @@ pub fn update(state: &mut State, step: Step, out: &mut Vec<Effect>) {
             };
             // The same row from its beginning: its lines are others now.
             let stop = all.get(at).map(|stop| Stop { line: 0, ..*stop });
-            state.inputs.present = stop.map_or_else(String::new, |stop| written(stop, sheet));
+            let text = stop.map_or_else(String::new, |stop| written(stop, &rows(state)));
+            state.inputs.present = text;
             out.extend([Effect::Switches, Effect::Ledger]);
             enter(state, out);
             out.push(Effect::Remember(false));
@@ -234,7 +259,7 @@ pub fn update(state: &mut State, step: Step, out: &mut Vec<Effect>) {
         }
     };
     if let Some(stop) = all.get(to) {
-        state.inputs.present = written(*stop, sheet);
+        state.inputs.present = written(*stop, &rows(state));
     }
     enter(state, out);
     out.push(Effect::Remember(false));
@@ -242,8 +267,8 @@ pub fn update(state: &mut State, step: Step, out: &mut Vec<Effect>) {
 
 /// Brings the place of the state onto the screen.
 pub fn enter(state: &mut State, out: &mut Vec<Effect>) {
-    if let (Some((at, all)), Some(sheet)) = (place(state), &state.sheet) {
-        let degree = degree(at, &all, sheet);
+    if let Some((at, all)) = place(state) {
+        let degree = degree(at, &all, &rows(state));
         let (shown, bare) = (degree.unwrap_or(0), degree.is_none());
         if state.shown != shown || state.bare != bare {
             (state.shown, state.bare) = (shown, bare);

@@ -479,6 +479,8 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                     state.cursor = None;
                     state.sheet_inputs = state.busy.as_ref().map(|busy| busy.1.clone());
                     out.extend([Effect::Plot, Effect::Letters]);
+                    // Its rows on how far the series holds may be those that are presented.
+                    present::enter(state, &mut out);
                 }
                 state.finish(now, &mut out);
                 if state.failed {
@@ -530,7 +532,12 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             out.extend([Effect::Strip, Effect::Shown, Effect::Status]);
             present::enter(state, &mut out);
         }
-        Message::Settled => state.settle(now, &mut out),
+        Message::Settled => {
+            if !state.inputs.present.is_empty() {
+                out.push(Effect::Present);
+            }
+            state.settle(now, &mut out);
+        }
         Message::Show(degree) => state.show(degree, &mut out),
         Message::Cursor(row) => {
             state.cursor = Some(row);

@@ -45,7 +45,7 @@ pub fn letters(letters: &[LetterData]) -> String {
 }
 
 /// The rows by name, as the options of a list.
-pub fn row_names(rows: &[Markup]) -> String {
+pub fn row_names(rows: &[&Markup]) -> String {
     let mut out = String::new();
     for (index, row) in rows.iter().enumerate() {
         let name = row.part("reason").map(Markup::words).unwrap_or_default();

@@ -63,7 +63,10 @@ fn shown(index: usize, task: &Task<'_>, settings: Settings, blocks: &mut Vec<Blo
     let worksheet = task.worksheet;
     if settings.far && !worksheet.far.is_empty() {
         blocks.push(Block::Heading("How far?"));
-        for row in &worksheet.far {
+        // Of the remainders that of the polynomial.
+        let highest = worksheet.far.iter().filter_map(|row| row.degree).max();
+        let wanted = |row: &&LedgerRow| row.degree.is_none() || row.degree == highest;
+        for row in worksheet.far.iter().filter(wanted) {
             let made = handed_out(index, task, row, whole::Depth::Lines);
             blocks.push(Block::Row(Box::new(made)));
         }

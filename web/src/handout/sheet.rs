@@ -21,7 +21,7 @@ pub fn settings(text: &str) -> Settings {
         depth: Depth::default(),
         plot: false,
         table: false,
-        far: false,
+        far: true,
         room: ROOM,
     };
     for (name, value) in address::pairs(text) {

@@ -2,7 +2,7 @@
 //! sheet does the rest.
 
 use super::dom;
-use crate::present::{self, Step, Stop};
+use crate::present::{self, Beside, Step, Stop};
 use crate::state::{Message, State};
 use crate::view;
 use wasm_bindgen::{JsCast, JsValue};
@@ -26,14 +26,24 @@ pub(super) fn show(state: &State) {
         );
     }
     dom::set_hidden("presenting", !on);
-    for old in dom::all("#rows :is(.now, .lends, .past, .at, .ahead)") {
+    for old in dom::all(":is(#rows, #far-rows) :is(.now, .lends, .past, .at, .ahead)") {
         for class in ["now", "lends", "done", "past", "at", "ahead", "asking"] {
             let _ = old.class_list().remove_1(class);
         }
     }
-    let Some((at, all)) = here else { return };
-    let Some(stop) = all.get(at) else { return };
-    let rows = dom::all("#rows > .row");
+    let stop = here.as_ref().and_then(|(at, all)| all.get(*at));
+    let beside = match stop.map(|stop| present::beside(state, stop.row)) {
+        Some(Beside::Plane) => "plane",
+        Some(Beside::Plot) => "plot",
+        Some(Beside::Ledger) | None => "no",
+    };
+    if let Some(root) = dom::document().and_then(|document| document.document_element()) {
+        dom::set_attribute(&root, "data-far", beside);
+    }
+    let (Some((_, all)), Some(stop)) = (&here, stop) else {
+        return;
+    };
+    let rows = dom::all(":is(#rows, #far-rows) > .row");
     if let Some(row) = rows.get(stop.row) {
         mark(row, *stop);
     }
@@ -42,7 +52,11 @@ pub(super) fn show(state: &State) {
         let margin = row.query_selector(".known > *").ok().flatten();
         margin.is_some()
     };
-    let until = rows.get(..=stop.row).unwrap_or(&[]);
+    let first = match beside {
+        "no" => 0,
+        _ => rows.len() - dom::all("#far-rows > .row").len(),
+    };
+    let until = rows.get(first..=stop.row).unwrap_or(&[]);
     if let Some(row) = until.iter().rev().find(knows) {
         let _ = row.class_list().add_1("lends");
         // All of it: there is room, and nobody can unfold it from the back row.
@@ -79,9 +93,7 @@ fn mark(row: &Element, stop: Stop) {
 }
 
 fn controls(state: &State, stop: Stop, last: usize) {
-    if let Some(sheet) = &state.sheet {
-        dom::set_html("present-row", &view::row_names(&sheet.rows));
-    }
+    dom::set_html("present-row", &view::row_names(&present::rows(state)));
     if let Some(list) = dom::by_id_as::<HtmlSelectElement>("present-row") {
         list.set_value(&stop.row.to_string());
     }

@@ -1,4 +1,5 @@
 use super::*;
+use crate::protocol::{Drawing, FarData, Sheet};
 use crate::state::{Message, update as answer};
 
 /// Three rows: an opening of two lines, a value found in a substitution that has a detail, and a
@@ -95,6 +96,46 @@ fn going_back_in_the_browser_leaves_the_presentation() {
         assert!(effects.contains(&Effect::Present), "{effects:?}");
         assert!(!state.bare && place(&state).is_none());
     }
+}
+
+#[test]
+fn behind_the_ledger_it_is_told_how_far_the_polynomial_may_be_trusted() {
+    let mut state = presented();
+    let line = || Markup::leaf("p", "", "proved");
+    let row = |key: &str, lines: usize| {
+        let lines = (0..lines).map(|_| line()).collect();
+        Markup::around("div", "row", vec![Markup::around("div", "work", lines)]).keyed(key)
+    };
+    let of = |degree: usize| row("remainder", 2).with("data-degree", degree.to_string());
+    step(&mut state, Step::Begin);
+    // Nothing is known yet of what the numerical solution brings.
+    assert_eq!(step(&mut state, Step::Last), "end.0");
+    state.drawing = Some(Drawing {
+        sequence: 0,
+        plots: Vec::new(),
+        names: (String::new(), Vec::new()),
+        interval: (String::new(), String::new()),
+        letters: Vec::new(),
+        remarks: String::new(),
+        notes: Vec::new(),
+        far: FarData {
+            rows: vec![
+                (None, row("far-radius", 1)),
+                (Some(0), of(0)),
+                (Some(1), of(1)),
+            ],
+            plane: None,
+        },
+    });
+    assert_eq!(step(&mut state, Step::Forward), "far-radius.0");
+    assert_eq!(beside(&state, 3), Beside::Plane);
+    assert_eq!(step(&mut state, Step::Forward), "remainder.0");
+    assert_eq!(beside(&state, 4), Beside::Plot);
+    // Only of the highest degree, whose curve is shown.
+    assert_eq!(step(&mut state, Step::Forward), "remainder.1");
+    assert_eq!(step(&mut state, Step::Forward), "remainder.1");
+    assert!(!state.bare && state.shown == 0);
+    assert_eq!(beside(&state, 2), Beside::Ledger);
 }
 
 #[test]
