@@ -112,6 +112,9 @@ CLOSED = [
     ("y' = e^(-y)", "y(0) = 0", lambda x: mp.ln(1 + x), "-0.9", "20"),
     ("y''' = -y", "y(0) = 1, y'(0) = -1, y''(0) = 1", lambda x: mp.exp(-x), "-3", "3"),
     ("y' = |x - 2| + 1/2", "y(0) = 0", None, "0", "1.9"),
+    # Odd roots of negative numbers.
+    ("y' = cbrt(y)", "y(0) = -8", lambda x: -((4 + 2 * x / 3) ** mp.mpf("1.5")), "-5", "20"),
+    ("y' = y^(2/3)", "y(0) = -8", lambda x: (x / 3 - 2) ** 3, "-20", "5"),
 ]
 
 

@@ -166,7 +166,7 @@ impl Arithmetic {
         }
     }
 
-    /// x^exponent for an exponent that is not an integer, x > 0.
+    /// x^exponent for an exponent that is not an integer, x > 0, or x < 0 below an odd root.
     ///
     /// # Errors
     /// Where x may be outside the domain, or is not well inside.
@@ -182,10 +182,10 @@ impl Arithmetic {
         let mid = C::from_big(&value, &self.precision);
         let m = x.mid.lead();
         let a = crate::number::to_f64(exponent);
-        let share = up(x.spread() + LEAD_UNIT * m.abs()) / m;
+        let share = up(x.spread() + LEAD_UNIT * m.abs()) / m.abs();
         let steep = (a - 2.0).abs() * share;
         // |1 + d/m|^(a−2) ≤ (1 − share)^(−|a−2|) or (1 + share)^|a−2|, both below e when these hold.
-        if m.is_nan() || m <= 0.0 || !(share <= 0.5 && steep <= 0.5) {
+        if !(share <= 0.5 && steep <= 0.5) {
             return Err(OUTSIDE);
         }
         let first = a * (mid.lead() / m);

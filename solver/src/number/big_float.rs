@@ -528,8 +528,8 @@ impl BigFloat {
         }
     }
 
-    /// `self^exponent` for a fraction; [`Self::NONE`] outside the domain (`self` > 0 unless the
-    /// exponent is an integer).
+    /// `self^exponent` for a fraction; [`Self::NONE`] outside the domain (`self` > 0, or `self` < 0
+    /// and an odd denominator: such roots are real, unless the exponent is an integer).
     #[must_use]
     pub fn power(&self, exponent: &Rational, precision: &Precision) -> Self {
         if exponent.is_integer() {
@@ -537,7 +537,15 @@ impl BigFloat {
                 .map_or(Self::NONE, |power| self.power_integer(power, precision));
         }
         if !self.is_positive() {
-            return Self::NONE;
+            if self.is_zero() || !exponent.denom().bit(0) {
+                return Self::NONE;
+            }
+            let size = self.negated().power(exponent, precision);
+            return if exponent.numer().bit(0) {
+                size.negated()
+            } else {
+                size
+            };
         }
         if *exponent == super::rational::ratio(1, 2) {
             return self.sqrt(precision);

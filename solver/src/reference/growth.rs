@@ -191,10 +191,10 @@ impl Growth {
 
     /// A singularity on the real axis that dominates the series.
     pub(super) fn real_singularity(&self) -> Option<RealSingularity> {
-        self.three_term(1).map(|found| RealSingularity {
-            distance: self.length(found.distance),
-            ..found
-        })
+        let found = self.three_term(1)?;
+        let distance = self.length(found.distance);
+        self.carries(libm::fabs(distance))
+            .then_some(RealSingularity { distance, ..found })
     }
 
     /// About how far the nearest singularity is; `None` when the coefficients fall faster than

@@ -113,6 +113,9 @@ fn nice_half_width(value: f64) -> Rational {
     }
 }
 
+/// Fewer bits than a double-double has.
+const UNSEEN_BITS: f64 = 90.0;
+
 /// How far to both sides of the center the picture goes. `logs`: `log₂ |c_k|` of the solution's
 /// coefficients; `degree`: of the partial sum that is looked at.
 ///
@@ -125,7 +128,7 @@ pub(super) fn default_half_width(radius: Option<f64>, logs: &[f64], degree: usiz
         .iter()
         .enumerate()
         .skip(degree + 1)
-        .find(|(_, log)| log.is_finite());
+        .find(|(k, log)| log.is_finite() && !is_rounding(logs, *k));
     let mut width: f64 = radius.map_or(3.0, |r| 1.3 * r);
     if let Some((k, next)) = next {
         let mut log_width = 0.0;
@@ -153,6 +156,23 @@ pub(super) fn default_half_width(radius: Option<f64>, logs: &[f64], degree: usiz
     } else {
         integer(3)
     }
+}
+
+/// Is the coefficient of degree `k` nothing but rounding: too small to be seen in double-doubles even
+/// where some term before it is as large as the first one?
+fn is_rounding(logs: &[f64], k: usize) -> bool {
+    let mut terms = logs
+        .iter()
+        .take(k)
+        .enumerate()
+        .filter(|(_, log)| log.is_finite());
+    let Some((first, size)) = terms.next() else {
+        return false;
+    };
+    let width = terms.map(|(j, log)| (size - log) / to_f64(j - first));
+    let width = width.fold(f64::INFINITY, f64::min);
+    let own = logs.get(k).copied().unwrap_or(f64::NEG_INFINITY);
+    width.is_finite() && own + to_f64(k - first) * width < size - UNSEEN_BITS
 }
 
 /// Round places from `low` to `high`, both included; the center too when it is between.

@@ -247,7 +247,8 @@ fn nothing_panics_outside_a_domain() {
     for none in [
         minus.ln(&p),
         BigFloat::ZERO.ln(&p),
-        minus.power(&ratio(1, 3), &p),
+        minus.power(&ratio(1, 4), &p),
+        BigFloat::ZERO.power(&ratio(-1, 3), &p),
         BigFloat::ZERO.power(&ratio(-1, 1), &p),
         BigFloat::from_i64(1).over(&BigFloat::ZERO, &p),
         BigFloat::ZERO.over(&BigFloat::ZERO, &p),
@@ -265,6 +266,18 @@ fn nothing_panics_outside_a_domain() {
         assert!(!none.is_finite(), "{none:?}");
     }
     assert!(huge.power(&ratio(-1, 1), &p).is_finite());
+}
+
+#[test]
+fn odd_roots_of_negative_numbers_are_real() {
+    let p = Precision::new(100);
+    let root = |value: i64, numerator, denominator| {
+        let value = BigFloat::from_i64(value);
+        value.power(&ratio(numerator, denominator), &p).to_f64()
+    };
+    assert!((root(-8, 1, 3) + 2.0).abs() < 1e-15);
+    assert!((root(-8, 2, 3) - 4.0).abs() < 1e-15);
+    assert!((root(-32, -3, 5) + 0.125).abs() < 1e-15);
 }
 
 #[test]
