@@ -119,3 +119,125 @@ def test_published_radii():
     assert mpmath.mpf(radius["value"]) < pole < mpmath.mpf(radius["upper_bound"])
     assert pole - mpmath.mpf(radius["value"]) < 1e-16
     assert abs(mpmath.mpf(radius["estimate"]) - pole) < 1e-3
+
+
+# Equation, conditions, the radius as published (kind, value), and singular points with their kinds
+# and limits. Locators are from memory.
+SINGULAR_POINTS = [
+    # Boyce & DiPrima, Elementary Differential Equations, 5.3, example 3: Legendre's equation about 0.
+    ("(1 - x^2) y'' - 2x y' + (3/4) y = 0", "y(0) = 1, y'(0) = 0", ("exact", 1),
+     {1: ("regular singular", [1, 0]), -1: ("regular singular", [1, 0])}),
+    # The same, 5.3, example 4: about 0 at least 1, about -1/2 at least sqrt(5)/2.
+    ("(1 + x^2) y'' + 2x y' + 4x^2 y = 0", "y(0) = 1, y'(0) = 0", ("at_least", 1),
+     {1j: ("regular singular", [1, 0]), -1j: ("regular singular", [1, 0])}),
+    ("(1 + x^2) y'' + 2x y' + 4x^2 y = 0", "y(-1/2) = 1, y'(-1/2) = 0", ("at_least", mpmath.sqrt(5) / 2), None),
+    # The same, 5.3, example 5: no singular points, although sin x and 1 + x^2 are there.
+    ("y'' + (sin x) y' + (1 + x^2) y = 0", "y(0) = 1, y'(0) = 0", ("infinite", None), {}),
+    # The same, 5.4, example 3: 0 is regular, 2 is irregular.
+    ("2x (x - 2)^2 y'' + 3x y' + (x - 2) y = 0", "y(1) = 1, y'(1) = 0", ("at_least", 1),
+     {0: ("regular singular", [0, 0]), 2: ("irregular singular", None)}),
+    # DLMF 13.2.1, Kummer's equation: regular at 0 with exponents 0 and 1 - b, here b = 3.
+    ("x y'' + (3 - x) y' - 5 y = 0", "y(2) = 1, y'(2) = 0", ("at_least", 2), {0: ("regular singular", [3, 0])}),
+    # DLMF 15.10.1, the hypergeometric equation: regular at 0 and 1; p has residues c and a + b + 1 - c.
+    ("x (1 - x) y'' + (3 - 7x) y' - 8 y = 0", "y(1/3) = 1, y'(1/3) = 0", ("at_least", mpmath.mpf(1) / 3),
+     {0: ("regular singular", [3, 0]), 1: ("regular singular", [4, 0])}),
+    # DLMF 10.2.1, Bessel's equation: regular at 0 with limits 1 and -nu^2.
+    ("x^2 y'' + x y' + (x^2 - 9) y = 0", "y(2) = 1, y'(2) = 0", ("at_least", 2), {0: ("regular singular", [1, -9])}),
+    # DLMF 28.2.1, Mathieu's equation, and 12.2.2, parabolic cylinders: entire solutions.
+    ("y'' + (2 - 2 cos(2x)) y = 0", "y(0) = 1, y'(0) = 0", ("infinite", None), {}),
+    ("y'' - (x^2/4 + 1) y = 0", "y(0) = 1, y'(0) = 0", ("infinite", None), {}),
+    # DLMF 31.2.1, Heun's equation with a = 3: regular at 0, 1 and 3.
+    ("y'' + (1/(2x) + 1/(3(x - 1)) + 1/(4(x - 3))) y' + ((x - 2)/(x (x - 1) (x - 3))) y = 0",
+     "y(2) = 1, y'(2) = 0", ("at_least", 1),
+     {0: ("regular singular", ["1/2", 0]), 1: ("regular singular", ["1/3", 0]), 3: ("regular singular", ["1/4", 0])}),
+]
+
+
+def test_published_singular_points():
+    for equation, conditions, (kind, value), points in SINGULAR_POINTS:
+        radius = work(equation, conditions, "--degree", 4)["radius"]
+        assert radius["kind"] == kind, (equation, radius)
+        if value is not None:
+            assert abs(location(radius["value"]) - value) < 1e-12, (equation, radius["value"])
+        if points is None:
+            continue
+        found = {complex(location(p["location"])): (p["kind"], p["limits"]) for p in radius["singular_points"]}
+        assert set(found) == {complex(place) for place in points}, (equation, found)
+        for place, (kind, limits) in points.items():
+            assert found[complex(place)][0] == kind, (equation, place, found)
+            if limits is None:
+                assert None in found[complex(place)][1]
+            else:
+                assert found[complex(place)][1] == [str(limit) for limit in limits], (equation, place, found)
+
+
+def test_published_remainders():
+    """Worked examples of calculus courses; locators from memory."""
+
+    def last(answer):
+        return answer["remainder"]["degrees"][-1]
+
+    # Stewart, Calculus, "Applications of Taylor Polynomials", example 1: the cube root about 8, degree 2,
+    # where 7 <= x <= 9: |f'''| <= (10/27) 7^(-8/3) < 0.0021, and |R| < 0.0004.
+    root = work("y' = y/(3x)", "y(8) = 2", "--degree", 2, "--interval", 7, 9)
+    most = mpmath.mpf(10) / 27 * mpmath.mpf(7) ** (mpmath.mpf(-8) / 3)
+    assert most <= mpmath.mpf(last(root)["derivative_bound"]) < 0.0021
+    truth = abs(mpmath.cbrt(7) - (2 - mpmath.mpf(1) / 12 - mpmath.mpf(1) / 288))
+    assert mpmath.mpf(last(root)["least"]) <= truth <= mpmath.mpf(last(root)["bound"]) < 0.0004
+    # The same, example 2: sin x by x - x^3/3! + x^5/5! where |x| <= 0.3: at most 4.3e-8; and within 0.00005 for
+    # |x| < 0.82.
+    sine = work("y'' = -y", "y(0) = 0, y'(0) = 1", "--degree", 5, "--interval", "-3/10", "3/10")
+    truth = abs(mpmath.sin(0.3) - (mpmath.mpf(0.3) - mpmath.mpf(0.3) ** 3 / 6 + mpmath.mpf(0.3) ** 5 / 120))
+    assert truth <= mpmath.mpf(last(sine)["bound"]) < 4.4e-8
+    sine = work("y'' = -y", "y(0) = 0, y'(0) = 1", "--degree", 5, "--interval", -1, 1, "--tolerance", "0.00005")
+    low, high = map(mpmath.mpf, last(sine)["within"])
+    assert -0.822 < low < -0.81 and 0.81 < high < 0.822
+    # Thomas, Calculus, on the convergence of Taylor series: e to within 10^-6 by the terms up to 1/9!.
+    needed = work("y' = y", "y(0) = 1", "--degree", 3, "--at", 1, "--tolerance", "10^-6")["remainder"]["degree_needed"]
+    assert (needed["first"], needed["all"]) == (9, 9)
+    # Every course: ln 2 by the series of ln(1 + x) at the rim of its disc is not bounded there; at 1/2 it is.
+    needed = work("(1 + x) y' = 1", "y(0) = 0", "--degree", 3, "--at", 1)["remainder"]["degree_needed"]
+    assert not needed["inside"] and needed["all"] is None
+    # Beyond the disc, where the solution goes on: no degree up to 64 comes near.
+    needed = work("(1 + x) y' = 1", "y(0) = 0", "--degree", 3, "--at", 2)["remainder"]["degree_needed"]
+    assert not needed["inside"] and needed["single"] == []
+
+
+def test_gaps_between_the_terms_do_not_mislead():
+    """Only every second, third, fifth power: the radius is told right, or not told."""
+    for equation, conditions, radius in [
+        ("y' = 2x y^2", "y(0) = 1", 1),
+        ("y' = 3x^2 y^2", "y(0) = 1/8", 2),
+        ("y' = 5x^4 (1 + y^2)", "y(0) = 0", (mpmath.pi / 2) ** mpmath.mpf("0.2")),
+        ("y' = 1 + x^4 y^2", "y(0) = 0", None),
+        ("y'' = 6 x^4 y^2", "y(0) = 1, y'(0) = 0", None),
+    ]:
+        found = work(equation, conditions, "--degree", 12)["radius"]
+        values = [mpmath.mpf(found[key]) for key in ("value", "estimate") if found[key]]
+        assert values and max(values) < 1.001 * min(values), (equation, found)
+        if radius is not None:
+            assert all(abs(value / radius - 1) < 1e-3 for value in values), (equation, found)
+    # Entire, although only every third coefficient is not zero.
+    for equation, conditions in [("y'' = x y", "y(0) = 1, y'(0) = 0"), ("y' = 3x^2 y", "y(0) = 1")]:
+        found = work(equation, conditions, "--degree", 12)["radius"]
+        assert (found["kind"], found["estimate"]) == ("infinite", None)
+
+
+def test_an_apparent_singularity_is_no_radius():
+    """All solutions are analytic there: the distance is called a bound from below, or more is proved."""
+    for equation, conditions in [
+        # Both solutions, e^x and 1 + x, are entire; the exponents at 0 are 0 and 2.
+        ("x y'' - (1 + x) y' + y = 0", "y(1) = 1, y'(1) = 1"),
+        # e^x and x.
+        ("(1 - x) y'' + x y' - y = 0", "y(0) = 1, y'(0) = 1"),
+    ]:
+        found = work(equation, conditions, "--degree", 6)["radius"]
+        assert (found["kind"], found["value"], found["estimate"]) == ("at_least", "1", None), (equation, found)
+    # A polynomial, a two-term recurrence relation, a formula that is put in: more is proved.
+    for equation, conditions, more in [
+        ("(x - 1) y'' - y' = 0", "y(0) = 1, y'(0) = -2", ()),
+        ("(1 - x^2) y'' - 2x y' + 6 y = 0", "y(0) = 1, y'(0) = 0", ()),
+        ("x y'' - (1 + x) y' + y = 0", "y(1) = e, y'(1) = e", ("--candidate", "y = e^x")),
+    ]:
+        found = work(equation, conditions, "--degree", 6, *more)["radius"]
+        assert found["kind"] == "infinite" and "regular singular" in {p["kind"] for p in found["singular_points"]}, equation
