@@ -387,6 +387,31 @@ fn is_polynomial(problem: &Problem, coefficients: &[Vec<Expr>], linear: bool) ->
     })
 }
 
+/// Beside a singular center: a simple place at which the equation is ordinary, and how far a power series about
+/// it converges at least (`None`: everywhere, or not known).
+pub fn ordinary_near(found: &Convergence, center: &Expr) -> Option<(Expr, Option<Distance>)> {
+    /// Tried one after the other, in quarters.
+    const QUARTERS: [i64; 6] = [4, -4, 2, -2, 1, -1];
+    if !found.linear || found.more {
+        return None;
+    }
+    QUARTERS.into_iter().find_map(|quarters| {
+        let step = crate::number::rational::ratio(quarters, 4);
+        let place = evaluate(&center.add(&Expr::number(step))).ok()?;
+        let mut nearest: Option<Distance> = None;
+        for point in found.points.iter().filter(|p| p.kind != Kind::Removable) {
+            let distance = point.place.distance(&place)?;
+            if distance.low <= Rational::default() {
+                return None;
+            }
+            if nearest.as_ref().is_none_or(|own| distance.low < own.low) {
+                nearest = Some(distance);
+            }
+        }
+        Some((place, nearest))
+    })
+}
+
 /// What a formula that was proved tells.
 fn by_formula(problem: &Problem, candidate: Option<&Candidate>) -> Option<(Radius, Reason)> {
     let candidate = candidate.filter(|c| c.verdict == Verdict::Satisfied)?;

@@ -246,6 +246,24 @@ fn singular_centers() {
 }
 
 #[test]
+fn beside_a_singular_center_there_is_an_ordinary_one() {
+    for (equation, conditions, expected) in [
+        ("x^2 y'' + x y' + (x^2 - 1/4) y = 0", "y(0) = 0", "1, 1"),
+        ("x y'' + y = 0", "y(0) = 0, y'(0) = 1", "1, 1"),
+        // 1 and -1 are singular, too.
+        ("x (1 - x^2) y'' + y = 0", "y(0) = 0, y'(0) = 1", "1/2, 1/2"),
+        // One on the right only.
+        ("x (1 - x) y'' + y = 0", "y(0) = 0, y'(0) = 1", "-1, 1"),
+    ] {
+        let (problem, found) = of(equation, conditions, "4", "");
+        let (place, reach) = ordinary_near(&found, &problem.center).unwrap();
+        let reach = reach.and_then(|d| d.exact).unwrap();
+        let written = format!("{}, {}", text(&place, &problem), text(&reach, &problem));
+        assert_eq!(written, expected, "{equation}");
+    }
+}
+
+#[test]
 fn formulas_that_were_proved() {
     let table = [
         ("y' = 2 x y^2", "y(0) = 1", "y = 1/(1 - x^2)", "= 1"),

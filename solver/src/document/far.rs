@@ -9,7 +9,7 @@ use super::rows::{chain, equals_behind, lead, value_piece};
 use super::strip;
 use crate::convergence::{
     Convergence, Distance, Kind, Limit, LimitValue, Place, Radius, Reason, Side, SingularPoint,
-    rounded_down, rounded_up,
+    ordinary_near, rounded_down, rounded_up,
 };
 use crate::expression::Expr;
 use crate::number::rational::integer;
@@ -127,7 +127,7 @@ fn equation_rows(known: &Known<'_>, problem: &Problem, names: &Names) -> Vec<Led
     let order = problem.unknowns.first().map_or(1, |u| u.equation_order);
     let several = problem.unknowns.len() > 1;
     if let Some(kind) = found.center {
-        out.push(center_row(kind));
+        out.push(center_row(kind, found, problem, names));
     }
     let mut listed = 0;
     for (index, point) in found.points.iter().enumerate() {
@@ -194,7 +194,7 @@ fn is_lower_of_pair(points: &[SingularPoint], index: usize) -> bool {
     below && is_conjugate_of_another(points, index)
 }
 
-fn center_row(kind: Kind) -> LedgerRow {
+fn center_row(kind: Kind, found: &Convergence, problem: &Problem, names: &Names) -> LedgerRow {
     let text = match kind {
         Kind::Regular => {
             "A regular singular point: besides the power series worked out here there can be solutions with a power of the distance that is no whole number, or with a logarithm (Frobenius’s method). The series converges at least up to the nearest other singular point."
@@ -206,10 +206,23 @@ fn center_row(kind: Kind) -> LedgerRow {
             "A singular point of the equation; what kind was not found out."
         }
     };
+    let mut lines = vec![Line::Text(Prose::words(text))];
+    if let Some((place, reach)) = ordinary_near(found, &problem.center) {
+        let place = Formula::equation(names.variable(), build::formula(&place, names));
+        let mut offer = Prose::words("About ").math(place).text(
+            ", for one, the equation is ordinary: a power series there takes any initial values",
+        );
+        if let Some(reach) = &reach {
+            offer = offer
+                .text(" and converges at least up to the distance ")
+                .math(distance(reach, names));
+        }
+        lines.push(Line::Text(offer.text(".")));
+    }
     plain_row(
         "far-center",
         Prose::words("The center itself is singular"),
-        vec![Line::Text(Prose::words(text))],
+        lines,
     )
 }
 
@@ -241,7 +254,7 @@ fn point_row(
             "**Ordinary point**: the leading coefficient is zero there, but the factor cancels."
         }
         Kind::Regular if point.limits.is_empty() => {
-            "**Regular singular point**: the coefficients have poles of low enough order there."
+            "**Regular singular point**: the coefficients have poles of low enough order there. (The limits are not worked out.)"
         }
         Kind::Regular => "**Regular singular point**: each of these has a limit.",
         Kind::Irregular => "**Irregular singular point**: not each of these has a limit.",
@@ -351,6 +364,12 @@ pub fn radius_name() -> Formula {
 /// Why the radius is what it is.
 fn reason(found: &Convergence, proved: bool, problem: &Problem, names: &Names) -> Prose {
     match &found.reason {
+        Reason::NoSingularPoint if found.center.is_some() => Prose::words(
+            "No coefficient has another singular point in the complex plane, and a power series that converges goes on up to the nearest other one: so it converges everywhere (Fuchs’s theorem)",
+        ),
+        Reason::Nearest if found.center.is_some() => Prose::words(
+            "The series converges at least up to the nearest other singular point (Fuchs’s theorem); a single solution may be better than its equation",
+        ),
         Reason::NoSingularPoint => Prose::words(
             "No coefficient has a singular point in the complex plane, so the series converges everywhere (Fuchs’s theorem)",
         ),

@@ -216,6 +216,7 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
         kind,
         value,
         reason: match found.reason {
+            Reason::NoSingularPoint if found.center.is_some() => "no other singular point",
             Reason::NoSingularPoint => "no singular point",
             Reason::Polynomial => "the solution is a polynomial",
             Reason::EntireFormula => "a proved formula is entire",
