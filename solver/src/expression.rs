@@ -26,6 +26,7 @@ mod zero_test;
 mod tests;
 
 pub use constant::{Evaluator, evaluate};
+pub(crate) use enclosure::enclose_between;
 pub use enclosure::{Enclosure, decimal, enclose, to_f64};
 pub use factored::factored;
 pub use function::{Domain, Function, Parity};

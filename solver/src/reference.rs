@@ -4,6 +4,7 @@
 
 mod agree;
 mod barrier;
+mod blow_up;
 mod enclosing;
 mod growth;
 mod implicit;

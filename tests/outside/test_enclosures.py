@@ -1,6 +1,6 @@
 """Enclosures against 60-digit values of mpmath: no value may lie outside, anywhere, and the intervals must be
 narrow. Random problems are made from their solution: y′ = g′(x) + F(x, y) − F(x, g(x)) has the solution g, whatever F
-is, and the solver sees none of that. `ENCLOSURES=N` runs N times as many (the long run: 25)."""
+is, and the solver sees none of that. `ENCLOSURES=N` runs N times as many (the long run: 60)."""
 
 import os
 import random
@@ -197,9 +197,50 @@ def test_poles_are_bracketed(equation, conditions, pole):
         assert low <= pole() <= high
 
 
+def painleve_pole():
+    """Of y″ = 6y² + x with y(0) = 1, y′(0) = 0: followed by mpmath to 1.19, and on by the Laurent series at the pole
+    (coefficients by putting it in), whose place and one free coefficient fit value and slope there."""
+    with mp.workdps(25):
+        y, slope = mp.odefun(lambda x, v: [v[1], 6 * v[0] ** 2 + x], 0, [1, 0])(mp.mpf("1.19"))
+
+        def misfit(place, free):
+            t = mp.mpf("1.19") - place
+            series = [1, 0, 0, 0, -place / 10, -mp.mpf(1) / 6, free, 0, place**2 / 300, place / 150]
+            return [sum(c * t ** (k - 2) for k, c in enumerate(series)) - y,
+                    sum(c * (k - 2) * t ** (k - 3) for k, c in enumerate(series)) - slope]
+
+        return mp.findroot(misfit, (mp.mpf("1.19") + 1 / mp.sqrt(y), mp.mpf(1) / 20))[0]
+
+
+@pytest.mark.parametrize(
+    ("equation", "conditions", "end", "pole", "width"),
+    [
+        ("y' = y^3", "y(0) = 1", "5", lambda: mp.mpf(1) / 2, "1e-25"),
+        ("y' = y^3", "y(0) = -1", "5", lambda: mp.mpf(1) / 2, "1e-25"),
+        ("y' = -y^4 cos(x)^2/3", "y(0) = 1", "-5", lambda: mp.findroot(lambda x: x / 2 + mp.sin(2 * x) / 4 + 1, -1.5), "1e-6"),
+        ("y' = y^3 + y^2", "y(0) = 1", "5", lambda: 1 - mp.log(2), "1e-7"),
+        ("y'' = 6y^2", "y(0) = 1, y'(0) = 2", "5", lambda: mp.mpf(1), "1e-25"),
+        ("y'' = 2y^3", "y(0) = 1, y'(0) = 0", "5", lambda: mp.ellipk(mp.mpf(1) / 2) / mp.sqrt(2), "1e-20"),
+        ("y'' = 2y^3", "y(0) = -1, y'(0) = 0", "-5", lambda: -mp.ellipk(mp.mpf(1) / 2) / mp.sqrt(2), "1e-20"),
+        ("y'' = y y'", "y(0) = 1, y'(0) = 1", "5", lambda: mp.pi / 2, "1e-10"),
+        ("y'' = y y'", "y(0) = 1, y'(0) = 1", "-5", lambda: -3 * mp.pi / 2, "1e-9"),
+        # 1.2067 in H. Davis, Introduction to Nonlinear Differential and Integral Equations, ch. 8 (from memory).
+        ("y'' = 6y^2 + x", "y(0) = 1, y'(0) = 0", "5", painleve_pole, "1e-15"),
+    ],
+)
+def test_poles_are_bracketed_by_powers(equation, conditions, end, pole, width):
+    answer = work(equation, conditions, "--degree", 2, "--interval", *sorted(("0", end), key=int))
+    (stop,) = answer["reference"]["stop"]
+    low, high = map(mp.mpf, stop["between"])
+    assert 0 < high - low < mp.mpf(width)
+    slack = mp.mpf("1e-17") if pole is painleve_pole else 0
+    assert low - slack <= pole() <= high + slack, (low, mp.nstr(pole(), 30), high)
+
+
 def test_no_pole_is_claimed_without_proof():
-    """Of order two, of degree three, at an end of the domain: no bracket."""
-    for equation, conditions in [("y'' = 6 y^2 + x", "y(0) = 0, y'(0) = 0"), ("y' = y^3", "y(0) = 1"), ("y' = -1/y", "y(0) = 1"), ("y' = 1/(2 - x)^2", "y(0) = 1")]:
+    """A logarithm, of order three, at an end of the domain: no bracket."""
+    for equation, conditions in [("y'' = y'^2", "y(0) = 1, y'(0) = 1"), ("y''' = y^2", "y(0) = 1, y'(0) = 1, y''(0) = 1"),
+                                 ("y' = -1/y", "y(0) = 1"), ("y' = 1/(2 - x)^2", "y(0) = 1")]:
         answer = work(equation, conditions, "--degree", 2, "--interval", "0", "5")
         stops = answer["reference"]["stop"]
         assert stops and all(stop["between"] is None for stop in stops), equation
@@ -232,7 +273,8 @@ def test_long_ways_do_not_widen_without_reason():
 
 
 def test_count_of_comparisons(record_property):
-    """Last in this file: how many comparisons there were."""
+    """Last in this file: how many comparisons there were, none of them violated."""
     record_property("comparisons", Count.compared)
     print(f"{Count.compared} comparisons")
-    assert Count.compared > 3000 or not Count.compared
+    # 100 000 in the long run.
+    assert Count.compared > (100_000 if ROUNDS >= 50 else 3000) or not Count.compared

@@ -3,11 +3,11 @@
 //! Places are exact signed distances from the center, so time is never rounded: it enters as a
 //! form. A step's polynomial is kept with bounds of what it leaves out ([`Segment`]).
 
-use num_traits::Zero;
+use num_traits::{Signed, Zero};
 
-use super::form::{Arithmetic, DIRECTIONS, Form};
+use super::form::{Arithmetic, DIRECTIONS, Form, size};
 use super::rows::{Row, Rows};
-use super::{closed, frame, tail};
+use super::{Ball, closed, frame, tail};
 use crate::budget::Fuel;
 use crate::expression::Expr;
 use crate::number::upward::up;
@@ -28,6 +28,10 @@ pub(crate) struct Segment<C> {
     pub(crate) from: Rational,
     /// Signed exact distance of the end from the problem's center.
     pub(crate) to: Rational,
+    /// `from` in the numbers of the polynomials, and both ends about.
+    start: C,
+    begin: f64,
+    end: f64,
     /// The polynomials are in (distance from `from`)/2^scale.
     scale: i32,
     /// Length in that unit, at least.
@@ -43,6 +47,8 @@ pub(super) struct Part<C> {
     pub(super) mids: Vec<C>,
     /// For each order how far a term may be from its computed value, relative to the power.
     pub(super) slacks: Vec<f64>,
+    /// For each order k at least (k + 1)·|aₖ₊₁|.
+    slopes: Vec<f64>,
     /// Bound of the tail at the segment's end.
     pub(super) beyond: f64,
 }
@@ -156,6 +162,16 @@ impl<'tape, C: Real> Walker<'tape, C> {
     pub(crate) fn sign(&self, state: usize) -> Option<bool> {
         let form = self.states.get(state)?;
         (form.away_from_zero() > 0.0).then(|| form.mid.lead() > 0.0)
+    }
+
+    /// Lower and upper bound of a state.
+    pub(crate) fn ends(&self, state: usize) -> Option<(Rational, Rational)> {
+        let form = self.states.get(state)?;
+        Ball {
+            mid: form.mid.to_big(),
+            radius: form.spread(),
+        }
+        .ends()
     }
 
     /// Works out the expansion where the walk stands.
@@ -308,6 +324,7 @@ impl<'tape, C: Real> Walker<'tape, C> {
                 Some(Part {
                     mids: row.mids.clone(),
                     slacks: slacks(row, arithmetic),
+                    slopes: slopes(row),
                     beyond: *reach.beyond.get(start)?,
                 })
             })
@@ -315,6 +332,9 @@ impl<'tape, C: Real> Walker<'tape, C> {
         let to = &self.position + &signed;
         let from = std::mem::replace(&mut self.position, to.clone());
         let segment = Segment {
+            start: C::from_rational(&from, &arithmetic.precision),
+            begin: to_f64(&from),
+            end: to_f64(&to),
             from,
             to,
             scale: self.rows.scale,
@@ -322,13 +342,7 @@ impl<'tape, C: Real> Walker<'tape, C> {
             doubt: self.doubt(),
             parts,
         };
-        let moment = Moment::new(
-            &signed,
-            self.rows.scale,
-            0.0,
-            arithmetic,
-            self.rows.wanted + 12,
-        );
+        let moment = Moment::new(&signed, self.rows.scale, arithmetic, self.rows.wanted + 12);
         let states: Vec<Form<C>> = self
             .rows
             .all
@@ -356,6 +370,18 @@ fn slacks<C: Real>(row: &Row<C>, arithmetic: &Arithmetic) -> Vec<f64> {
         .collect()
 }
 
+/// For each order k at least (k + 1)·|aₖ₊₁|, and 0 for the last.
+fn slopes<C: Real>(row: &Row<C>) -> Vec<f64> {
+    #[allow(clippy::cast_precision_loss, reason = "orders are far below 2^53")]
+    let grown = row
+        .sizes
+        .iter()
+        .enumerate()
+        .skip(1)
+        .map(|(k, size)| up(k as f64 * size));
+    grown.chain([0.0]).collect()
+}
+
 /// Powers of a distance from a polynomial's center.
 struct Moment<C> {
     /// Falling powers.
@@ -364,18 +390,10 @@ struct Moment<C> {
     sizes: Vec<f64>,
     /// Powers as doubles, rising.
     leads: Vec<f64>,
-    /// How far the distance itself may be off, relative to it, beyond one rounding.
-    doubt: f64,
 }
 
 impl<C: Real> Moment<C> {
-    fn new(
-        distance: &Rational,
-        scale: i32,
-        uncertain: f64,
-        arithmetic: &Arithmetic,
-        count: usize,
-    ) -> Self {
+    fn new(distance: &Rational, scale: i32, arithmetic: &Arithmetic, count: usize) -> Self {
         let precision = &arithmetic.precision;
         let unit = BigFloat::power_of_two(-(scale as isize));
         let unit = C::from_big(&unit, precision);
@@ -394,16 +412,10 @@ impl<C: Real> Moment<C> {
             bound = up(bound * size);
         }
         powers.reverse();
-        let whole = to_f64(distance).abs();
         Self {
             powers,
             sizes,
             leads,
-            doubt: if uncertain > 0.0 {
-                up(uncertain / whole)
-            } else {
-                0.0
-            },
         }
     }
 
@@ -449,6 +461,25 @@ impl<C: Real> Segment<C> {
         Some((self.scale, self.length, self.parts.get(unknown)?))
     }
 
+    /// A point at this signed distance from the center, as the segment's polynomials want it: the
+    /// argument, and at least its size with all that it may be off.
+    fn argument(&self, distance: &Rational, arithmetic: &Arithmetic) -> (C, f64, f64) {
+        let precision = &arithmetic.precision;
+        let unit = BigFloat::power_of_two(-(self.scale as isize));
+        let whole = C::from_rational(distance, precision);
+        let own = whole.sub(&self.start, precision);
+        // Exact: a power of two.
+        let t = own.mul(&C::from_big(&unit, precision), precision);
+        let rounding = arithmetic.operation() * (size(&whole) + size(&self.start));
+        let off = if own.is_zero() {
+            rounding
+        } else {
+            rounding + self.doubt
+        };
+        let off = up(off * libm::ldexp(1.0, -self.scale));
+        (t.clone(), off, up(size(&t) + off))
+    }
+
     /// The value of an unknown at a signed distance from the center, inside the segment.
     pub(crate) fn value(
         &self,
@@ -457,31 +488,52 @@ impl<C: Real> Segment<C> {
         arithmetic: &Arithmetic,
     ) -> Option<Enclosed> {
         let part = self.parts.get(unknown)?;
-        let own = distance - &self.from;
-        let uncertain = if own.is_zero() { 0.0 } else { self.doubt };
-        let moment: Moment<C> =
-            Moment::new(&own, self.scale, uncertain, arithmetic, part.mids.len());
-        let mid = moment.mid(&part.mids, arithmetic);
-        let mut radius = moment.bound(&part.slacks);
-        let share = (up(moment.sizes.get(1).copied().unwrap_or(0.0)) / self.length).min(1.0);
+        let (t, off, reach) = self.argument(distance, arithmetic);
+        let precision = &arithmetic.precision;
+        let mut mids = part.mids.iter().rev();
+        let mut mid = mids.next()?.clone();
+        for own in mids {
+            mid = mid.mul(&t, precision).add(own, precision);
+        }
+        // Σ slackₖ|t|ᵏ, and Σ k|aₖ||t|ᵏ⁻¹, which bounds the slope.
+        let (mut radius, mut slope) = (0.0, 0.0);
+        let bounds = part.slacks.iter().zip(&part.slopes);
+        for (slack, own) in bounds.rev() {
+            radius = radius * reach + slack;
+            slope = slope * reach + own;
+        }
         // Of a tail from order n on, at a part of the length.
+        let share = up(reach / self.length).min(1.0);
         let mut power = 1.0;
         for _ in 0..part.mids.len() {
             power = up(power * share);
         }
-        radius += part.beyond * power;
-        if moment.doubt > 0.0 {
-            #[allow(clippy::cast_precision_loss, reason = "orders are far below 2^53")]
-            let moved = part.mids.iter().enumerate().map(|(k, mid)| {
-                let size = up(mid.lead().abs()) * moment.sizes.get(k).copied().unwrap_or(0.0);
-                size * 2.0 * k as f64
-            });
-            radius += moment.doubt * moved.sum::<f64>();
-        }
-        let radius = up(radius);
+        let radius = up(radius + slope * off + part.beyond * power);
         radius.is_finite().then(|| Enclosed {
             mid: mid.to_big(),
             radius,
         })
+    }
+
+    /// About how far, with its sign, the end is from the center.
+    pub(crate) fn end(&self) -> f64 {
+        self.end
+    }
+
+    /// About the value of an unknown, in doubles: for drawing.
+    pub(crate) fn about(&self, unknown: usize, distance: f64) -> f64 {
+        let t = libm::ldexp(distance - self.begin, -self.scale);
+        let mids = self.parts.get(unknown).map_or(&[][..], |part| &part.mids);
+        mids.iter().rev().fold(0.0, |sum, mid| sum * t + mid.lead())
+    }
+
+    /// Does the segment end before a place that is so far from the center?
+    pub(crate) fn ends_before(&self, magnitude: &Rational, about: f64) -> bool {
+        let end = self.end.abs();
+        if (end - about).abs() > 1e-12 * end {
+            end < about
+        } else {
+            self.to.abs() < *magnitude
+        }
     }
 }

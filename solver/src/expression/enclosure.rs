@@ -96,6 +96,8 @@ impl Enclosure {
 /// Interval arithmetic at one precision.
 pub(super) struct Arithmetic {
     precision: Precision,
+    /// What the independent variable may be, where it may occur.
+    variable: Option<Enclosure>,
     /// Functions and powers met so far: one is often a part of many terms.
     known: RefCell<Vec<(Expr, Enclosure)>>,
 }
@@ -111,6 +113,7 @@ impl Arithmetic {
     fn new(bits: usize) -> Self {
         Self {
             precision: Precision::new(bits),
+            variable: None,
             known: RefCell::default(),
         }
     }
@@ -464,6 +467,10 @@ impl Arithmetic {
         match expression.node() {
             Node::Number(value) => self.number(value).map_err(blame),
             Node::Symbol(Symbol::Pi) => self.pi().map_err(blame),
+            Node::Symbol(Symbol::Variable) if self.variable.is_some() => {
+                let own = self.variable.clone().ok_or(Failure::CannotDecide);
+                own.map_err(blame)
+            }
             Node::Symbol(_) => Err(Undefined::new(
                 UndefinedReason::NotConstant,
                 expression.clone(),
@@ -509,6 +516,23 @@ impl Arithmetic {
 /// [`UndefinedReason::TooLarge`] beyond 2^±4000000.
 pub fn enclose(expression: &Expr, bits: usize) -> Result<Enclosure, Undefined> {
     Arithmetic::new(bits.saturating_add(GUARD_BITS)).enclose(expression)
+}
+
+/// Ends of an interval that contains the values of an expression, in which only the independent
+/// variable occurs, wherever that is between two places. `None`: it may have no value somewhere
+/// there, or none was found.
+pub(crate) fn enclose_between(
+    expression: &Expr,
+    (low, high): (&Rational, &Rational),
+    bits: usize,
+) -> Option<(Rational, Rational)> {
+    let mut arithmetic = Arithmetic::new(bits.saturating_add(GUARD_BITS));
+    let (low, high) = (arithmetic.number(low).ok()?, arithmetic.number(high).ok()?);
+    arithmetic.variable = Some(Enclosure {
+        low: low.low,
+        high: high.high,
+    });
+    arithmetic.enclose(expression).ok()?.to_rationals()
 }
 
 /// The value rounded to `digits` significant decimals: correct in every digit.

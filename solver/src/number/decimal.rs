@@ -1,6 +1,6 @@
 //! Decimal digits of binary floating-point numbers, rounded correctly.
 
-use num_bigint::{BigInt, Sign};
+use num_bigint::{BigInt, BigUint, Sign};
 use num_traits::{One, Signed, Zero};
 
 use super::{BigFloat, Rational};
@@ -13,6 +13,86 @@ pub fn significant(value: &BigFloat, digits: u32) -> String {
         || "undefined".to_owned(),
         |exact| significant_of(&exact, digits),
     )
+}
+
+/// [`significant`] of all numbers at most `radius` away from `mid`: with the most digits, from
+/// `least` to `most`, for which they have the same text. `None`: they never do.
+pub fn shared(mid: &BigFloat, radius: f64, (least, most): (u32, u32)) -> Option<(String, u32)> {
+    let slack = BigFloat::from_f64(radius);
+    let ((magnitude, exponent), (half, other)) = (mid.parts(), slack.parts());
+    // Both in units of 2^unit.
+    let unit = if half.is_zero() {
+        exponent
+    } else {
+        exponent.min(other)
+    };
+    let (up, down) = (exponent.abs_diff(unit), other.abs_diff(unit));
+    if !mid.is_finite()
+        || !slack.is_finite()
+        || magnitude.is_zero()
+        || up > MOST_SHIFT
+        || down > MOST_SHIFT
+    {
+        return None;
+    }
+    let magnitude = magnitude << up;
+    let half = half << if half.is_zero() { 0 } else { down };
+    if half >= magnitude {
+        return None;
+    }
+    let (low, high) = (&magnitude - &half, magnitude + half);
+    let negative = mid.is_negative();
+    (least.max(1)..=most).rev().find_map(|digits| {
+        let own = dyadic(&low, unit, digits);
+        (own == dyadic(&high, unit, digits)).then(|| {
+            let (scaled, exponent) = own;
+            let sign = if negative { "-" } else { "" };
+            (
+                format!("{sign}{}", placed(&scaled.to_string(), exponent)),
+                digits,
+            )
+        })
+    })
+}
+
+/// Numbers that are farther apart than this power of two are not brought to one unit.
+const MOST_SHIFT: u64 = 4000;
+
+/// The first `digits` digits of magnitude·2^unit > 0, rounded, and which power of ten the first of
+/// them counts.
+fn dyadic(magnitude: &BigUint, unit: i64, digits: u32) -> (BigUint, i64) {
+    let bits = i64::try_from(magnitude.bits()).unwrap_or(i64::MAX);
+    // Not above the exponent, and at most one below: 0.30102999 < log₁₀ 2 < 0.30103.
+    let top = bits.saturating_add(unit) - 1;
+    let share = if top < 0 { 30_103_000 } else { 30_102_999 };
+    let mut exponent = (top * share).div_euclid(100_000_000);
+    let full = ten_to(u64::from(digits)).into_parts().1;
+    loop {
+        let power = i64::from(digits) - 1 - exponent;
+        let factor = ten_to(power.unsigned_abs()).into_parts().1;
+        let (numerator, denominator) = if power >= 0 {
+            (magnitude * factor, BigUint::one())
+        } else {
+            (magnitude.clone(), factor)
+        };
+        // One bit more, for the half.
+        let shift = unit + 1;
+        let (numerator, denominator) = if shift >= 0 {
+            (numerator << shift.unsigned_abs(), denominator)
+        } else {
+            (numerator, denominator << shift.unsigned_abs())
+        };
+        let doubled: BigUint = if denominator.trailing_zeros() == Some(denominator.bits() - 1) {
+            numerator >> (denominator.bits() - 1)
+        } else {
+            numerator / denominator
+        };
+        let scaled = (doubled + 1_u32) >> 1_u32;
+        if scaled < full {
+            return (scaled, exponent);
+        }
+        exponent += 1;
+    }
 }
 
 /// [`significant`] of a fraction.

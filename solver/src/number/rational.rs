@@ -1,5 +1,6 @@
 //! Exact fractions.
 
+use std::cmp::Ordering;
 use std::fmt;
 use std::iter::{Product, Sum};
 use std::ops::{
@@ -17,7 +18,7 @@ use super::gcd::gcd;
 /// An exact fraction in lowest terms with a positive denominator. The fraction is the library's;
 /// sums, products and quotients are reduced here, because the library's greatest common divisor is
 /// the binary one, which touches every digit at every bit.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Rational(Ratio<BigInt>);
 
 impl Rational {
@@ -144,6 +145,42 @@ impl Rational {
             over(a, &first) * over(c, &second),
             over(b, &second) * over(d, &first),
         )
+    }
+}
+
+/// By sign, then by size where the lengths of the parts tell, else by products crosswise.
+impl Ord for Rational {
+    fn cmp(&self, other: &Self) -> Ordering {
+        let (a, b) = (self.numer(), self.denom());
+        let (c, d) = (other.numer(), other.denom());
+        let signs = a.sign().cmp(&c.sign());
+        if signs != Ordering::Equal {
+            return signs;
+        }
+        if b == d {
+            return a.cmp(c);
+        }
+        // The size is between 2^(log − 1) and 2^(log + 1).
+        let log = |n: &BigInt, d: &BigInt| {
+            let bits = |part: &BigInt| i64::try_from(part.bits()).unwrap_or(i64::MAX);
+            bits(n) - bits(d)
+        };
+        let (own, others) = (log(a, b), log(c, d));
+        if own.abs_diff(others) > 2 {
+            let sizes = own.cmp(&others);
+            return if self.is_negative() {
+                sizes.reverse()
+            } else {
+                sizes
+            };
+        }
+        (a * d).cmp(&(c * b))
+    }
+}
+
+impl PartialOrd for Rational {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
     }
 }
 

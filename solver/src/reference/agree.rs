@@ -2,7 +2,6 @@
 //! show.
 
 use super::Estimate;
-use crate::enclosed::Ball;
 use crate::enclosed::walk::Enclosed;
 use crate::number::{BigFloat, decimal};
 
@@ -88,24 +87,11 @@ impl Agreed {
     /// So many digits, or a few less: of an enclosure only those to which both ends round.
     fn certain(&self, digits: u32) -> (String, u32) {
         let own = |digits| (decimal::significant(&self.value, digits), digits);
-        let ends = self.radius.and_then(|radius| {
-            Ball {
-                mid: self.value.clone(),
-                radius,
-            }
-            .ends()
-        });
-        let Some((low, high)) = ends else {
+        let Some(radius) = self.radius else {
             return own(digits);
         };
         let least = digits.saturating_sub(4).max(1);
-        for digits in (least..=digits).rev() {
-            let text = decimal::significant_of(&low, digits);
-            if text == decimal::significant_of(&high, digits) {
-                return (text, digits);
-            }
-        }
-        own(least)
+        decimal::shared(&self.value, radius, (least, digits)).unwrap_or_else(|| own(least))
     }
 }
 

@@ -7,8 +7,9 @@ use num_traits::{Signed, Zero};
 
 use super::growth::Growth;
 use super::integrate::{Ahead, Course, approximate, short};
+use super::pole::Proof;
 use super::run::{Function, Solution};
-use super::{Stop, StopReason, pole};
+use super::{Stop, StopReason};
 use crate::budget::Fuel;
 use crate::enclosed::walk::{Begin, Enclosed, Segment, Walker};
 use crate::enclosed::{Arithmetic, Stretch};
@@ -48,14 +49,14 @@ pub(super) fn run<C: Real + 'static>(
     tape: &Tape,
     begin: &Begin<'_>,
     (left, right): (&Course, &Course),
-    reciprocal: Option<&Tape>,
+    proof: Option<&Proof>,
     units: &mut u64,
 ) -> Result<Box<dyn Solution>, SeriesError> {
     // The shorter direction may take half: one that runs out does not starve the other.
     let half = *units / 2;
     let mut direction = |course: &Course, kept: u64| {
         let mut fuel = Fuel::new(units.saturating_sub(kept));
-        let path = follow::<C>(tape, begin, (course, reciprocal), &mut fuel);
+        let path = follow::<C>(tape, begin, (course, proof), &mut fuel);
         *units = (*units).min(kept) + fuel.left();
         path
     };
@@ -77,7 +78,7 @@ pub(super) fn run<C: Real + 'static>(
 fn follow<C: Real>(
     tape: &Tape,
     begin: &Begin<'_>,
-    (course, reciprocal): (&Course, Option<&Tape>),
+    (course, proof): (&Course, Option<&Proof>),
     fuel: &mut Fuel,
 ) -> Result<Path<C>, SeriesError> {
     let mut walker: Walker<'_, C> = Walker::new(tape, begin)?;
@@ -107,10 +108,10 @@ fn follow<C: Real>(
             break Some(ahead.stop(travelled, StopReason::Budget));
         }
         if let Some(mut stop) = ahead.close_enough(&growth) {
-            if let (StopReason::Pole, Some(reciprocal)) = (stop.reason, reciprocal) {
+            if let (StopReason::Pole, Some(proof)) = (stop.reason, proof) {
                 let place = stop.x.abs();
-                let found = pole::bracket(&walker, reciprocal, course.right, place, fuel);
-                stop.between = found.map(|found| pole::places(begin.origin, &found));
+                let right = course.right;
+                stop.between = proof.places(&mut walker, begin.origin, right, place, fuel);
             }
             break Some(stop);
         }
@@ -164,7 +165,8 @@ impl<C: Real> Solution for Run<C> {
     fn enclosed(&self, unknown: usize, distance: &Rational) -> Option<Enclosed> {
         let segments = &self.path(!distance.is_negative()).segments;
         let magnitude = distance.abs();
-        let at = segments.partition_point(|segment| segment.to.abs() < magnitude);
+        let about = approximate(&magnitude);
+        let at = segments.partition_point(|segment| segment.ends_before(&magnitude, about));
         segments.get(at)?.value(unknown, distance, &self.arithmetic)
     }
 
@@ -174,6 +176,14 @@ impl<C: Real> Solution for Run<C> {
         segments
             .filter_map(|segment| Stretch::of(segment, unknown))
             .collect()
+    }
+
+    fn about(&self, unknown: usize, distance: &Rational) -> f64 {
+        let segments = &self.path(!distance.is_negative()).segments;
+        let own = approximate(distance);
+        let at = segments.partition_point(|segment| segment.end().abs() < own.abs());
+        let found = segments.get(at).or_else(|| segments.last());
+        found.map_or(f64::NAN, |segment| segment.about(unknown, own))
     }
 
     fn covered(&self, right: bool) -> Rational {

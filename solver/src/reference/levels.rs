@@ -12,11 +12,12 @@ use super::growth::Growth;
 use super::implicit::{self, Explicit};
 use super::integrate::{AT_BARRIER, Course, DOUBLE_DOUBLE_BITS, Manner, approximate};
 use super::places::{self, Place};
+use super::pole::Proof;
 use super::run::{Solution, run};
 use super::start::Start;
 use super::{
     Aim, DIGITS, Evidence, Point, Reference, SHOWN_DIGITS, Stop, StopReason, barrier, both_stopped,
-    place, pole,
+    place,
 };
 use crate::budget::{Budget, Fuel};
 use crate::expression::Expr;
@@ -102,8 +103,8 @@ pub(super) struct Work {
     expansion: Vec<Vec<BigFloat>>,
     /// Digits wanted.
     digits: u32,
-    /// The equation of 1/y, where poles can be proved by it.
-    reciprocal: Option<Tape>,
+    /// How poles are proved.
+    proof: Option<Proof>,
 }
 
 /// A place and what is known there of each unknown.
@@ -141,10 +142,9 @@ impl Work {
             .flat_map(|equation| equation.solved.iter().cloned())
             .collect();
         let tape = Tape::of_problem(problem).ok()?;
-        let reciprocal = if start.is_none() && tape.states() == 1 {
-            pole::reciprocal(&solved)
-        } else {
-            None
+        let proof = match start {
+            Some(_) => None,
+            None => Proof::of(&solved, &tape),
         };
         let center = place(&problem.center)?;
         let count = EXPANSION.max(degree + BEYOND_DEGREE);
@@ -208,7 +208,7 @@ impl Work {
             radius,
             expansion,
             digits: aim.digits,
-            reciprocal,
+            proof,
         })
     }
 
@@ -420,11 +420,7 @@ impl Work {
 
     /// Adds places between neighbours where the drawn line would have a visible corner.
     fn refine(&self, drawn: &mut Vec<Place>, unknown: usize, solution: &dyn Solution) {
-        let height = |place: &Place| {
-            solution
-                .value(unknown, &place.distance)
-                .map_or(f64::NAN, |value| value.to_f64())
-        };
+        let height = |place: &Place| solution.about(unknown, &place.distance);
         let mut added = 0;
         for _ in 0..3 {
             let heights: Vec<f64> = drawn.iter().map(height).collect();

@@ -1,6 +1,6 @@
 //! Which interval to draw when none is given, and at which places the solution is evaluated.
 
-use num_traits::Signed;
+use num_traits::{Signed, Zero};
 
 use super::growth::to_f64;
 use super::integrate::approximate;
@@ -34,9 +34,8 @@ const DRAWN: i64 = 200;
 
 /// Plain decimals as long as they are short, else a fraction of short numbers, else 18 digits.
 pub(super) fn text(x: &Rational) -> String {
-    let plain = decimal::plain(x, 12);
-    if decimal::parse(&plain).as_ref() == Some(x) {
-        plain
+    if (num_traits::pow(num_bigint::BigInt::from(10), 12) % x.denom()).is_zero() {
+        decimal::plain(x, 12)
     } else if x.denom().bits() <= 30 && x.numer().bits() <= 60 {
         x.to_string()
     } else {

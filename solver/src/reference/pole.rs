@@ -1,4 +1,5 @@
-//! Proof that a solution grows without bound, and where.
+//! Proof that a solution grows without bound, and where: by its reciprocal here, by comparison with
+//! powers in [`super::blow_up`].
 //!
 //! For y′ = A(x) + B(x) y + C(x) y² the reciprocal w = 1/y satisfies w′ = −(A w² + B w + C), which is
 //! regular where w = 0. Where an enclosure of w changes its sign between two places, w has a zero
@@ -6,6 +7,7 @@
 
 use num_traits::{Signed, Zero};
 
+use super::blow_up::Powers;
 use super::integrate::{approximate, short};
 use crate::budget::Fuel;
 use crate::enclosed::Arithmetic;
@@ -21,8 +23,45 @@ const STEPS: usize = 40;
 /// The places between which w changes its sign are brought together by halving so often.
 const HALVINGS: usize = 120;
 
+/// How poles of an equation can be proved.
+pub(super) enum Proof {
+    /// The equation of 1/y.
+    Reciprocal(Tape),
+    /// By the powers of y and y′ in it.
+    Powers(Powers),
+}
+
+impl Proof {
+    /// For the equations of a problem as solved.
+    pub(super) fn of(solved: &[Expr], tape: &Tape) -> Option<Self> {
+        if tape.blocks().len() != 1 {
+            return None;
+        }
+        let own = (tape.states() == 1).then(|| reciprocal(solved)).flatten();
+        own.map(Self::Reciprocal)
+            .or_else(|| Some(Self::Powers(Powers::of(solved, tape.states())?)))
+    }
+
+    /// Places between which the solution surely grows without bound, which seems to be so at the
+    /// distance `about`; the walker stands near there, and goes on.
+    pub(super) fn places<C: Real>(
+        &self,
+        walker: &mut Walker<'_, C>,
+        origin: &Rational,
+        right: bool,
+        about: f64,
+        fuel: &mut Fuel,
+    ) -> Option<(Rational, Rational)> {
+        let found = match self {
+            Self::Reciprocal(tape) => bracket(walker, tape, right, about, fuel),
+            Self::Powers(powers) => powers.bracket(walker, origin, right, fuel),
+        };
+        Some(places(origin, &found?))
+    }
+}
+
 /// The equation of 1/y, for an equation of first order that is quadratic in its unknown.
-pub(super) fn reciprocal(solved: &[Expr]) -> Option<Tape> {
+fn reciprocal(solved: &[Expr]) -> Option<Tape> {
     let y = Symbol::Derivative {
         unknown: 0,
         order: 0,
@@ -42,7 +81,7 @@ pub(super) fn reciprocal(solved: &[Expr]) -> Option<Tape> {
 
 /// Signed distances from the center between which the solution surely grows without bound; the
 /// walker stands near there.
-pub(super) fn bracket<C: Real>(
+fn bracket<C: Real>(
     walker: &Walker<'_, C>,
     reciprocal: &Tape,
     right: bool,
@@ -98,10 +137,7 @@ fn narrowed<C: Real>(
 }
 
 /// The same as places: the center's fraction may be a little off.
-pub(super) fn places(
-    center: &Rational,
-    (low, high): &(Rational, Rational),
-) -> (Rational, Rational) {
+fn places(center: &Rational, (low, high): &(Rational, Rational)) -> (Rational, Rational) {
     let slack = if center.denom().bits() > 200 {
         Rational::new(1.into(), num_traits::pow(10.into(), 60))
     } else {

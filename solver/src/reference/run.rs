@@ -26,6 +26,12 @@ pub(super) trait Solution {
     fn stretches(&self, _unknown: usize) -> Vec<Stretch> {
         Vec::new()
     }
+
+    /// About the value, for drawing; "not a number" where the run did not get.
+    fn about(&self, unknown: usize, distance: &Rational) -> f64 {
+        self.value(unknown, distance)
+            .map_or(f64::NAN, |value| value.to_f64())
+    }
     /// How far the run got to the right or to the left.
     fn covered(&self, right: bool) -> Rational;
     /// Why it got no farther; the place is a signed distance.

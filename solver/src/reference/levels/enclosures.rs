@@ -138,11 +138,11 @@ impl Work {
             tolerance: level.tolerance,
         };
         let courses = (&self.left, &self.right);
-        let reciprocal = self.reciprocal.as_ref();
+        let proof = self.proof.as_ref();
         let found = if level.bits == 0 {
-            enclosing::run::<DoubleDouble>(&self.tape, &begin, courses, reciprocal, &mut unused)
+            enclosing::run::<DoubleDouble>(&self.tape, &begin, courses, proof, &mut unused)
         } else {
-            enclosing::run::<BigFloat>(&self.tape, &begin, courses, reciprocal, &mut unused)
+            enclosing::run::<BigFloat>(&self.tape, &begin, courses, proof, &mut unused)
         };
         *left -= units - unused;
         found.ok()
