@@ -105,11 +105,15 @@ pub enum Kind {
 /// is marked in another way.
 pub fn differential(node: &Node) -> Option<&str> {
     match &node.kind {
-        Kind::Name(name) => name
-            .strip_prefix('d')
-            .filter(|letter| letter.starts_with(char::is_alphabetic) && !name.starts_with("delta")),
+        Kind::Name(name) => differential_name(name),
         _ => None,
     }
+}
+
+/// The letter in the name of a differential.
+fn differential_name(name: &str) -> Option<&str> {
+    name.strip_prefix('d')
+        .filter(|letter| letter.starts_with(char::is_alphabetic) && !name.starts_with("delta"))
 }
 
 /// `left = right`, or one side missing (with a diagnostic).

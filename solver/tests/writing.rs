@@ -32,6 +32,7 @@ const SECTIONS: &[Section] = &[
             ("y^(4) = y", "", "y^{(4)} = y"),
             ("y^{(4)} = y", "", "y^{(4)} = y"),
             ("y⁽⁴⁾ = y", "", "y^{(4)} = y"),
+            ("y^(iv) = y", "", "y^{(4)} = y"),
             ("dy/dx = x y", "", "dy/dx = x y"),
             ("d^2y/dx^2 = x y", "", "d^2y/dx^2 = x y"),
             ("d²θ/dt² = −sin θ", "", "d^2theta/dt^2 = -sin theta"),

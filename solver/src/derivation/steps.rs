@@ -4,7 +4,7 @@
 //! coefficient is zero there, or the equation is not linear in it. A line may give a derivative of
 //! any order, several values for it, none, or be satisfied by anything.
 
-use crate::expression::{Expr, Symbol, Truth, Undefined, evaluate, zero_test};
+use crate::expression::{Expr, Symbol, Truth, Undefined, evaluate, factored, zero_test};
 
 use super::deriver::{Deriver, first_line};
 use super::inverse::real_values;
@@ -82,13 +82,15 @@ impl Deriver<'_> {
                 rest,
             }) => {
                 self.idle = 0;
+                let problem = self.problem;
+                let read = |value: &Expr| factored(value, &|name| problem.is_initial_letter(name));
                 let kind = RowKind::Worked {
                     left,
                     right,
-                    leading_value: Some(leading),
-                    rest_value: Some(rest),
+                    leading_value: Some(read(&leading)),
+                    rest_value: Some(read(&rest)),
                 };
-                row(kind, Some(value))
+                row(kind, Some(read(&value)))
             }
             Ok(Found::Chosen(value, values)) => {
                 self.idle = 0;

@@ -5,6 +5,8 @@
 //! derivatives, juxtaposition elsewhere; derivatives are bracketed before a power is taken; a sum
 //! starts with a positive term if it has one.
 
+use num_bigint::BigInt;
+use num_integer::Integer;
 use num_traits::{One, Signed, ToPrimitive, Zero};
 
 use super::formula::{DOT, Formula, MINUS};
@@ -82,9 +84,61 @@ pub fn reading_order(terms: &[Expr]) -> Vec<Expr> {
     ordered
 }
 
+/// A sum over one number, its sign apart.
+pub struct OverNumber {
+    /// A minus sign stands in front.
+    pub negative: bool,
+    /// The terms above the bar.
+    pub numerator: Vec<Expr>,
+    /// The number below it.
+    pub denominator: BigInt,
+}
+
+/// Longest number, in bits, below the bar of a sum over one number.
+const LONGEST_DENOMINATOR: u64 = 64;
+
+/// A closed constant that is a sum is written over one number where only numbers stand below its
+/// terms: (√5 − 1)/4, −(√2 + 1)/12.
+pub fn over_number(expr: &Expr) -> Option<OverNumber> {
+    let Node::Sum(terms) = expr.node() else {
+        return None;
+    };
+    if terms.len() < 2 || !expr.is_constant() {
+        return None;
+    }
+    let mut denominator = BigInt::one();
+    let mut negative = true;
+    for term in terms {
+        let divides = |factor: &Expr| {
+            matches!(factor.node(), Node::Power(_, exponent)
+                if exponent.as_number().is_some_and(Signed::is_negative))
+        };
+        if term.factors().iter().any(divides) {
+            return None;
+        }
+        denominator = denominator.lcm(term.split_coefficient().0.denom());
+        negative &= is_negative(term);
+    }
+    if denominator.is_one() || denominator.bits() > LONGEST_DENOMINATOR {
+        return None;
+    }
+    let times = if negative {
+        -&denominator
+    } else {
+        denominator.clone()
+    };
+    let times = Rational::from_integer(times);
+    Some(OverNumber {
+        negative,
+        numerator: terms.iter().map(|term| term.scale(&times)).collect(),
+        denominator,
+    })
+}
+
 /// Is it written with a minus sign in front?
 pub fn is_negative(expr: &Expr) -> bool {
     match expr.node() {
+        Node::Sum(_) => over_number(expr).is_some_and(|over| over.negative),
         Node::Number(value) => value.is_negative(),
         Node::Product(factors) => matches!(
             factors.first().map(Expr::node),
@@ -207,7 +261,18 @@ impl Builder<'_> {
             Node::Call(function, argument) => self.call(*function, argument),
             Node::Power(base, exponent) => self.power_or_reciprocal(base, exponent),
             Node::Product(factors) => self.product(factors),
-            Node::Sum(terms) => self.sum(terms),
+            Node::Sum(terms) => match over_number(expr) {
+                Some(over) if self.names.typed_order(terms).is_none() => Item {
+                    negative: over.negative,
+                    formula: Formula::fraction(
+                        self.sum(&over.numerator).formula,
+                        Formula::digits(over.denominator),
+                    ),
+                    shape: Shape::Fraction,
+                    numeric: true,
+                },
+                _ => self.sum(terms),
+            },
         }
     }
 
@@ -515,7 +580,7 @@ impl Builder<'_> {
     }
 }
 
-fn whole_number(value: &num_bigint::BigInt) -> Item {
+fn whole_number(value: &BigInt) -> Item {
     Item::new(Formula::digits(value), Shape::Number).numeric(true)
 }
 

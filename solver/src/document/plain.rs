@@ -81,6 +81,16 @@ fn write(expr: &Expr, names: &Names) -> (String, Binding) {
         },
         Node::Product(factors) => product(factors, names),
         Node::Sum(terms) => {
+            if let Some(over) = super::build::over_number(expr) {
+                let numerator = Expr::raw_sum(over.numerator);
+                let (sign, binding) = if over.negative {
+                    ("-", Binding::Negative)
+                } else {
+                    ("", Binding::Product)
+                };
+                let above = expression(&numerator, names);
+                return (format!("{sign}({above})/{}", over.denominator), binding);
+            }
             let ordered = super::build::reading_order(terms);
             if let [only] = ordered.as_slice() {
                 return write(only, names);
@@ -186,7 +196,15 @@ fn product(factors: &[Expr], names: &Names) -> (String, Binding) {
                 (true, positive) => below.push(divisor(power(base, &positive, names))),
                 (false, positive) => above.push(power(base, &positive, names).0),
             },
-            _ => above.push(wrapped(factor, names, Binding::Power)),
+            _ => match super::build::over_number(factor) {
+                Some(over) => {
+                    negative ^= over.negative;
+                    let numerator = Expr::raw_sum(over.numerator);
+                    above.push(format!("({})", expression(&numerator, names)));
+                    below.push(over.denominator.to_string());
+                }
+                None => above.push(wrapped(factor, names, Binding::Power)),
+            },
         }
     }
     if above.is_empty() {

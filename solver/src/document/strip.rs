@@ -104,6 +104,8 @@ pub fn power_of_distance(center: &Expr, n: usize, names: &Names) -> Option<Formu
 fn signed_term(coefficient: &Expr, power: Option<Formula>, names: &Names, first: bool) -> Formula {
     let (negative, size) = unsigned(coefficient, names);
     let size = match (coefficient.node(), &power) {
+        // A sum over one number.
+        _ if matches!(size, Formula::Fraction(..)) => size,
         // The constant term's sum stands as it is; before a power it needs brackets.
         (Node::Sum(_), Some(_)) => size.bracketed(),
         (Node::Sum(_), None) if !first => size.bracketed(),

@@ -170,6 +170,31 @@ fn expressions_in_latex_and_machine_text() {
             "(1/2)^2",
         ),
         (int(0), "0", "0"),
+        // Closed constants over one number; sums with the variable are left as they are.
+        (
+            plus(vec![
+                times(vec![frac(1, 4), raised(int(5), frac(1, 2))]),
+                frac(-1, 4),
+            ]),
+            "\\frac{\\sqrt{5} - 1}{4}",
+            "(sqrt(5) - 1)/4",
+        ),
+        (
+            times(vec![
+                plus(vec![
+                    times(vec![frac(-1, 12), raised(int(2), frac(1, 2))]),
+                    frac(-1, 12),
+                ]),
+                x(),
+            ]),
+            "\\left(-\\frac{\\sqrt{2} + 1}{12}\\right)x",
+            "-(sqrt(2) + 1)*x/12",
+        ),
+        (
+            plus(vec![times(vec![frac(1, 2), x()]), frac(1, 4)]),
+            "\\frac{1}{2}x + \\frac{1}{4}",
+            "x/2 + 1/4",
+        ),
     ];
     for (expr, in_latex, in_text) in table {
         assert_eq!(plain::expression(&expr, &names()), in_text);

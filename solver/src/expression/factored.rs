@@ -27,20 +27,33 @@ const LARGEST_DENOMINATOR: i32 = 12;
 /// Terms with integers in front, no two alike; sorted by exponents.
 type Terms = Vec<(Exponents, BigInt)>;
 
-/// The value of a constant with parameters in the form in which it is read; `initial` tells the
+/// The value of a constant in the form in which it is read, if parameters or divisors stand in it; `initial` tells the
 /// letters that stand for initial values. What holds no parameter, or grows too long on the way, is
 /// returned as it is.
 #[must_use]
 pub fn factored(value: &Expr, initial: &dyn Fn(&str) -> bool) -> Expr {
-    if !value.has_parameter() || matches!(value.node(), Node::Symbol(_)) {
+    let matters = value.has_parameter() || has_divisor(value);
+    if !matters || matches!(value.node(), Node::Symbol(_)) {
         return value.clone();
     }
     let mut work = Work {
         atoms: Atoms::new(WORK, LONGEST),
+        parameters: value.has_parameter(),
     };
     work.fraction(value)
         .and_then(|fraction| work.written(fraction, initial))
         .unwrap_or_else(|| value.clone())
+}
+
+/// Is a sum divided by something else than a number, in a term of it?
+fn has_divisor(value: &Expr) -> bool {
+    let divides = |factor: &Expr| match factor.node() {
+        Node::Power(base, exponent) => {
+            base.as_number().is_none() && exponent.as_number().is_some_and(Signed::is_negative)
+        }
+        _ => false,
+    };
+    matches!(value.node(), Node::Sum(terms) if terms.iter().any(|term| term.factors().iter().any(divides)))
 }
 
 /// Numerator and divisors (sums with their powers), over a number and with letters left over.
@@ -52,6 +65,8 @@ struct Fraction {
 
 struct Work {
     atoms: Atoms,
+    /// Are there letters?
+    parameters: bool,
 }
 
 impl Work {
@@ -70,7 +85,7 @@ impl Work {
         let mut place = 0;
         while let Some(base) = self.atoms.base(place).cloned() {
             place += 1;
-            if !matches!(base.node(), Node::Sum(_)) || !base.has_parameter() {
+            if !matches!(base.node(), Node::Sum(_)) {
                 continue;
             }
             self.without_sum(&mut fraction, place - 1, &base)?;
@@ -231,15 +246,9 @@ impl Work {
                 None => groups.push((own, vec![term])),
             }
         }
-        // k a − k m, where m is no initial value: k (a − m) says more.
-        let shared = |place: usize| {
-            terms
-                .iter()
-                .all(|(exponents, _)| at(exponents, place) >= UNIT)
-        };
+        // k a − k m, where m is no initial value: k (a − m) says more; so does (m − k a)/c.
         if groups.iter().any(|(place, _)| place.is_none())
             && groups.iter().all(|(_, group)| group.len() == 1)
-            && (0..self.atoms.count()).any(shared)
         {
             return vec![terms.clone()];
         }
@@ -278,10 +287,12 @@ impl Work {
         } else {
             self.parts(terms)
         };
-        // a (K − a) rather than −a (a − K).
+        // a (K − a) rather than −a (a − K); and (1 − 3 ln 2)/2.
         let no_number = |part: &&mut Terms| {
             let has = |(e, _): &(Exponents, BigInt)| e.iter().any(|e| *e != 0);
-            part.len() == 2 && part.iter().all(has)
+            let negative = |(_, n): &(Exponents, BigInt)| n.is_negative();
+            let plain = !self.parameters || (part.len() == 2 && part.iter().all(has));
+            plain && part.iter().any(negative)
         };
         if number.is_negative()
             && let Some(part) = parts.iter_mut().find(no_number)

@@ -8,7 +8,7 @@ use super::names::Names;
 use super::point::InitialData;
 use super::solve::Solution;
 use super::walk::{nodes, terms};
-use super::wording::{derivative, typed_derivative};
+use super::wording::{derivative, typed_derivative, typeset};
 use super::{Checked, Equation, Justification, OrderByOrder, Route};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
@@ -103,7 +103,7 @@ impl Stage<'_> {
     fn leading_vanishes(&self, why: OrderByOrder) -> Option<(&'static str, String)> {
         let text = &self.given.center_text;
         let highest = derivative(&self.names.unknown, self.names.order);
-        let x = &self.names.variable;
+        let x = typeset(&self.names.variable);
         match why {
             OrderByOrder::NotLinear => None,
             OrderByOrder::SingularPoint => Some((
@@ -262,7 +262,7 @@ impl Stage<'_> {
 
     /// `x = 0`, then `y = 1`, `y′ = 2`, ….
     fn all_words(&self, center_text: &str) -> Vec<String> {
-        let center = format!("{} = {center_text}", self.names.variable);
+        let center = format!("{} = {center_text}", typeset(&self.names.variable));
         let mut words = vec![center];
         for ((name, _), texts) in self.names.unknowns.iter().zip(&self.given.value_texts) {
             for (order, text) in (0..).zip(texts) {
@@ -335,7 +335,10 @@ impl Stage<'_> {
         };
         edits.extend(added);
         Some(Suggestion {
-            label: format!("take {} = {place} as center{also}", self.names.variable),
+            label: format!(
+                "take {} = {place} as center{also}",
+                typeset(&self.names.variable)
+            ),
             edits,
         })
     }

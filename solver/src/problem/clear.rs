@@ -107,7 +107,8 @@ impl Clearing<'_> {
 
     /// The factors of a term, those of a chain one by one.
     fn split<'a>(&self, term: &'a Node) -> Option<Vec<Factor<'a>>> {
-        factors(unbracketed(term))
+        chain_of(term)
+            .1
             .into_iter()
             .map(|(place, factor)| {
                 let inner = unbracketed(factor);
@@ -225,7 +226,9 @@ impl Clearing<'_> {
         for (minus, term) in terms(side) {
             let mut left = power;
             let mut parts = Vec::new();
-            for (place, factor) in factors(unbracketed(term)) {
+            let (negated, factors) = chain_of(term);
+            let minus = minus != negated;
+            for (place, factor) in factors {
                 let own = self.split(factor)?;
                 let inner = unbracketed(factor);
                 if let [Factor { base, exponent }] = own.as_slice()
@@ -276,7 +279,7 @@ impl Clearing<'_> {
                     place = factor.base.span;
                 }
             }
-            sides.push((minus, term, own));
+            sides.push((minus != chain_of(term).0, term, own));
         }
         let power = power.filter(|power| *power <= LARGEST)?;
         let raised_sides: Option<Vec<Node>> = sides
@@ -311,6 +314,36 @@ impl Clearing<'_> {
             notice,
         ))
     }
+}
+
+/// Is a minus sign in it, and the factors of a term, also those of quotients and products in
+/// brackets: `(2/x) y'`.
+fn chain_of(term: &Node) -> (bool, Vec<(Place, &Node)>) {
+    let mut negated = false;
+    let mut found = Vec::new();
+    let mut waiting = vec![(Place::Above, term)];
+    while let Some((outer, node)) = waiting.pop() {
+        let inner = unbracketed(node);
+        match &inner.kind {
+            Kind::Product(..) | Kind::Quotient(..) => {
+                let own = factors(inner).into_iter().rev();
+                waiting.extend(own.map(|(place, factor)| {
+                    let place = if place == outer {
+                        Place::Above
+                    } else {
+                        Place::Below
+                    };
+                    (place, factor)
+                }));
+            }
+            Kind::Negated(inner) => {
+                negated = !negated;
+                waiting.push((outer, inner));
+            }
+            _ => found.push((outer, node)),
+        }
+    }
+    (negated, found)
 }
 
 /// A power with a whole exponent.
@@ -411,6 +444,16 @@ mod tests {
                 Some("y' - y = 2(x - 1)"),
             ),
             ("y' = x^(-1) sin x", "y(0) = 0", Some("x y' = sin(x)")),
+            (
+                "y'' + (2/x) y' + y^5 = 0",
+                "y(0) = 1",
+                Some("x y'' + 2y' + x y^5 = 0"),
+            ),
+            (
+                "y'' = (-2/x)(y' - 1) + (x/(3x)) y",
+                "y(0) = 1",
+                Some("x y'' = -2(y' - 1) + x y/3"),
+            ),
             (
                 "y' = 3 y^(2/3)",
                 "y(0) = 0, y'''(0) = 6",

@@ -284,7 +284,10 @@ impl<'a> Reader<'a> {
                     "other-variable",
                     Field::Conditions,
                     letter.span,
-                    format!("The point is given for {typed}, but the variable of the equation is {variable}."),
+                    format!(
+                        "The point is given for {typed}, but the variable of the equation is {}.",
+                        typeset(variable)
+                    ),
                 )
                 .suggest(format!("write {variable}"), letter.span, variable),
             ));
@@ -379,7 +382,7 @@ impl<'a> Reader<'a> {
     ) -> Diagnostic {
         let here = slice(self.text, &first.condition.point);
         let there = slice(self.text, &other.condition.point);
-        let x = &self.names.variable;
+        let x = typeset(&self.names.variable);
         let diagnostic = Diagnostic::error(
             "boundary-value-problem",
             Field::Conditions,

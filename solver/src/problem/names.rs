@@ -389,6 +389,13 @@ fn no_derivative(relation: &Relation, all: &[&Node]) -> Diagnostic {
         relation.span,
         "There is no derivative in this equation, so it is not a differential equation. Mark a derivative with a prime, as in y', or write dy/dx.",
     );
+    if all.iter().any(|n| letter(n).is_some_and(|l| l.name == "D")) {
+        let mut diagnostic = diagnostic;
+        diagnostic.message.push_str(
+            " If D is the operator d/dx, write out what it does: y'' + 4y for (D^2 + 4) y.",
+        );
+        return diagnostic;
+    }
     match letter(unbracketed(&relation.left)) {
         Some(seen) if seen.name != "pi" => {
             let end = Span::new(seen.span.end, seen.span.end);

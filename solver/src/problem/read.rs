@@ -229,47 +229,68 @@ impl Sheet<'_> {
             [] => return None,
             [first, rest @ ..] => (first, rest),
         };
-        let mut previous = first;
+        // Each with the end of what stands in front of it.
+        let mut found: Vec<(usize, &Relation)> = Vec::new();
+        let mut end = first.span.end;
         for relation in rest {
             if is_condition(relation) {
-                out.push(self.condition_in_equation(previous, relation));
-                return None;
+                found.push((end, relation));
             }
-            previous = relation;
+            end = relation.span.end;
         }
-        Some(relations)
-    }
-
-    fn condition_in_equation(&self, previous: &Relation, relation: &Relation) -> Diagnostic {
-        let text = self
-            .equation
-            .get(relation.span.start..relation.span.end)
-            .unwrap_or("")
-            .trim();
-        let end = self.conditions_text.trim_end().len();
-        let separator = if end == 0 { "" } else { ", " };
+        let Some((_, own)) = found.first() else {
+            return Some(relations);
+        };
         let mut diagnostic = Diagnostic::error(
             "condition-in-equation",
             Field::Equation,
-            relation.span,
+            own.span,
             "This is an initial condition; it belongs in the field for conditions.",
         );
-        diagnostic.suggestions.push(Suggestion {
-            label: format!("move {text} there"),
-            edits: vec![
-                Edit {
-                    field: Field::Equation,
-                    span: Span::new(previous.span.end, relation.span.end),
-                    replacement: String::new(),
-                },
-                Edit {
-                    field: Field::Conditions,
-                    span: Span::new(end, end),
-                    replacement: format!("{separator}{text}"),
-                },
-            ],
+        diagnostic.suggestions.push(self.conditions_moved(&found));
+        out.push(diagnostic);
+        None
+    }
+
+    /// Conditions behind an equation, moved where they belong; they replace all that stand there if
+    /// one of them is given there, too.
+    fn conditions_moved(&self, found: &[(usize, &Relation)]) -> Suggestion {
+        let texts: Vec<&str> = found
+            .iter()
+            .filter_map(|(_, relation)| {
+                let text = self.equation.get(relation.span.start..relation.span.end)?;
+                Some(text.trim())
+            })
+            .collect();
+        let text = texts.join(", ");
+        let again = found.iter().any(|(_, relation)| {
+            let left = unbracketed(&relation.left);
+            self.conditions.iter().any(|own| match &left.kind {
+                Kind::Applied { name, .. } => own.unknown == *name && own.order == 0,
+                Kind::Derivative { of, order, .. } => own.unknown == *of && own.order == *order,
+                _ => false,
+            })
         });
-        diagnostic
+        let end = self.conditions_text.trim_end().len();
+        let start = if again { 0 } else { end };
+        let separator = if start == 0 { "" } else { ", " };
+        let mut edits: Vec<Edit> = found
+            .iter()
+            .map(|(from, relation)| Edit {
+                field: Field::Equation,
+                span: Span::new(*from, relation.span.end),
+                replacement: String::new(),
+            })
+            .collect();
+        edits.push(Edit {
+            field: Field::Conditions,
+            span: Span::new(start, end),
+            replacement: format!("{separator}{text}"),
+        });
+        Suggestion {
+            label: format!("move {text} there"),
+            edits,
+        }
     }
 
     /// The equations, one with differentials as one with a derivative.

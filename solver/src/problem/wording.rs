@@ -2,8 +2,9 @@
 
 /// `y`, `y′`, `y″`, `y‴`, `y⁽⁴⁾`, … for messages.
 pub(super) fn derivative(name: &str, order: u32) -> String {
+    let name = typeset(name);
     match order {
-        0 => name.to_owned(),
+        0 => name,
         1 => format!("{name}′"),
         2 => format!("{name}″"),
         3 => format!("{name}‴"),

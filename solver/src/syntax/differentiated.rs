@@ -101,8 +101,23 @@ pub(super) fn is_constant(name: &str) -> bool {
     matches!(name, "e" | "pi")
 }
 
-/// `^(4)` or `^{(4)}` at the beginning of `tokens` (`^{4}` is a power): the order, how many tokens,
-/// doubly bracketed?
+/// An order in Roman numerals, as in `y^(iv)`, and how many letters it has. One letter alone may be
+/// a letter of the problem.
+fn roman(tokens: &[Token]) -> Option<(u32, usize)> {
+    let letters = |word: &str| {
+        let mut own = tokens.iter().map(|t| &t.kind);
+        word.chars().all(|c| {
+            let name = own.next();
+            matches!(name, Some(TokenKind::Name(name)) if name.chars().eq([c]))
+        })
+    };
+    let found = [("viii", 8), ("vii", 7), ("vi", 6), ("iv", 4)];
+    let (word, order) = found.into_iter().find(|(word, _)| letters(word))?;
+    Some((order, word.len()))
+}
+
+/// `^(4)`, `^{(4)}` or `^(iv)` at the beginning of `tokens` (`^{4}` is a power): the order, how many
+/// tokens, beyond doubt?
 pub(super) fn raised_order(tokens: &[Token]) -> Option<(u32, usize, bool)> {
     let kind = |i: usize| tokens.get(i).map(|t| &t.kind);
     let Some(TokenKind::Open { curly }) = kind(1) else {
@@ -110,6 +125,12 @@ pub(super) fn raised_order(tokens: &[Token]) -> Option<(u32, usize, bool)> {
     };
     let double = matches!(kind(2), Some(TokenKind::Open { .. }));
     let place = if double { 3 } else { 2 };
+    if let Some((order, letters)) = roman(tokens.get(place..)?) {
+        let closed =
+            (0..=usize::from(double)).all(|i| kind(place + letters + i) == Some(&TokenKind::Close));
+        let length = place + letters + 1 + usize::from(double);
+        return closed.then_some((order, length, true));
+    }
     let Some(TokenKind::Number(number)) = kind(place) else {
         return None;
     };

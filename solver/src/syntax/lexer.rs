@@ -494,12 +494,15 @@ impl Lexer<'_> {
     }
 
     /// `x0` is an index, because nobody writes a factor or a power that way; `x2` could be any of
-    /// three.
+    /// three, unless there is an `x0`.
     fn tell_of_digits(&mut self, letter: &str, from: usize, to: usize, end: usize) {
         let (span, digits) = (self.span(from, end), self.collect(to, end));
         let index = format!("{letter}_{digits}");
-        if digits == "0" {
-            let message = format!("{letter}0 is read as {letter} with the index 0.");
+        let mut from_zero = self.glyphs.windows(2);
+        let numbered = from_zero
+            .any(|pair| matches!(pair, [own, next] if letter.chars().eq([own.c]) && next.c == '0'));
+        if digits == "0" || numbered {
+            let message = format!("{letter}{digits} is read as {letter} with the index {digits}.");
             let notice = Diagnostic::notice("index-zero", self.field, span, message);
             self.diagnostics
                 .push(notice.suggest(format!("write {index}"), span, index));

@@ -23,6 +23,7 @@ fn products_stay_products() {
         let product = Expr::product(factors.iter().map(|f| (*f).clone()).collect());
         product.expand(500)
     };
+    let (e, ln2) = (Expr::e(), Expr::call(Function::Ln, n(2)));
     let (below, above) = (m.sub(&n(1)), m.add(&n(2)));
     for (value, expected) in [
         // Legendre's equation.
@@ -46,6 +47,17 @@ fn products_stay_products() {
         // One short bracket with a letter that is no initial value, or two terms.
         (expanded(&[&k, &a.sub(&m)]), "(k (a + (-1 m)))"),
         (a.mul(&k).sub(&c), "((a k) + (-1 c))"),
+        (m.div(&c).sub(&a.mul(&k).div(&c)), "((m + (-1 a k)) c^-1)"),
+        (k.neg().sub(&c).div(&m), "(-1 (c + k) m^-1)"),
+        // Closed constants over one divisor.
+        (
+            n(1).div(&e.add(&n(2))).sub(&e.div(&e.add(&n(2)).square())),
+            "(2 (exp[1] + 2)^-2)",
+        ),
+        (
+            n(1).div(&ln2.square()).sub(&n(3).div(&ln2)),
+            "((1 + (-3 ln[2])) ln[2]^-2)",
+        ),
         // Not linear in the initial values: all terms together.
         (a.square().sub(&a.mul(&k)), "(a (a + (-1 k)))"),
         // A form of the second degree in two letters.

@@ -84,6 +84,15 @@ y' = y; y(0) = 1 ~
 y'' = y; y'(0) = 1 ~ y(0)=2
   condition-in-equation ~ y'(0) = 1 ~ Unreadable
   y'' = y ~ y(0)=2, y'(0) = 1
+y'' = y, y(0) = 1, y'(0) = 2 ~
+  condition-in-equation ~ y(0) = 1 ~ Unreadable
+  y'' = y ~ y(0) = 1, y'(0) = 2
+y'' = y, y(0) = 1, y'(0) = 2 ~ y(1) = 3, y'(1) = 0
+  condition-in-equation ~ y(0) = 1 ~ Unreadable
+  y'' = y ~ y(0) = 1, y'(0) = 2
+\\[ y'' + y = 0, \\quad y(0)=1,\\ y'(0)=0 \\] ~
+  condition-in-equation ~ y(0)=1 ~ Unreadable
+  \\[ y'' + y = 0 \\] ~ y(0)=1, y'(0)=0
 du/dt = d^2u/dx^2 ~ u(0)=1
   partial-equation ~ d^2u/dx^2 ~ Unable
   -

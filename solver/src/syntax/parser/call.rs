@@ -9,7 +9,7 @@ use super::Parser;
 use crate::span::Span;
 use crate::syntax::functions::{self, RECIPROCALS, Spelling};
 use crate::syntax::token::TokenKind;
-use crate::syntax::{Kind, Node};
+use crate::syntax::{Kind, Node, differential_name};
 use num_traits::One;
 
 /// A function whose argument was written without brackets.
@@ -264,7 +264,7 @@ impl Parser<'_> {
         let mut argument = first;
         loop {
             let stops = self.peek().is_some_and(super::product::ends_an_argument);
-            let stops = stops || self.derivative_follows();
+            let stops = stops || self.derivative_follows() || self.differential_follows();
             if stops || !self.factor_follows() || !self.one_more_factor() {
                 break;
             }
@@ -284,6 +284,11 @@ impl Parser<'_> {
             self.tell_of_argument(start.to(before), argument.span);
         }
         argument
+    }
+
+    /// `sin x dx`: a differential is one token only where differentials are read.
+    fn differential_follows(&self) -> bool {
+        matches!(self.peek(), Some(TokenKind::Name(name)) if differential_name(name).is_some())
     }
 
     /// `sin x (1+x)`: where does the argument end?

@@ -138,6 +138,7 @@ fn differentials() {
     check(&[
         ("(x+y)dx + x dy = 0", "[+[([+x +y]) dx] +[x dy]] = 0"),
         ("xdy = ydx", "[x dy] = [y dx]"),
+        ("sin x dx + y dy = 0", "[+[sin[x] dx] +[y dy]] = 0"),
         ("2r dr + dθ = 0", "[+[[2 r] dr] +dtheta] = 0"),
         // One letter alone, or a derivative marked otherwise: products.
         ("y' = dx + dy", "D1[y] = [+[d x] +[d y]]"),
