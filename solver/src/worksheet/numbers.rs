@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 use super::points;
 use crate::budget::Budget;
 use crate::diagnostic::Diagnostic;
-use crate::expression::{Expr, Truth, evaluate, sign, zero_test};
+use crate::expression::{Expr, Symbol, Truth, evaluate, sign, zero_test};
 use crate::problem::{Checked, Problem, Requirement};
 use crate::span::{Field, Span};
 
@@ -53,19 +53,27 @@ pub(super) fn chosen(
             },
         });
     }
-    // One more letter takes its next number in each round: as far as the list reaches for one.
-    for round in 0..USUAL.len() * USUAL.len() {
-        let mut left = round;
+    // One more letter takes its next number in each round: as far as the list reaches for two. A
+    // solution that stands still shows nothing: the last letters change, too, before it is taken.
+    let rounds = USUAL.len() * USUAL.len();
+    let last = problem.parameters.len().saturating_sub(2);
+    for round in 0..3 * rounds {
+        let mut left = round % rounds;
+        let from = if round / rounds == 1 { last } else { 0 };
         let candidate: Option<Vec<Number>> = problem
             .parameters
             .iter()
             .zip(&fixed)
-            .map(|(parameter, fixed)| {
+            .enumerate()
+            .map(|(place, (parameter, fixed))| {
                 let (text, value) = if let Some(fixed) = fixed {
                     fixed.clone()
                 } else {
-                    let text = *USUAL.get(left % USUAL.len())?;
-                    left /= USUAL.len();
+                    let mut text = *USUAL.first()?;
+                    if place >= from {
+                        text = *USUAL.get(left % USUAL.len())?;
+                        left /= USUAL.len();
+                    }
                     let value = points::value(text, Field::Parameters, budget).ok()?;
                     (text.to_owned(), value)
                 };
@@ -82,6 +90,7 @@ pub(super) fn chosen(
             .collect();
         if let Some(numbers) = candidate
             && keeps(&problem.side_conditions, &pairs(&numbers))
+            && (round >= 2 * rounds || !stands_still(problem, &pairs(&numbers)))
         {
             return (Some(numbers), notices);
         }
@@ -109,6 +118,23 @@ pub(super) fn pairs(numbers: &[Number]) -> Vec<(String, Expr)> {
         .collect()
 }
 
+/// Is the derivative of every unknown zero at the data, for equations of first order?
+fn stands_still(problem: &Problem, numbers: &[(String, Expr)]) -> bool {
+    let data = |symbol: &Symbol| match symbol {
+        Symbol::Variable => Some(problem.center.clone()),
+        Symbol::Derivative { unknown, order: 0 } => problem.initial.get(*unknown)?.first().cloned(),
+        Symbol::Derivative { .. } | Symbol::Pi | Symbol::Parameter(_) => None,
+    };
+    problem
+        .unknowns
+        .iter()
+        .all(|unknown| unknown.equation_order == 1)
+        && problem.equations.iter().all(|equation| {
+            let right = Expr::sum(equation.solved.clone()).substitute(&data);
+            evaluate(&right.with_numbers(numbers)).is_ok_and(|value| value.is_zero())
+        })
+}
+
 /// Do all conditions hold for these numbers?
 fn keeps(conditions: &[Checked], numbers: &[(String, Expr)]) -> bool {
     conditions.iter().all(|condition| {
@@ -128,4 +154,32 @@ fn keeps(conditions: &[Checked], numbers: &[(String, Expr)]) -> bool {
             Requirement::GreaterThanOne => above(&value.sub(&Expr::one())),
         }
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn taken(equation: &str, conditions: &str) -> String {
+        let (problem, said) = crate::problem::understand(equation, conditions, "3", &Budget::PAGE);
+        let problem = problem.unwrap_or_else(|| panic!("{equation}: {said:?}"));
+        let (numbers, _) = chosen(&problem, &[], &Budget::PAGE);
+        let numbers = numbers.expect("numbers").into_iter();
+        let texts: Vec<String> = numbers.map(|n| format!("{}={}", n.name, n.text)).collect();
+        texts.join(" ")
+    }
+
+    #[test]
+    fn the_first_picture_shows_a_solution_that_moves() {
+        assert_eq!(taken("y' = a y", "y(0) = b"), "a=1 b=1");
+        // With K = P₀ the population would stay as it is.
+        assert_eq!(taken("P' = r P (1 - P/K)", "P(0) = P_0"), "r=1 K=2 P_0=1");
+        // Only other initial values move it.
+        assert_eq!(
+            taken("u' = a u (1 - v); v' = b v (u - 1)", "u(0) = p, v(0) = q"),
+            "a=1 b=1 p=2 q=1"
+        );
+        // Whatever the numbers are, it stands still.
+        assert_eq!(taken("y' = k (y - m)", "y(0) = m"), "k=1 m=1");
+    }
 }
