@@ -1,13 +1,14 @@
 """How long the main thread is busy at a time while someone types, in headless Chromium.
 
-    page.py [--cases 0,1,8] [--rounds 3] [SITE...]
+    page.py [--cases 0,1,8] [--rounds 3] [--check] [SITE...]
 
 Types a constant term at the end of the equation and takes it away again, on every example and on a
 ledger of more than a thousand terms, several rounds; where several built sites are named, the
 rounds go in turn through them all, so that they can be compared on a machine that is doing other
 work as well; `--cases` takes some of the cases, counted from 0, the long ledger last. Prints one JSON line per case and site: the longest main-thread task of a round
 (from the first keystroke until the plot has settled), in milliseconds of the thread's own time and
-by the clock, the median of the rounds and the best of them. The clock also counts the time in
+by the clock, the median of the rounds and the best of them. `--check` ends with an error where the
+median of the thread's own time is over 16 ms on an example or over 50 ms on the long ledger. The clock also counts the time in
 which other programs had the processor; the thread's own time counts it only through cold caches.
 On two processors those others are, besides the machine's, the browser's own threads (the compositor
 and the painting in software, which a graphics card would do) and the page's worker: the page waits
@@ -40,6 +41,7 @@ from sheet import Sheet  # noqa: E402
 
 # A constant term more, in four keystrokes and back: every prefix is a problem or half of one.
 LETTERS = " + 1"
+MOST_MS, MOST_LONG_MS = 16, 50
 LONG = {"equation": "y' = y^2 + x^3 y + x^2", "conditions": "y(0) = 1", "degree": "30"}
 
 
@@ -135,6 +137,7 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--cases", type=lambda text: [int(part) for part in text.split(",")])
     parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--check", action="store_true")
     parser.add_argument("sites", nargs="*", type=pathlib.Path)
     asked = parser.parse_args()
     sites = asked.sites or [SITE]
@@ -143,6 +146,7 @@ def main():
         server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Handler, directory=str(site)))
         threading.Thread(target=server.serve_forever, daemon=True).start()
         addresses.append(f"http://127.0.0.1:{server.server_port}{SUB_PATH}/")
+    slow = 0
     driver = chromium()
     driver.set_window_size(1440, 1000)
     tracing = Tracing(driver)
@@ -172,6 +176,7 @@ def main():
                 case.sheet.script("document.querySelector('input[name=depth][value=lines]').click(); localStorage.clear()")
         for site, count, rounds in zip(sites, terms, found):
             clock, own = zip(*rounds)
+            slow += statistics.median(own) > (MOST_MS if index < len(titles) else MOST_LONG_MS)
             print(
                 json.dumps(
                     {
@@ -185,7 +190,8 @@ def main():
                 flush=True,
             )
     driver.quit()
+    return 1 if asked.check and slow else 0
 
 
 if __name__ == "__main__":
-    main()
+    sys.exit(main())
