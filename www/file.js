@@ -348,21 +348,27 @@ function asked() {
   return found ? decodeURIComponent(found[1].replace(/\+/g, " ")) : "";
 }
 
+/** Texts into links and back: the other module's business, fetched when it is asked for. */
+async function links() {
+  const [{ default: bind }, found] = await Promise.all([import("./web.js"), import("./unpack.js")]);
+  await bind({ module_or_path: new URL("web.wasm", BASE) });
+  return found;
+}
+
 /** Opens the file that a packed link in the address holds; was there one? */
 async function unpacked() {
   const { hash } = location;
   if (!/^#\d+\./.test(hash)) return false;
   history.replaceState(null, "", location.pathname + location.search);
   try {
-    // The other module reads links.
-    const [{ default: bind }, { unpack }] = await Promise.all([import("./web.js"), import("./unpack.js")]);
-    await bind({ module_or_path: new URL("web.wasm", BASE) });
-    const words = await unpack(hash);
+    const words = await (await links()).unpack(hash);
     if (words.startsWith("equation=")) {
       location.replace(`index.html#${words}`);
       return true;
     }
     say("");
+    // What is here already stays as it is, with its name.
+    if (words === draft.text && view.hasChildNodes()) return true;
     take("worksheet.md", words);
     draft.touched();
     marker();
@@ -372,6 +378,17 @@ async function unpacked() {
     say(String(trouble), true);
     return false;
   }
+}
+
+/** To the page of hand-outs, with this text in the address. */
+async function handOut(event) {
+  event.preventDefault();
+  location.href = `handout.html#${await (await links()).pack(text.value)}`;
+}
+
+async function share() {
+  await links();
+  (await import("./sharing.js")).open(BASE, { name: draft.name, text: text.value });
 }
 
 /** At the start: what is asked for in the address, else what was kept, else the first that ships. */
@@ -400,6 +417,8 @@ text.addEventListener("scroll", follow);
 by("edit").addEventListener("click", () => edit(by("editor").hidden));
 by("save").addEventListener("click", save);
 by("print").addEventListener("click", () => print());
+by("share").addEventListener("click", share);
+by("handout").addEventListener("click", handOut);
 by("new").addEventListener("click", () => {
   take("worksheet.md", BLANK);
   edit(true);

@@ -14,6 +14,8 @@ export function fill() {
       if (asked.has(name)) block.setAttribute(name, asked.get(name));
       else block.removeAttribute(name);
     }
+    // A frame is a page of its own: its first heading is this one.
+    if (!asked.has("level")) block.setAttribute("level", "1");
     block.setAttribute("fragment", location.hash);
   }
 

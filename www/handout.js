@@ -323,24 +323,49 @@ $("open").addEventListener("change", async ({ target }) => {
 
 addEventListener("resize", fit);
 
+// --- to and from worksheet files
+
+/** Texts into links and back. */
+async function links() {
+  const [{ default: bind }, found] = await Promise.all([import("./web.js"), import("./unpack.js")]);
+  await bind({ module_or_path: await module });
+  return found;
+}
+
+$("file").addEventListener("click", async (event) => {
+  event.preventDefault();
+  location.href = `file.html#${await (await links()).pack(sheet)}`;
+});
+
 // --- the beginning
 
-/** Takes the problem of the address, if it has one, and the sheet kept from before. */
+/** Takes the problem, or the worksheet file, of the address, and the sheet kept from before. */
 async function take() {
-  const fragment = location.hash.slice(1);
+  let fragment = location.hash.slice(1);
   before = kept().sheet ?? EMPTY;
-  if (!/(^|&)equation=/.test(fragment)) {
+  const packed = /^\d+\./.test(fragment);
+  if (packed || /(^|&)equation=/.test(fragment)) history.replaceState(null, "", location.pathname + location.search);
+  if (packed) {
+    try {
+      fragment = await (await links()).unpack(fragment);
+    } catch (trouble) {
+      say(String(trouble));
+      fragment = "";
+    }
+  }
+  const problem = /(^|&)equation=/.test(fragment.split("\n", 1)[0]);
+  if (!problem && !(packed && fragment)) {
     sheet = before;
     return show();
   }
-  history.replaceState(null, "", location.pathname + location.search);
-  arrived = fragment;
-  const { parts } = await ask({ sheet: [EMPTY, settings(), adding(fragment)] });
+  arrived = problem ? fragment : "";
+  const { parts } = problem ? await ask({ sheet: [EMPTY, settings(), adding(fragment)] }) : { parts: [fragment] };
   const alone = parts?.[0] ?? EMPTY;
   const count = before.match(/^```ivp/gm)?.length ?? 0;
   const known = before.includes(alone.trim());
   sheet = known ? before : alone;
   $("arrived-words").textContent = `You have a sheet from before, with ${count} problem${count > 1 ? "s" : ""}.`;
+  $("arrived-add").hidden = !problem;
   $("arrived").hidden = known || !count;
   await show();
   if (!count) keep();

@@ -1,5 +1,5 @@
-// The dialog on sharing: a link that holds the worksheet, and the code that shows it in another
-// page, with a preview.
+// The dialog on sharing: a link that holds the worksheet or a worksheet file, and, for a worksheet,
+// the code that shows it in another page, with a preview.
 
 import { worksheet_address, worksheet_file, link_limits } from "./web.js";
 import { pack } from "./unpack.js";
@@ -14,12 +14,13 @@ const PARTS = [
 ];
 
 const DIALOG = `
-<h2 id="sharing-title">Share this worksheet</h2>
+<h2 id="sharing-title"></h2>
 <p class="hint">All of it is in the link, behind #: no server sees or keeps it.</p>
 <label for="sharing-link">Link</label>
 <textarea id="sharing-link" rows="3" readonly spellcheck="false"></textarea>
 <div class="buttons"><button type="button" id="sharing-copy-link">copy the link</button></div>
 <p id="sharing-long" class="caution" hidden></p>
+<p id="sharing-problems" class="hint">To show a problem of the file in another page, open it as a worksheet and choose Share there.</p>
 <div id="sharing-embed">
 <h3>In another page</h3>
 <fieldset><legend>As</legend>
@@ -40,27 +41,33 @@ let dialog;
 let base;
 const find = (name) => dialog.querySelector(`#sharing-${name}`);
 
-/** Opens it. `folder`: the site's address; nothing where the page is not on a website. */
-export async function open(folder) {
+/**
+ * Opens it. `folder`: the site's address; nothing where the page is not on a website. `file`: the name
+ * and the text of a worksheet file; else it is about the worksheet on the page.
+ */
+export async function open(folder, file) {
   base = folder;
   dialog ??= make();
-  find("embed").hidden = !base;
+  const address = file ? "" : worksheet_address();
+  find("title").textContent = file ? "Share this worksheet file" : "Share this worksheet";
+  find("embed").hidden = !base || Boolean(file);
+  find("problems").hidden = !file;
   find("said").textContent = "";
-  const address = worksheet_address();
-  const link = `${base ?? location.href.split("#")[0]}#${await pack(address)}`;
+  const page = base ? `${base}${file ? "file.html" : ""}` : location.href.split("#")[0];
+  const link = `${page}#${await pack(file ? file.text : address)}`;
   find("link").value = link;
   const [, most] = link_limits();
   const long = find("long");
   long.hidden = link.length <= most;
   if (!long.hidden) {
     long.textContent = `This link has ${link.length} characters; beyond ${most} some mail programs and websites cut links off. `;
-    const file = document.createElement("a");
-    file.textContent = "Give away the file instead";
-    file.download = "worksheet.md";
-    file.href = URL.createObjectURL(new Blob([worksheet_file(address)], { type: "text/markdown" }));
-    long.append(file);
+    const offered = document.createElement("a");
+    offered.textContent = "Give away the file instead";
+    offered.download = file ? file.name : "worksheet.md";
+    offered.href = URL.createObjectURL(new Blob([file ? file.text : worksheet_file(address)], { type: "text/markdown" }));
+    long.append(offered);
   }
-  if (base) code();
+  if (base && !file) code();
   dialog.showModal();
 }
 

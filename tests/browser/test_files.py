@@ -1,5 +1,7 @@
 """Worksheet files: opened, edited beside the live sheet, kept, dropped, and hostile ones."""
 
+import hashlib
+
 import pytest
 from selenium.webdriver.common.keys import Keys
 
@@ -229,3 +231,88 @@ def test_it_is_accessible_and_fits(file, scheme):
     finally:
         if file.driver.engine == "chromium":
             file.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+
+
+def follow(file, link):
+    """Follows a link of the page to another page."""
+    before = file.driver.current_url
+    file.script("arguments[0].focus()", file.role("link", link))
+    file.driver.switch_to.active_element.send_keys(Keys.ENTER)
+    file.wait(lambda: file.driver.current_url.split("#")[0] != before.split("#")[0], f"the page behind {link}")
+    file.wait_ready()
+
+
+def test_a_file_becomes_a_hand_out_and_comes_back_with_the_teachers_words(file):
+    file.write(SMALL.replace("degree: 3", "degree: 3\nmarks: order-2 = 2"))
+    source = file.source()
+    follow(file, "Hand out")
+    assert "Find the Taylor polynomial of degree 3" in file.text(".sheet")
+    file.role("radio", "answer key").click()
+    file.wait_ready()
+    assert file.text("[data-key=order-2] .marks") == "2"
+    assert file.downloaded("worksheet file") == source, "nothing is changed on the way"
+    file.script("document.querySelector('[data-key=order-2] .edit').click()")
+    file.type("Remark below the line", "It cools.")
+    file.press("Keep")
+    file.wait(lambda: file.text("[data-key=order-2] .remark") == "It cools.", "the remark")
+    file.wait_ready()
+    follow(file, "Read and edit as a worksheet file")
+    file.wait(lambda: "remark order-2: It cools." in file.source(), "the words")
+    assert "It cools: $T' = -T$." in file.source(), "the prose is still there"
+    # The text from before can be had back.
+    file.script("document.getElementById('before-open').click()")
+    file.wait_ready()
+    assert file.source() == source
+
+
+def test_a_file_is_given_away_as_a_link_or_as_itself_when_it_is_long(file):
+    file.write(SMALL)
+
+    def share():
+        file.press("Share")
+        file.wait(lambda: file.script("return document.getElementById('sharing')?.open") and file.field("Link").get_property("value"), "the dialog")
+        return file.field("Link").get_property("value")
+
+    link = share()
+    assert link.startswith(file.address + "#1.") and file.script("return document.getElementById('sharing-long').hidden")
+    assert not file.script("return document.getElementById('sharing-embed').checkVisibility()")
+    assert file.violations() == []
+    file.press("close")
+    # Words that nothing compresses.
+    digits = hashlib.sha512(b"oysters").hexdigest()
+    words = " ".join(hashlib.sha512(f"{digits}{n}".encode()).hexdigest() for n in range(120))
+    file.write(f"# Long\n\n{words}\n")
+    file.script("const make = URL.createObjectURL; URL.createObjectURL = blob => { window.offered = blob; return make.call(URL, blob); }")
+    link = share()
+    assert len(link) > 8000
+    said = file.text("#sharing-long")
+    assert f"This link has {len(link)} characters; beyond 8000" in said, said
+    offered = file.role("link", "Give away the file instead")
+    text = file.driver.execute_async_script("const done = arguments[0]; window.offered.text().then(done, e => done(String(e)))")
+    assert offered.get_attribute("download").endswith(".md")
+    assert text == file.source()
+    file.press("close")
+    # The short link opens the file, whatever was there.
+    file.write(SMALL)
+    short = share()
+    file.press("close")
+    file.open_fresh()
+    file.driver.get("about:blank")
+    file.driver.get(short)
+    file.wait_ready()
+    file.wait(lambda: file.source() == SMALL, "the file")
+
+
+def test_the_tolerance_of_a_problem_is_kept_to(file):
+    block = "# T\n\n```ivp\ny' = y\ny(0) = 1\ndegree: 3\ntolerance: {}\nshow: plot\n```\n"
+
+    def said(tolerance):
+        file.write(block.format(tolerance))
+        file.wait(lambda: file.script("return document.querySelector('#view .block')?.dataset.state") == "worked", "the block")
+        file.wait_ready()
+        return file.text("#view .block")
+
+    loose, tight = said("0.1"), said("0.0001")
+    assert "proved to be at most 1/10," in loose and "proved to be at most 1/10000," in tight
+    link = file.script("return document.querySelector('#view .own a').href")
+    assert "tolerance=0.0001" in link

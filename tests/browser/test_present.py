@@ -5,6 +5,8 @@ import urllib.parse
 import pytest
 from conftest import ARTEFACTS
 from selenium.webdriver.common.action_chains import ActionChains
+from selenium.webdriver.common.actions.action_builder import ActionBuilder
+from selenium.webdriver.common.actions.pointer_input import PointerInput
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
@@ -34,7 +36,11 @@ def at(page, where):
 
 def seen(page, css):
     """The texts of what a selector finds and a person can see."""
-    return [e.text.strip() for e in page.driver.find_elements(By.CSS_SELECTOR, css) if e.is_displayed()]
+    # In one go: rows may be replaced while they are read.
+    return page.script(
+        "return [...document.querySelectorAll(arguments[0])].filter(e => e.getClientRects().length && e.checkVisibility({ visibilityProperty: true })).map(e => e.innerText.trim())",
+        css,
+    )
 
 
 def test_one_line_at_a_time_with_what_is_known(page):
@@ -161,3 +167,112 @@ def test_the_accessibility_checker_finds_nothing_while_presenting(page):
     keys(page, "3", Keys.ARROW_RIGHT)
     at(page, "order-3.1")
     assert page.violations() == []
+
+
+# Every text that can be seen, with how its color stands out from what is behind it (WCAG 2.2, relative
+# luminance and contrast ratio; the formulas from memory), least first.
+CONTRAST = """
+const parts = color => { const [r, g, b, a = 1] = color.match(/[\\d.]+/g).map(Number); return [r, g, b, a]; };
+const over = ([r, g, b, a], [x, y, z]) => [r * a + x * (1 - a), g * a + y * (1 - a), b * a + z * (1 - a), 1];
+const light = ([r, g, b]) => [r, g, b].map(c => c / 255).map(c => c <= .04045 ? c / 12.92 : ((c + .055) / 1.055) ** 2.4).reduce((sum, c, n) => sum + c * [.2126, .7152, .0722][n], 0);
+const out = [];
+const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+for (let text; (text = walker.nextNode());) {
+    const e = text.parentElement;
+    if (!text.data.trim() || !e.checkVisibility({ visibilityProperty: true })) continue;
+    const box = e.getBoundingClientRect();
+    if (box.right < 0 || box.bottom < 0) continue;
+    let behind = [255, 255, 255, 1];
+    const layers = [];
+    for (let n = e; n; n = n.parentElement) layers.unshift(parts(getComputedStyle(n).backgroundColor));
+    for (const layer of layers) behind = over(layer, behind);
+    const front = over(parts(getComputedStyle(e).color), behind);
+    const [a, b] = [light(front), light(behind)].sort((a, b) => b - a);
+    out.push([(a + .05) / (b + .05), text.data.trim().slice(0, 40), e.className.toString()]);
+}
+return out.sort((a, b) => a[0] - b[0]);
+"""
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_everything_stands_out_seven_to_one(page, scheme):
+    if page.driver.engine == "chromium":
+        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [{"name": "prefers-color-scheme", "value": scheme}]})
+    elif scheme == "dark":
+        pytest.skip("only Chromium's driver switches the scheme")
+    try:
+        begin(page)
+        texts = 0
+        for degree in "245":  # degree 5 is beyond the last: the last row stays
+            keys(page, degree, Keys.ARROW_RIGHT, Keys.ARROW_RIGHT)
+            found = page.script(CONTRAST)
+            texts += len(found)
+            assert found[0][0] >= 7, found[:4]
+        assert texts > 100, texts
+    finally:
+        if page.driver.engine == "chromium":
+            page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+
+
+def test_a_finger_goes_on_and_back_and_the_list_jumps(page):
+    begin(page)
+    keys(page, "3")
+    at(page, "order-3.0")
+    if page.driver.engine != "webkit":  # its driver has no fingers
+
+        def tap(css):
+            finger = ActionBuilder(page.driver, mouse=PointerInput("touch", "finger"))
+            action = finger.pointer_action
+            action.move_to(page.driver.find_element(By.CSS_SELECTOR, css)).pointer_down().pointer_up()
+            finger.perform()
+
+        tap("#curves")
+        at(page, "order-3.1")
+        tap("#rows .now .degree")
+        at(page, "order-3.0")
+    # The list of rows, by keyboard: its keys stay its own.
+    rows = page.driver.find_element(By.ID, "present-row") if page.driver.engine == "webkit" else page.role("combobox", "row")
+    page.script("arguments[0].focus()", rows)
+    before = place(page)
+    if page.driver.engine == "webkit":  # there the list opens in a window of its own
+        page.script("arguments[0].value = '1'; arguments[0].dispatchEvent(new Event('change', { bubbles: true }))", rows)
+    else:
+        rows.send_keys(Keys.ARROW_UP)
+        if page.driver.engine == "firefox":
+            rows.send_keys(Keys.ENTER)
+    page.wait(lambda: place(page) != before and len(seen(page, "#rows .at")) == 1, "another row")
+
+
+def test_a_second_window_shows_the_same_place(page):
+    begin(page)
+    keys(page, "3", Keys.PAGE_DOWN)
+    at(page, "order-3.1")
+    here = page.script("return location.href")
+    line = seen(page, "#rows .at")
+    first = page.driver.current_window_handle
+    page.driver.switch_to.new_window("window")
+    try:
+        page.driver.get(here)
+        page.wait_ready()
+        page.wait(lambda: seen(page, "#rows .at") == line, "the same line")
+        assert place(page) == "order-3.1"
+    finally:
+        page.driver.close()
+        page.driver.switch_to.window(first)
+
+
+def test_nothing_moves_for_those_who_want_it_still(page):
+    if page.driver.engine != "chromium":
+        pytest.skip("only Chromium's driver asks for stillness")
+    page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [{"name": "prefers-reduced-motion", "value": "reduce"}]})
+    try:
+        begin(page)
+        for key in ("3", Keys.PAGE_DOWN, Keys.PAGE_DOWN, "d", "b", "b"):
+            keys(page, key)
+            moving = """
+                const still = e => { const s = getComputedStyle(e); return s.animationName === 'none' && /^0s(, 0s)*$/.test(s.transitionDuration) && s.scrollBehavior === 'auto'; };
+                return [document.getAnimations().length, [...document.querySelectorAll('*')].filter(e => !still(e)).map(e => e.outerHTML.slice(0, 80)).slice(0, 3)];
+            """
+            assert page.script(moving) == [0, []]
+    finally:
+        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})

@@ -154,7 +154,7 @@ pub fn of_answer(
     for part in wanted {
         match part {
             Part::Problem => {}
-            Part::Ledger => ledger(&state, &mut out),
+            Part::Ledger => ledger(&state, &heading, &mut out),
             Part::Polynomial => polynomial(&state, &mut out),
             Part::Plot => {
                 let label = "Partial sums of each degree and the numerical solution";
@@ -165,6 +165,7 @@ pub fn of_answer(
                 if !wanted.contains(&Part::Table) {
                     table(
                         &state,
+                        &heading,
                         "<details><summary>Table of the data</summary>",
                         "</details>",
                         &mut out,
@@ -175,7 +176,7 @@ pub fn of_answer(
                 let label = "Difference from the numerical solution, on a logarithmic scale";
                 picture(&state, Kind::Errors, label, &mut out);
             }
-            Part::Table => table(&state, "", "", &mut out),
+            Part::Table => table(&state, &heading, "", "", &mut out),
             Part::Far => {
                 far_rows(&state, &mut out);
                 remarks(&state, &mut out);
@@ -222,13 +223,17 @@ fn notes(state: &State, out: &mut String) {
     }
 }
 
-fn ledger(state: &State, out: &mut String) {
+fn ledger(state: &State, heading: &str, out: &mut String) {
     let Some(sheet) = state.sheet.as_ref().filter(|sheet| !sheet.rows.is_empty()) else {
         return;
     };
     let details = state.inputs.depth == Depth::Rules;
     let figures = state.inputs.figures;
-    out.push_str("<div class=\"ledger\" role=\"region\" aria-label=\"Ledger\" tabindex=\"0\">");
+    // There may be several blocks on a page, and whoever lists its regions wants to tell them apart.
+    let _ = write!(
+        out,
+        "<div class=\"ledger\" role=\"region\" aria-label=\"Ledger: {heading}\" tabindex=\"0\">"
+    );
     for row in markup::at_depth(&sheet.rows, details) {
         out.push_str(&to_read(&row, figures).html());
     }
@@ -334,12 +339,12 @@ fn named_colors(svg: &str) -> String {
     out
 }
 
-fn table(state: &State, before: &str, after: &str, out: &mut String) {
+fn table(state: &State, heading: &str, before: &str, after: &str, out: &mut String) {
     let rows = view::short_table(state);
     if !rows.is_empty() {
         let _ = write!(
             out,
-            "{before}<div class=\"scroll\" role=\"region\" aria-label=\"Data\" tabindex=\"0\">\
+            "{before}<div class=\"scroll\" role=\"region\" aria-label=\"Data: {heading}\" tabindex=\"0\">\
              <table>{rows}</table></div>{after}"
         );
     }

@@ -28,6 +28,29 @@ pub fn plain(value: f64, digits: usize) -> String {
     }
 }
 
+/// The first digits of a number of which all digits are certain: `0.35502…`.
+pub fn cut(certain: &str, digits: usize) -> String {
+    let (mantissa, exponent) = certain.split_once('e').unwrap_or((certain, ""));
+    let whole = mantissa.find('.').unwrap_or(mantissa.len());
+    let mut left = digits;
+    let mut end = mantissa.len();
+    let mut leading = true;
+    for (at, character) in mantissa.char_indices() {
+        if left == 0 && at >= whole {
+            end = at;
+            break;
+        }
+        leading &= !matches!(character, '1'..='9');
+        if character.is_ascii_digit() && !leading {
+            left = left.saturating_sub(1);
+        }
+    }
+    let more = if end < mantissa.len() { "…" } else { "" };
+    let power = if exponent.is_empty() { "" } else { "e" };
+    let shown = mantissa.get(..end).unwrap_or(mantissa);
+    format!("{shown}{more}{power}{exponent}")
+}
+
 /// The number nearest to a text of digits such as `-1.25e-9`. (The standard library's reading would
 /// do, but for its table of powers: ten kilobytes of the download.)
 pub fn number(text: &str) -> Option<f64> {
@@ -85,6 +108,15 @@ mod tests {
         }
         assert_eq!(typeset("-1.25e-9"), "−1.25 × 10⁻⁹");
         assert_eq!(typeset("-0.355"), "−0.355");
+    }
+
+    #[test]
+    fn certain_digits_are_cut_and_never_rounded() {
+        assert_eq!(cut("-0.0012349999", 4), "-0.001234…");
+        assert_eq!(cut("123456.75", 4), "123456…");
+        assert_eq!(cut("1.25", 6), "1.25");
+        assert_eq!(cut("1.23456e-9", 3), "1.23…e-9");
+        assert_eq!(typeset("1.23…e-9"), "1.23… × 10⁻⁹");
     }
 
     #[test]

@@ -88,7 +88,11 @@ fn with_state<T>(read: impl FnOnce(&State) -> T) -> Option<T> {
 /// Draws again what is there: the room or the colors have changed.
 fn redraw() {
     in_turn(|| {
-        with_state(|state| effects::run(state, &state::Effect::Plot));
+        with_state(|state| {
+            effects::run(state, &state::Effect::Plot);
+            // Its dots lie over the pictures.
+            effects::run(state, &state::Effect::Readout);
+        });
     });
 }
 

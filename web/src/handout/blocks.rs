@@ -19,9 +19,19 @@ const DEFECT: &str = "**A defect of this worksheet: differentiation and series a
 /// The paper for these problems.
 pub fn paper(head: Head, settings: Settings, tasks: &[Task<'_>]) -> Paper {
     let mut blocks = Vec::new();
-    for (index, task) in tasks.iter().enumerate() {
+    let to_work: Vec<bool> = tasks.iter().map(is_to_work).collect();
+    let count = to_work.iter().filter(|wanted| **wanted).count();
+    let several = if count == 0 { tasks.len() } else { count };
+    let mut number = 0;
+    for ((index, task), wanted) in tasks.iter().enumerate().zip(to_work) {
+        // Where nothing asks for work, all of it is work.
+        if !wanted && count > 0 {
+            illustration(index, task, settings, &mut blocks);
+            continue;
+        }
+        number += 1;
         blocks.push(Block::Problem {
-            number: (tasks.len() > 1).then_some(index + 1),
+            number: (several > 1).then_some(number),
             title: if task.block.title.is_empty() && tasks.len() == 1 {
                 "Problem".to_owned()
             } else {
@@ -106,6 +116,35 @@ fn is_check(row: &LedgerRow) -> bool {
 /// The statement has said it already.
 fn is_statement(row: &LedgerRow) -> bool {
     row.key == "given"
+}
+
+/// Is it a problem to be worked? One that a file shows without its statement illustrates the prose.
+fn is_to_work(task: &Task<'_>) -> bool {
+    let show = &task.block.show;
+    show.is_empty() || show.iter().any(|part| part == "problem")
+}
+
+/// What illustrates the prose: its polynomial, where pictures or tables are on the paper.
+fn illustration(index: usize, task: &Task<'_>, settings: Settings, blocks: &mut Vec<Block>) {
+    if settings.kind == Kind::Problems || !(settings.plot || settings.table) {
+        return;
+    }
+    blocks.push(Block::Problem {
+        number: None,
+        title: task.block.title.clone(),
+        marks: 0,
+    });
+    blocks.push(Block::Given(statement::given(task.worksheet)));
+    refused(task.worksheet, blocks);
+    warned(task.worksheet, blocks);
+    let rows = &task.worksheet.document.rows;
+    for row in rows.iter().filter(|row| row.key.starts_with("polynomial")) {
+        let mut made = handed_out(index, task, row, whole::Depth::Lines);
+        made.marks = None;
+        made.checked = None;
+        blocks.push(Block::Row(Box::new(made)));
+    }
+    shown(index, task, settings, blocks);
 }
 
 fn worked(index: usize, task: &Task<'_>, settings: Settings, blocks: &mut Vec<Block>) {

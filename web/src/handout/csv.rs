@@ -1,7 +1,7 @@
 //! The tables as CSV (RFC 4180: commas, lines ending in CR LF, quotes doubled within quotes).
 
 use super::Task;
-use super::tables::plots;
+use super::tables::{is_proved, plots};
 use crate::numerals::plain as digits;
 use solver::document::names::Names;
 use solver::document::plain;
@@ -48,7 +48,8 @@ pub fn coefficients(tasks: &[Task<'_>]) -> String {
     out
 }
 
-/// The polynomials beside the numerical solution, at round places: every degree has a column.
+/// The polynomials beside the numerical solution, at round places: every degree has a column, and the
+/// kind says whether the solution's digits are certain.
 pub fn values(tasks: &[Task<'_>]) -> String {
     let highest = tasks
         .iter()
@@ -57,7 +58,7 @@ pub fn values(tasks: &[Task<'_>]) -> String {
         .max()
         .unwrap_or(0);
     let mut out = String::new();
-    let words = ["problem", "unknown", "place", "solution (estimate)"].map(str::to_owned);
+    let words = ["problem", "unknown", "place", "solution", "kind"].map(str::to_owned);
     let columns = (0..highest).flat_map(|degree| {
         [
             format!("degree {degree}"),
@@ -70,6 +71,11 @@ pub fn values(tasks: &[Task<'_>]) -> String {
             continue;
         };
         let names = Names::of(problem);
+        let kind = if is_proved(task.worksheet) {
+            "guaranteed"
+        } else {
+            "estimate"
+        };
         for (unknown, plot) in plots(task.worksheet) {
             for row in plot.table.iter().filter(|row| row.round) {
                 let number_of = |value: Option<f64>| match value {
@@ -81,6 +87,7 @@ pub fn values(tasks: &[Task<'_>]) -> String {
                     names.unknown(unknown).to_owned(),
                     row.x.replace('−', "-"),
                     row.reference.clone().unwrap_or_default(),
+                    kind.to_owned(),
                 ];
                 let sums = (0..highest).flat_map(|degree| {
                     let sum = row.partial_sums.get(degree).copied();

@@ -64,7 +64,7 @@ pub fn block(block: &Block) -> String {
             "<p></p>".repeat(*lines as usize)
         ),
         Block::Picture(figure) => format!(
-            "<figure role=\"img\" aria-label=\"{}\">{}<figcaption aria-hidden=\"true\">{0}.</figcaption></figure>",
+            "<div class=\"figure\" role=\"img\" aria-label=\"{}\">{}<p aria-hidden=\"true\">{0}.</p></div>",
             escape(&figure.words),
             figure.svg
         ),

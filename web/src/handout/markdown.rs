@@ -1,5 +1,6 @@
-//! The paper in Markdown (`CommonMark`, tables, `$…$`). Pictures are left out: Markdown has no place
-//! for strokes.
+//! The paper in Markdown (`CommonMark`, tables, `$…$`). A picture is in the text itself, as a `data:`
+//! address (RFC 2397), so that one file holds everything; its words stand below it, too, for readers
+//! that show no such addresses.
 
 use super::html::{LEFT_OUT, counted};
 use super::tables::Table;
@@ -67,7 +68,14 @@ pub fn write(paper: &Paper) -> String {
                 }
             }
             Block::Room(lines) => out.push_str(&"&nbsp;\n\n".repeat(*lines as usize)),
-            Block::Picture(_) => {}
+            Block::Picture(figure) => {
+                let words = literal(&figure.words);
+                let _ = write!(
+                    out,
+                    "![{words}](data:image/svg+xml,{})\n\n*{words}*\n\n",
+                    crate::address::escape(&figure.svg).replace('+', "%20")
+                );
+            }
             Block::Table(table) => self::table(table, &mut out),
         }
     }

@@ -1,5 +1,6 @@
 //! Pictures for the printer, in strokes.
 
+use super::tables::is_proved;
 use crate::appearance::PRINTED;
 use crate::figure::{self, Kind};
 use crate::inputs::Inputs;
@@ -37,6 +38,11 @@ pub fn figures(worksheet: &Worksheet) -> Vec<Figure> {
         ..Sheet::default()
     };
     let mut state = State::answered(Inputs::default(), answer, Some(drawing));
+    let kind = if is_proved(worksheet) {
+        "(values guaranteed)"
+    } else {
+        "(an estimate)"
+    };
     let mut out = Vec::new();
     let mut add = |state: &State, kind, height, words| {
         let size = (WIDTH, height);
@@ -46,14 +52,14 @@ pub fn figures(worksheet: &Worksheet) -> Vec<Figure> {
     };
     for (unknown, name) in unknowns.into_iter().zip(names) {
         state.inputs.unknown = unknown;
-        let words = format!("Partial sums and the numerical solution {name}, an estimate");
+        let words = format!("Partial sums and the numerical solution {name} {kind}");
         add(&state, Kind::Curves, CURVES, words);
         let words = format!(
             "How far the partial sums are from the numerical solution {name}, on a logarithmic scale"
         );
         add(&state, Kind::Errors, ERRORS, words);
     }
-    let words = "Phase plane: one unknown against another, an estimate".to_owned();
+    let words = format!("Phase plane: one unknown against another {kind}");
     add(&state, Kind::Phase, CURVES, words);
     out
 }

@@ -2,7 +2,7 @@
 //! numerical solution.
 
 use super::decimal;
-use crate::numerals::plain;
+use crate::numerals::{cut, plain};
 use solver::document::build;
 use solver::document::closing::partial_sum;
 use solver::document::formula::{Formula, MINUS};
@@ -68,12 +68,19 @@ pub fn plots(worksheet: &Worksheet) -> impl Iterator<Item = (usize, &Plot)> {
     worksheet.plot.iter().chain(others).enumerate()
 }
 
+/// Is every value of the numerical solution enclosed?
+pub fn is_proved(worksheet: &Worksheet) -> bool {
+    let reference = worksheet.reference.as_ref();
+    reference.is_some_and(|reference| reference.evidence.proved)
+}
+
 /// The polynomial beside the numerical solution, at round places.
 pub fn values(worksheet: &Worksheet) -> Vec<Table> {
     let Some(problem) = &worksheet.problem else {
         return Vec::new();
     };
     let names = Names::of(problem);
+    let proved = is_proved(worksheet);
     plots(worksheet)
         .map(|(unknown, plot)| {
             let degree = worksheet
@@ -83,23 +90,31 @@ pub fn values(worksheet: &Worksheet) -> Vec<Table> {
             let sum = partial_sum(unknown, degree, &names);
             let solution = Formula::value_at(names.derivative(unknown, 0), names.variable());
             let rows = plot.table.iter().filter(|row| row.round).map(|row| {
+                let certain = row.reference.as_deref().filter(|_| proved);
                 let number = |value: Option<f64>, digits| match value {
                     Some(value) if value.is_finite() => decimal(&plain(value, digits)),
                     _ => Formula::Text(String::new()),
                 };
                 vec![
                     decimal(&row.x),
-                    number(row.reference_value, DIGITS),
+                    certain.map_or_else(
+                        || number(row.reference_value, DIGITS),
+                        |text| decimal(&cut(text, DIGITS).replace('…', "")),
+                    ),
                     number(row.partial_sums.last().copied(), DIGITS),
                     number(row.errors.last().copied().flatten(), DIFFERENCE_DIGITS),
                 ]
             });
             Table {
-                caption: Prose::words("The numerical solution (an estimate) beside ")
-                    .math(sum.clone()),
+                caption: Prose::words(if proved {
+                    "The solution, in digits that are certain, beside "
+                } else {
+                    "The numerical solution (an estimate) beside "
+                })
+                .math(sum.clone()),
                 head: vec![
                     Prose::default().math(names.variable()),
-                    Prose::words("about ").math(solution.clone()),
+                    Prose::words(if proved { "" } else { "about " }).math(solution.clone()),
                     Prose::default().math(sum.clone()),
                     Prose::words("difference, about ").math(Formula::Bars(Box::new(Formula::row(
                         [sum, Formula::Operator(MINUS), solution],

@@ -145,6 +145,46 @@ fn the_teachers_words_marks_and_remarks_stand_at_their_rows() {
 }
 
 #[test]
+fn what_only_illustrates_the_prose_is_no_problem() {
+    let worksheet = worked("y'' = x y", "y(0) = 1, y'(0) = 0", "4");
+    let (document, _) = crate::file::parse(
+        "```ivp\ny'' = x y\ny(0) = 1, y'(0) = 0\ntitle: Seen from afar\nshow: plot\n```\n\n\
+         ```ivp\ny'' = x y\ny(0) = 1, y'(0) = 0\ntitle: To work\nshow: problem, polynomial\n```\n",
+    );
+    let tasks: Vec<Task<'_>> = document
+        .problems()
+        .map(|block| Task {
+            block,
+            worksheet: &worksheet,
+        })
+        .collect();
+    let titles = |paper: &Paper| -> Vec<(Option<usize>, String)> {
+        let title = |block: &Block| match block {
+            Block::Problem { number, title, .. } => Some((*number, title.clone())),
+            _ => None,
+        };
+        paper.blocks.iter().filter_map(title).collect()
+    };
+    let lone = (None, "To work".to_owned());
+    let problems = blocks::paper(Head::default(), settings(Kind::Problems), &tasks);
+    assert_eq!(titles(&problems), std::slice::from_ref(&lone));
+    let solution = blocks::paper(Head::default(), settings(Kind::Solution), &tasks);
+    assert_eq!(
+        titles(&solution),
+        [(None, "Seen from afar".to_owned()), lone]
+    );
+    let keys: Vec<&str> = rows(&solution).iter().map(|row| row.key.as_str()).collect();
+    assert_eq!(keys[0], "polynomial", "{keys:?}");
+    assert!(
+        keys.contains(&"order-4"),
+        "the work of the problem: {keys:?}"
+    );
+    // A file with nothing else is one of problems.
+    let alone = blocks::paper(Head::default(), settings(Kind::Problems), &tasks[..1]);
+    assert_eq!(titles(&alone).len(), 1);
+}
+
+#[test]
 fn what_is_asked_is_said() {
     let asked = |equation: &str, conditions: &str, degree: &str| {
         let worksheet = worked(equation, conditions, degree);
@@ -253,13 +293,15 @@ fn markdown_holds_every_row_table_and_formula() {
             .iter()
             .filter(|b| matches!(b, Block::Table(_)))
             .count();
-        let (mut items, mut found, mut math) = (0, 0, 0);
+        let drawn = picture::figures(&worksheet);
+        let (mut items, mut found, mut math, mut pictures) = (0, 0, 0, Vec::new());
         let text = markdown::write(&paper);
         for event in Parser::new_ext(&text, Options::ENABLE_MATH | Options::ENABLE_TABLES) {
             match event {
                 Event::Start(Tag::Item) => items += 1,
                 Event::Start(Tag::Table(_)) => found += 1,
                 Event::InlineMath(_) => math += 1,
+                Event::Start(Tag::Image { dest_url, .. }) => pictures.push(dest_url.to_string()),
                 Event::Text(words) => assert!(!words.contains('$'), "{words}"),
                 _ => {}
             }
@@ -271,6 +313,14 @@ fn markdown_holds_every_row_table_and_formula() {
             example.title
         );
         assert!(math > items);
+        assert_eq!(pictures.len(), drawn.len(), "{}", example.title);
+        for (address, figure) in pictures.iter().zip(&drawn) {
+            let strokes = address.strip_prefix("data:image/svg+xml,").unwrap();
+            let plain: String = crate::address::pairs(&format!("svg={strokes}"))
+                .map(|(_, value)| value)
+                .collect();
+            assert_eq!(plain, figure.svg);
+        }
     }
 }
 
@@ -290,7 +340,7 @@ fn tables_are_csv() {
         .map(|line| line.split(',').count())
         .collect();
     assert!(
-        widths.len() > 10 && widths.iter().all(|width| *width == 4 + 14),
+        widths.len() > 10 && widths.iter().all(|width| *width == 5 + 14),
         "{widths:?}"
     );
     let center = text
@@ -298,6 +348,7 @@ fn tables_are_csv() {
         .find(|line| line.starts_with("1,y,0,"))
         .unwrap();
     assert!(center.ends_with(",1.00000000000000,0"), "{center}");
+    assert!(center.contains(",guaranteed,"), "{center}");
 }
 
 /// A stroke of the picture is where it is in the SVG.
