@@ -1,6 +1,7 @@
 //! Drawing the plot data through plotters: the same strokes on the page's canvas and in the SVG
 //! that can be kept.
 
+pub mod clear;
 pub mod dashes;
 pub mod fine;
 pub mod inside;

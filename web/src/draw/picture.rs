@@ -1,5 +1,6 @@
 //! One picture on any backend.
 
+use super::clear;
 use super::dashes;
 use super::fine::{stroke, units};
 use super::inside;
@@ -345,38 +346,28 @@ fn names_inside<B: DrawingBackend>(
     Ok(taken)
 }
 
-/// The names at the ends of curves that go to and fro: the last (highest) first, others where they
-/// have room.
+/// The names near the ends of curves that go to and fro, where no curve crosses them.
 fn names_at_ends<B: DrawingBackend>(
     pen: &Pen<'_, B>,
     selected: &[Selected<'_>],
     layout: &Layout,
     look: &Look<'_>,
 ) -> Drawn<B> {
-    let mut taken: Vec<(f64, f64)> = Vec::new();
-    for one in selected.iter().rev() {
-        let last = one.curve.pieces.last();
-        let Some([x, y]) = last.and_then(|piece| piece.0.last_chunk::<2>()) else {
-            continue;
-        };
-        let name = Name::of(one, look);
-        let half = name.width() / 2.0 + 2.0;
-        let frame = layout.frame;
-        let at = (
-            layout.x(*x).clamp(frame.left + half, frame.right - half),
-            (layout.y(*y) - 11.0).clamp(frame.top + 9.0, frame.bottom - 9.0),
-        );
-        let free = |other: &(f64, f64)| {
-            (other.0 - at.0).abs() > 2.0 * half || (other.1 - at.1).abs() > 17.0
-        };
-        if taken.iter().all(free) {
+    let curves: Vec<clear::Curve> = selected
+        .iter()
+        .map(|one| one.curve.pieces.iter().map(|p| places(p, layout)).collect())
+        .collect();
+    let names: Vec<Name> = selected.iter().map(|one| Name::of(one, look)).collect();
+    let widths: Vec<f64> = names.iter().map(Name::width).collect();
+    for (index, at) in clear::place(&curves, &widths, &layout.frame) {
+        if let Some(name) = names.get(index) {
+            let half = name.width() / 2.0 + 2.0;
             pen.rectangle(
                 (at.0 - half, at.1 - 7.0),
                 (at.0 + half, at.1 + 8.0),
                 look.paper.paper,
             )?;
             name.write(pen, at)?;
-            taken.push(at);
         }
     }
     Ok(())
