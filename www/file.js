@@ -151,6 +151,13 @@ async function work(node, urgent = false) {
   settle();
 }
 
+/** Prints the sheet once every problem on it is worked, also those that were never in sight. */
+async function paper() {
+  const left = [...view.querySelectorAll(".worked")].filter((node) => !node.done && node.ask[0]);
+  await Promise.all(left.map((node) => work(node)));
+  print();
+}
+
 function settle() {
   const busy = due || view.querySelector('[aria-busy="true"]');
   document.body.dataset.state = busy ? "busy" : "ready";
@@ -416,7 +423,7 @@ text.addEventListener("input", typed);
 text.addEventListener("scroll", follow);
 by("edit").addEventListener("click", () => edit(by("editor").hidden));
 by("save").addEventListener("click", save);
-by("print").addEventListener("click", () => print());
+by("print").addEventListener("click", paper);
 by("share").addEventListener("click", share);
 by("handout").addEventListener("click", handOut);
 by("new").addEventListener("click", () => {

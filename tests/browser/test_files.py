@@ -316,3 +316,10 @@ def test_the_tolerance_of_a_problem_is_kept_to(file):
     assert "proved to be at most 1/10," in loose and "proved to be at most 1/10000," in tight
     link = file.script("return document.querySelector('#view .own a').href")
     assert "tolerance=0.0001" in link
+
+
+def test_every_problem_is_on_the_paper(file):
+    file.script("window.print = () => { window.printed = [...document.querySelectorAll('#view .worked')].map(n => n.querySelector('.block')?.dataset.state ?? null) }")
+    assert file.script("return document.querySelectorAll('#view .wait').length") > 0, "some are not in sight"
+    file.press("Print")
+    assert file.wait(lambda: file.script("return window.printed ?? null"), "the printer") == ["worked"] * 3
