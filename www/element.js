@@ -2,7 +2,7 @@
 
 import { fill } from "./slices.js";
 
-const FIELDS = ["equation", "conditions", "degree", "from", "to", "beside", "numbers", "candidate", "route", "depth", "figures", "unknown", "across", "up"];
+const FIELDS = ["equation", "conditions", "degree", "from", "to", "beside", "numbers", "candidate", "route", "depth", "figures", "digits", "unknown", "across", "up"];
 const OTHERS = ["fragment", "show", "heading", "level"];
 // So far beyond the window's edge a block is worked out.
 const NEAR = "400px";

@@ -414,3 +414,18 @@ def test_a_branch_is_chosen_by_its_slope(page):
     page.press("write y'(0) = -2")
     worked(page, "order-4")
     assert page.field("Conditions").get_property("value") == "y(0) = 3, y'(0) = -2"
+
+
+def test_more_certain_digits_on_request(page):
+    """Thirty digits are enclosed when they are asked for, and the address says so."""
+    page.open_fresh("equation=T'=-(T-12)/40&conditions=T(0)=80&degree=3&to=10&from=0")
+    page.wait_ready()
+    most = """document.getElementById("data").open = true; return Math.max(0, ...[...document.querySelectorAll("#table td")].map(cell => cell.textContent.replace(/\\D/g, "").length))"""
+    page.wait(lambda: 15 <= page.script(most) < 25, "the table")
+    page.script("document.querySelector('input[name=digits][value=\"30\"]').click()")
+    page.wait(lambda: page.script(most) >= 30, "thirty digits")
+    page.wait(lambda: "digits=30" in page.script("return location.hash"), "the address")
+    page.open(page.script("return location.hash.slice(1)"))
+    page.wait_ready()
+    page.wait(lambda: page.script(most) >= 30, "thirty digits again")
+    assert page.script("return document.querySelector('input[name=digits]:checked').value") == "30"

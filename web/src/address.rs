@@ -41,6 +41,7 @@ pub fn encode(inputs: &Inputs) -> String {
     add("route", inputs.route.name(), fresh.route.name());
     add("depth", inputs.depth.name(), fresh.depth.name());
     add("figures", inputs.figures.name(), fresh.figures.name());
+    add("digits", inputs.digits.name(), fresh.digits.name());
     add("unknown", &inputs.unknown, "");
     add("across", &inputs.across, "");
     add("up", &inputs.up, "");
@@ -81,6 +82,7 @@ pub fn decode(fragment: &str) -> Option<Inputs> {
             "route" => inputs.route = Choice::parse(&value).unwrap_or_default(),
             "depth" => inputs.depth = Choice::parse(&value).unwrap_or_default(),
             "figures" => inputs.figures = Choice::parse(&value).unwrap_or_default(),
+            "digits" => inputs.digits = Choice::parse(&value).unwrap_or_default(),
             "unknown" => inputs.unknown = value,
             "across" => inputs.across = value,
             "up" => inputs.up = value,
@@ -152,7 +154,7 @@ fn unescape(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::inputs::{Depth, Figures, RouteChoice};
+    use crate::inputs::{Depth, Digits, Figures, RouteChoice};
 
     #[test]
     fn every_field_survives_the_address() {
@@ -173,6 +175,7 @@ mod tests {
             route: RouteChoice::Standing,
             depth: Depth::Rules,
             figures: Figures::Decimals,
+            digits: Digits::Thirty,
             unknown: "θ".into(),
             across: "y_1".into(),
             up: "v".into(),

@@ -34,6 +34,18 @@ pub enum Figures {
     Decimals,
 }
 
+/// How many digits of the solution's values shall be certain.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub enum Digits {
+    /// As many as a pocket calculator has, and a few more.
+    #[default]
+    Fifteen,
+    /// Thirty.
+    Thirty,
+    /// Fifty.
+    Fifty,
+}
+
 /// A value that is one of a few, with a name in the address and in the page's controls.
 pub trait Choice: Sized + Copy + PartialEq + 'static {
     /// Every value with its name, the default first.
@@ -77,6 +89,14 @@ impl Choice for Figures {
     ];
 }
 
+impl Choice for Digits {
+    const NAMES: &'static [(Self, &'static str)] = &[
+        (Self::Fifteen, "15"),
+        (Self::Thirty, "30"),
+        (Self::Fifty, "50"),
+    ];
+}
+
 /// The fields and switches.
 #[derive(Clone, Debug, PartialEq, Eq, Default)]
 pub struct Inputs {
@@ -106,6 +126,8 @@ pub struct Inputs {
     pub depth: Depth,
     /// How the coefficients are written.
     pub figures: Figures,
+    /// Certain digits wanted.
+    pub digits: Digits,
     /// Of a system: the unknown that strip, pictures and table follow; empty: the first.
     pub unknown: String,
     /// Of a system: the unknowns across and upwards in the phase plane; empty: the first two.
@@ -136,7 +158,11 @@ impl Inputs {
             beside: self.beside.clone(),
             parameters: self.numbers.clone(),
             candidate: self.candidate.clone(),
-            digits: None,
+            digits: match self.digits {
+                Digits::Fifteen => None,
+                Digits::Thirty => Some(30),
+                Digits::Fifty => Some(50),
+            },
             route: match self.route {
                 RouteChoice::Natural => None,
                 RouteChoice::Solved => Some(Route::Solved),

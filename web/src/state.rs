@@ -365,6 +365,11 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
             state.ask(now, &mut out);
             out.push(Effect::Switches);
         }
+        Message::Digits(digits) => {
+            state.inputs.digits = digits;
+            state.ask(now, &mut out);
+            out.extend([Effect::Switches, Effect::Remember(false)]);
+        }
         Message::Depth(depth) => {
             state.inputs.depth = depth;
             out.extend([Effect::Switches, Effect::Remember(false)]);

@@ -2,6 +2,7 @@
 
 use crate::appearance;
 use crate::html::{escape, math};
+use crate::inputs::Digits;
 use crate::markup::Markup;
 use crate::numerals::{self, cut, significant, typeset};
 use crate::protocol::{BesideData, LetterData, Note, PlotData};
@@ -283,6 +284,11 @@ pub fn readout(state: &State) -> String {
         .get(row)
         .filter(|text| !text.is_empty());
     let many = digits(&reading) + 1;
+    // All of them where the reader asked for many.
+    let certain = match state.inputs.digits {
+        Digits::Fifteen => many,
+        Digits::Thirty | Digits::Fifty => usize::MAX,
+    };
     let mut out = format!("<caption>at <i>{x}</i> = {}</caption>", escape(&at));
     let _ = write!(
         out,
@@ -291,7 +297,7 @@ pub fn readout(state: &State) -> String {
             || "not reached".to_owned(),
             |text| {
                 let about = if plot.proved {
-                    typeset(&cut(text, many))
+                    typeset(&cut(text, certain))
                 } else {
                     format!("about {}", shorten(text, reading.solution, many))
                 };

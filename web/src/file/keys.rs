@@ -42,6 +42,7 @@ pub const KEYS: &[Key] = &[
     key("route", "natural, solved or standing: which form of the equation is differentiated"),
     key("depth", "lines or rules: one line for each derivative, or one for each rule"),
     key("figures", "exact, factorials or decimals: how coefficients are written"),
+    key("digits", "15, 30 or 50: how many digits of the solution's values are to be certain"),
     key("unknown", "of a system: the unknown that is followed"),
     key("across", "of a system: the unknown drawn across in the phase plane"),
     key("up", "of a system: the unknown drawn upwards"),

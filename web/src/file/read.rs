@@ -273,6 +273,7 @@ fn take(
         "route" => choice(value, &mut block.inputs.route, notes),
         "depth" => choice(value, &mut block.inputs.depth, notes),
         "figures" => choice(value, &mut block.inputs.figures, notes),
+        "digits" => choice(value, &mut block.inputs.digits, notes),
         _ => {
             if let Some((slot, field)) = text_field(&mut block.inputs, key) {
                 whole.clone_into(slot);

@@ -1,5 +1,5 @@
 use super::*;
-use crate::inputs::{Depth, Figures, RouteChoice};
+use crate::inputs::{Depth, Digits, Figures, RouteChoice};
 
 /// The buoy's sheet, with every key.
 const WHOLE: &str = "\
@@ -27,6 +27,7 @@ numbers: k = 1/6
 route: standing
 depth: rules
 figures: decimals
+digits: 30
 unknown: y
 across: y
 up: y
@@ -93,6 +94,7 @@ fn every_key_is_read_and_written_as_it_was() {
         (inputs.depth, inputs.figures),
         (Depth::Rules, Figures::Decimals)
     );
+    assert_eq!(inputs.digits, Digits::Thirty);
     assert_eq!((inputs.from.as_str(), inputs.to.as_str()), ("-1", "pi/2"));
     assert_eq!(block.show, ["ledger", "how far"]);
     assert_eq!((block.room, block.all_marks()), (Some(12), 5));

@@ -65,6 +65,7 @@ pub(super) fn block(block: &ProblemBlock) -> String {
     choice(&mut out, "route", inputs.route, fresh.route);
     choice(&mut out, "depth", inputs.depth, fresh.depth);
     choice(&mut out, "figures", inputs.figures, fresh.figures);
+    choice(&mut out, "digits", inputs.digits, fresh.digits);
     line(&mut out, "unknown", &inputs.unknown);
     line(&mut out, "across", &inputs.across);
     line(&mut out, "up", &inputs.up);

@@ -70,6 +70,7 @@ fn switches(state: &State) {
     check("route", if standing { "standing" } else { "solved" });
     check("depth", inputs.depth.name());
     check("figures", inputs.figures.name());
+    check("digits", inputs.digits.name());
     dom::set_body("data-depth", inputs.depth.name());
     dom::set_body("data-figures", inputs.figures.name());
     let several = state.unknowns().len() > 1;

@@ -149,6 +149,7 @@ fn change(target: &JsValue) -> Option<Message> {
         "route" => Choice::parse(&element.value()).map(Message::Route),
         "depth" => Choice::parse(&element.value()).map(Message::Depth),
         "figures" => Choice::parse(&element.value()).map(Message::Figures),
+        "digits" => Choice::parse(&element.value()).map(Message::Digits),
         "unknown" => Some(Message::Unknown(element.value())),
         _ => None,
     }

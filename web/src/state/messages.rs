@@ -1,6 +1,6 @@
 //! What can happen to the page, and what it can be told to do about it.
 
-use crate::inputs::{Depth, Figures, Inputs, RouteChoice};
+use crate::inputs::{Depth, Digits, Figures, Inputs, RouteChoice};
 use crate::present::Step;
 use crate::protocol::{Ask, Drawing, Sheet};
 
@@ -123,6 +123,8 @@ pub enum Message {
     Depth(Depth),
     /// A way of writing coefficients was chosen.
     Figures(Figures),
+    /// How many certain digits are wanted.
+    Digits(Digits),
     /// Another unknown is followed.
     Unknown(String),
     /// Another unknown is drawn across in the phase plane.
