@@ -161,7 +161,7 @@ mod tests {
             vec![ring(30.0), ring(60.0), ring(90.0), spiral(1.5)],
             vec![ring(80.0), ring(80.0)],
         ] {
-            let widths = vec![22.0, 22.0, 22.0, 54.0];
+            let widths = [22.0, 22.0, 22.0, 54.0];
             let widths = widths.get(4 - curves.len()..).unwrap_or_default();
             let placed = place(&curves, widths, &FRAME);
             assert_eq!(placed.first().map(|one| one.0), Some(curves.len() - 1));
