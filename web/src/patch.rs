@@ -129,16 +129,19 @@ fn go<P: Place>(
     remove(&mut child, shown, wanted.len(), surplus, allowance)
 }
 
-/// Does an old element turn into a new one in its place? Not if it is still wanted further on.
+/// Does an old element turn into a new one in its place? Not if it is still wanted further on; but
+/// an empty one is, as far as can be told, the new one itself, put there in the frame before and to
+/// be filled now: to look upon it as another would put a new one there in every frame.
 fn becomes(old: Option<&Markup>, new: &Markup, further: Option<&[Markup]>) -> bool {
     old.is_some_and(|old| {
         old.tag == new.tag
             && old.key().is_none()
             && new.key().is_none()
-            && !further
-                .unwrap_or_default()
-                .iter()
-                .any(|later| old.is_same(later))
+            && (matches!(&old.content, Content::Parts(parts) if parts.is_empty())
+                || !further
+                    .unwrap_or_default()
+                    .iter()
+                    .any(|later| old.is_same(later)))
     })
 }
 

@@ -293,3 +293,18 @@ fn what_came_with_the_page_is_replaced() {
     ));
     assert_eq!(place.text(), fresh(&wanted));
 }
+
+#[test]
+fn what_grows_bit_by_bit_is_not_taken_for_an_empty_element_further_on() {
+    let empty = || Markup::around("div", "", Vec::new());
+    // No term fits into a frame beside the element around it.
+    let term = "x".repeat(150);
+    let new = [row("a", vec![line(&[term.as_str(); 9]), empty()])];
+    let (place, mut shown) = page(&[row("b", vec![line(&["1"])])]);
+    for _ in 0..200 {
+        if patch(&place, &mut shown, &new, &mut Allowance::new(200)) {
+            break;
+        }
+    }
+    assert_eq!(place.text(), fresh(&new));
+}
