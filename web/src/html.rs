@@ -11,7 +11,40 @@ pub fn math(formula: &Formula) -> String {
 /// A formula as `math` elements, so that a long sum can break in front of its terms, as browsers do
 /// not break inside one.
 pub fn broken(formula: &Formula) -> String {
-    pieces(formula).iter().map(math).collect()
+    pieces(&opened(formula)).iter().map(math).collect()
+}
+
+/// A sum above a bar with more characters than this is opened,
+const LONG_NUMERATOR: usize = 24;
+/// and one in brackets, where nothing else changes.
+const LONG_BRACKETS: usize = 12;
+
+/// Long sums in brackets, and above a bar, side by side with the rest, so that they can break, too:
+/// a fraction with a long numerator becomes (1/denominator)(numerator).
+fn opened(formula: &Formula) -> Formula {
+    let parts = match formula {
+        Formula::Row(parts) => parts.as_slice(),
+        other => std::slice::from_ref(other),
+    };
+    let is_sum = |inner: &Formula, most: usize| match inner {
+        Formula::Row(parts) => {
+            let mut operators = parts.iter();
+            operators.any(|part| matches!(part, Formula::Operator('+' | MINUS)))
+                && is_wide(&math(inner), most)
+        }
+        _ => false,
+    };
+    let brackets = |inner: &Formula| [Formula::Sign('('), opened(inner), Formula::Sign(')')];
+    Formula::row(parts.iter().flat_map(|part| match part {
+        Formula::Fraction(above, below) if is_sum(above, LONG_NUMERATOR) => {
+            let one = Formula::Fraction(Box::new(Formula::digits(1)), below.clone());
+            let mut whole = vec![one];
+            whole.extend(brackets(above));
+            whole
+        }
+        Formula::Brackets(inner) if is_sum(inner, LONG_BRACKETS) => brackets(inner).into(),
+        other => vec![other.clone()],
+    }))
 }
 
 /// The pieces of a formula between which a line may break: in front of terms, behind equals signs,
@@ -88,6 +121,32 @@ mod tests {
         let product = |factors| Formula::Row(vec![bracket(); factors]);
         let pieces = |formula| broken(&formula).matches("<math").count();
         assert_eq!((pieces(product(1)), pieces(product(3))), (1, 3));
+    }
+
+    #[test]
+    fn long_sums_in_brackets_and_above_a_bar_break_too() {
+        let letter = |name: &str| Formula::Identifier(name.into());
+        let long = || {
+            let terms = (0..9).flat_map(|n| [Formula::Operator('+'), letter(&format!("abc_{n}"))]);
+            Formula::Row(terms.skip(1).collect())
+        };
+        let over = Formula::Row(vec![
+            Formula::Fraction(Box::new(long()), Box::new(Formula::digits(24))),
+            letter("x"),
+        ]);
+        let html = broken(&over);
+        assert_eq!(html.matches("<math").count(), 9, "{html}");
+        assert!(
+            html.contains("<mfrac><mn>1</mn><mn>24</mn></mfrac>"),
+            "{html}"
+        );
+        assert!(html.ends_with("<mi>x</mi></math>"), "{html}");
+        let brackets = broken(&Formula::Brackets(Box::new(long())));
+        assert_eq!(brackets.matches("<math").count(), 9, "{brackets}");
+        // Short ones stay as they are.
+        let short = Formula::Row(vec![letter("a"), Formula::Operator('+'), letter("b")]);
+        let fraction = Formula::Fraction(Box::new(short), Box::new(Formula::digits(2)));
+        assert_eq!(broken(&fraction), math(&fraction));
     }
 
     #[test]

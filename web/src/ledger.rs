@@ -211,7 +211,8 @@ fn piece_markup(piece: &Piece, stop: &mut &str) -> Markup {
     }
     if let Some(why) = &piece.vanishes {
         class.push_str(" gone");
-        let _ = write!(html, "<small>{}</small>", math(why));
+        // Its parts stand side by side, above the reason.
+        html = format!("<span>{html}</span><small>{}</small>", math(why));
     }
     let made = Markup::leaf("span", &class, html);
     match piece.id {

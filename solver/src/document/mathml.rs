@@ -40,6 +40,13 @@ fn append(formula: &Formula, out: &mut String) {
         Formula::Application => out.push_str("<mo>&#x2061;</mo>"),
         Formula::Juxtaposition => out.push_str("<mo>&#x2062;</mo>"),
         Formula::Operator(sign) => operator(*sign, out),
+        // A bracket on its own, whose partner stands in another line, has the size of the letters.
+        Formula::Sign(sign @ ('(' | ')')) => {
+            let _ = write!(
+                out,
+                "<mo stretchy=\"false\" lspace=\"0\" rspace=\"0\">{sign}</mo>"
+            );
+        }
         Formula::Sign(sign) => {
             let _ = write!(
                 out,
