@@ -5,11 +5,12 @@ use crate::draw::plane;
 use crate::html::escape;
 use crate::ledger;
 use crate::markup::Markup;
+use crate::numerals::{significant, typeset};
 use crate::protocol::{FarData, PlaneData};
-use solver::convergence::{Kind, Radius};
+use solver::convergence::{Kind, Radius, rounded_down};
 use solver::document::names::Names;
 use solver::document::plain;
-use solver::number::to_f64;
+use solver::number::{BigFloat, Rational, decimal, to_f64};
 use solver::plot::Plot;
 use solver::worksheet::Worksheet;
 
@@ -43,6 +44,9 @@ pub fn data(worksheet: &Worksheet) -> FarData {
     }
 }
 
+/// Digits of the radius in the picture.
+const RADIUS_DIGITS: u32 = 4;
+
 fn plane_data(worksheet: &Worksheet) -> Option<PlaneData> {
     let found = worksheet.convergence.as_ref()?;
     let problem = worksheet.problem.as_ref()?;
@@ -64,14 +68,34 @@ fn plane_data(worksheet: &Worksheet) -> Option<PlaneData> {
         })
         .collect();
     let nearest = worksheet.nearest.as_ref();
+    let at_least = |low: &Rational| {
+        let shown = typeset(&rounded_down(low, RADIUS_DIGITS));
+        (Some(to_f64(low)), true, format!("R ≥ {shown}"))
+    };
     let (radius, sure, word) = match (&found.radius, nearest) {
-        (Radius::Infinite, _) => (None, true, "the series converges everywhere"),
-        (Radius::Exact(own), _) if own.exact.is_some() => (Some(to_f64(&own.low)), true, "R ="),
-        (Radius::Exact(own) | Radius::AtLeast(own), _) => (Some(to_f64(&own.low)), true, "R ≥"),
-        (Radius::Unknown, Some(nearest)) => (Some(nearest.radius), false, "R about"),
+        (Radius::Infinite, _) => (None, true, "the series converges everywhere".to_owned()),
+        (Radius::Exact(own), _) if own.exact.is_some() => {
+            let shown = decimal::significant_of(&own.low, RADIUS_DIGITS);
+            let whole = decimal::parse(&shown).as_ref() == Some(&own.low);
+            let sign = if whole { "=" } else { "≈" };
+            (
+                Some(to_f64(&own.low)),
+                true,
+                format!("R {sign} {}", typeset(&shown)),
+            )
+        }
+        (Radius::Exact(own) | Radius::AtLeast(own), _) => at_least(&own.low),
+        (Radius::Unknown, Some(nearest)) => {
+            let digits = nearest.digits().min(RADIUS_DIGITS) as usize;
+            let about = significant(nearest.radius, digits);
+            (Some(nearest.radius), false, format!("R about {about}"))
+        }
         (Radius::Unknown, None) => match worksheet.remainders.first() {
-            Some(proved) => (Some(proved.disc), true, "R ≥"),
-            None => (None, false, "the radius is not known"),
+            Some(proved) => match BigFloat::from_f64(proved.disc).to_rational() {
+                Some(disc) => at_least(&disc),
+                None => (None, false, "the radius is not known".to_owned()),
+            },
+            None => (None, false, "the radius is not known".to_owned()),
         },
     };
     // Points of the equation are exact; these are marked as estimates.
@@ -83,7 +107,7 @@ fn plane_data(worksheet: &Worksheet) -> Option<PlaneData> {
         center,
         radius: radius.filter(|radius| radius.is_finite() && *radius > 0.0),
         sure,
-        word: word.to_owned(),
+        word,
         interval,
         points,
     })

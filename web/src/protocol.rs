@@ -137,7 +137,7 @@ pub struct PlaneData {
     pub radius: Option<f64>,
     /// Is it proved? (Otherwise an estimate.)
     pub sure: bool,
-    /// What stands before the radius, or in its place.
+    /// What is written at the radius, or in its place.
     pub word: String,
     /// The plotted interval.
     pub interval: (f64, f64),

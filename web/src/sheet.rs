@@ -8,6 +8,7 @@ use crate::protocol::{
     AxisData, BesideData, Copies, CurveData, Drawing, LetterData, Note, Numbers, PictureData,
     PlotData, Sheet,
 };
+use solver::convergence::Radius;
 use solver::diagnostic::{Diagnostic, Severity, Suggestion};
 use solver::document::ledger::Document;
 use solver::document::names::{Names, greek_letter, split_index};
@@ -109,7 +110,11 @@ pub fn drawing(sequence: u32, worksheet: &Worksheet) -> Drawing {
             .map(|reference| {
                 let formula = worksheet.plot.as_ref().map_or("", |plot| formula(plot));
                 let proved = crate::far::remark(worksheet);
-                drawn_for(&letters) + formula + &remarks(reference, &names) + &proved
+                drawn_for(&letters)
+                    + formula
+                    + &remarks(reference, &names)
+                    + shaded(worksheet, reference).as_str()
+                    + &proved
             })
             .unwrap_or_default(),
         letters,
@@ -318,17 +323,22 @@ fn remarks(reference: &Reference, (independent, unknowns): &(String, Vec<String>
         "<p>Estimate: computed twice, with other steps, order and precision; the digits shown agree."
     });
     out.push_str(" Values of the polynomial are rounded.");
-    match reference.radius_estimate {
-        Some(radius) => {
-            let _ = write!(
-                out,
-                " Shaded: beyond the radius of convergence (about {}) more terms don’t help.</p>",
-                significant(radius, 3)
-            );
-        }
-        None => out.push_str("</p>"),
-    }
     out
+}
+
+/// What the shading is.
+fn shaded(worksheet: &Worksheet, reference: &Reference) -> String {
+    let known = worksheet
+        .convergence
+        .as_ref()
+        .is_some_and(|found| matches!(found.radius, Radius::Exact(_)));
+    let about = match reference.radius_estimate {
+        None => return "</p>".to_owned(),
+        // The section on how far says it exactly.
+        Some(_) if known => String::new(),
+        Some(radius) => format!(" (about {})", significant(radius, 3)),
+    };
+    format!(" Shaded: beyond the radius of convergence{about} more terms don’t help.</p>")
 }
 
 /// What the dots are.

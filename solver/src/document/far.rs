@@ -544,7 +544,7 @@ fn nearest_row(known: &Known<'_>, problem: &Problem, names: &Names) -> Option<Le
     let nearest = known.nearest?;
     let about = |value: f64| {
         let exact = BigFloat::from_f64(value).to_rational().unwrap_or_default();
-        number(&decimal::significant_of(&exact, 5))
+        number(&decimal::significant_of(&exact, nearest.digits()))
     };
     let line = chain(
         "",

@@ -67,6 +67,16 @@ pub struct Nearest {
 }
 
 impl Nearest {
+    /// Significant digits of the radius that are worth showing: the root test settles slowly.
+    pub fn digits(&self) -> u32 {
+        match self.test {
+            Test::ThreeTerm | Test::SixTerm => 5,
+            Test::Root => 2,
+        }
+    }
+}
+
+impl Nearest {
     /// Where the nearest singularities are, as seen from a center: real and imaginary parts. Each once;
     /// none where the test does not tell.
     pub fn places(&self, center: f64) -> Vec<(f64, f64)> {

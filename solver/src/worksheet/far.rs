@@ -9,11 +9,14 @@ use crate::expression::{Expr, Node, enclose, sign, to_f64};
 use crate::number::Rational;
 use crate::plot::{Plot, TableRow};
 use crate::problem::Problem;
-use crate::reference::Reference;
+use crate::reference::{Nearest, Reference};
 use crate::remainder::{
     About, Proved, Question, Remainder, Seen, Tolerance, about, prove, reach, remainder,
 };
 use crate::span::{Field, Span};
+
+/// An estimate of a radius that is known tells the type of the singularity when it is this near.
+const AGREES: f64 = 1e-3;
 
 /// Singular points and the radius of convergence of a problem without letters.
 pub(super) fn radius(worksheet: &mut Worksheet, problem: &Problem, coefficients: &[Vec<Expr>]) {
@@ -148,7 +151,14 @@ pub(super) fn remainders(
         .as_ref()
         .is_some_and(|c| match &c.radius {
             Radius::Infinite => true,
-            Radius::Exact(_) => !matches!(c.reason, Reason::Pole(_)),
+            Radius::Exact(known) => {
+                let agrees = |nearest: &Nearest| {
+                    let known = crate::number::to_f64(&known.low);
+                    libm::fabs(nearest.radius - known) <= AGREES * known
+                };
+                !(matches!(c.reason, Reason::Pole(_))
+                    && worksheet.nearest.as_ref().is_some_and(agrees))
+            }
             Radius::AtLeast(_) | Radius::Unknown => false,
         })
     {

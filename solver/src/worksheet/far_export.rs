@@ -195,7 +195,7 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
     let lower = worksheet.remainders.first().and_then(disc_text);
     let estimate = worksheet.nearest.as_ref().and_then(|nearest| {
         let about = BigFloat::from_f64(nearest.radius).to_rational()?;
-        Some(decimal::significant_of(&about, 6))
+        Some(decimal::significant_of(&about, nearest.digits() + 1))
     });
     let shown = |distance: &Distance| match &distance.exact {
         Some(exact) => plain::expression(exact, names),

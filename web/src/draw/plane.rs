@@ -117,10 +117,9 @@ fn draw<B: DrawingBackend>(pen: &Pen<'_, B>, plane: &PlaneData, paper: &Paper) -
             middle.1 - radius * scale * 0.6,
         );
         pen.line(&[middle, tip], 0.8, paper.soft)?;
-        let words = format!("{} {}", plane.word, significant(radius, 4));
         let beside = (tip.0 + 6.0, tip.1 - 5.0);
         pen.text(
-            &words,
+            &plane.word,
             beside,
             TICK,
             FontStyle::Normal,
@@ -260,14 +259,14 @@ mod tests {
             center: 0.0,
             radius: Some(2.0),
             sure: true,
-            word: "R =".into(),
+            word: "R = 2".into(),
             interval: (-3.0, 3.0),
             points: vec![((0.0, 2.0), 1), ((0.0, -2.0), 1), ((2.5, 0.0), 2)],
         };
         let sure = write(&plane, &LIGHT).unwrap();
         assert_eq!(sure.matches("\nregular\n").count(), 2, "{sure}");
         assert_eq!(sure.matches("\nirregular\n").count(), 1);
-        assert!(sure.contains("R = 2.000") && !sure.contains("NaN"));
+        assert!(sure.contains("R = 2\n") && !sure.contains("NaN"));
         let about = PlaneData {
             sure: false,
             ..plane
