@@ -176,6 +176,22 @@ def test_blasius_constant_by_scaling():
     assert high - low < mp.mpf("1e-20")
 
 
+def test_van_der_pols_period():
+    """μ = 1: period 6.66328685932313018970 and amplitude 2.00861986087484313651 (P. Amore, J. Boyd, F. Fernández,
+    *High order analysis of the limit cycle of the van der Pol oscillator*, J. Math. Phys. 59 (2018) 012702; from
+    memory). From the amplitude the solution is there again after the period, and opposite after half of it."""
+    period, amplitude = "6.66328685932313018970", "2.00861986087484313651"
+    half = mp.nstr(mp.mpf(period) / 2, 25)
+    answer = work("x' = v; v' = (1 - x^2) v - x", f"x(0) = {amplitude}; v(0) = 0", "--degree", 2, "--digits", 30,
+                  "--interval", "0", "7", "--at", period, "--at", half)
+    assert answer["reference"]["kind"] == "enclosure"
+    for point, sign in zip(answer["reference"]["points"][:2], (1, -1), strict=True):
+        for unknown, value in (("x", sign * mp.mpf(amplitude)), ("v", 0)):
+            low, high = map(mp.mpf, ends(point["values"][unknown]))
+            # The printed digits leave so much open.
+            assert high - low < mp.mpf("1e-25") and abs(low - value) < mp.mpf("1e-19"), (unknown, low)
+
+
 @pytest.mark.parametrize(
     ("equation", "conditions", "pole"),
     [
