@@ -6,7 +6,7 @@
 //! letter with which words give the conditions' point (“at t = 0”), or else t where dots stand for
 //! derivatives and no other usual variable is there, or else a
 //! letter of the equation that is used for variables ([`VARIABLES`], in that order, and
-//! [`PERHAPS_VARIABLES`]), or else x (t, if the unknown is x, or for a system). π and e are
+//! [`PERHAPS_VARIABLES`]), or else x (t, if the unknown is x or an angle, or for a system). π and e are
 //! constants unless they are one of the two. A letter that is left over is a parameter.
 
 use super::system;
@@ -541,8 +541,9 @@ fn find_variable(
         out.push(variable_guessed(&seen));
         return Some(seen.name.to_owned());
     }
-    // Systems, like dots, are mostly about time.
-    let usual = if unknowns.len() > 1 || dotted() {
+    // Systems, like dots and angles, are mostly about time.
+    let angle = ["theta", "phi"].into_iter().any(is_unknown);
+    let usual = if unknowns.len() > 1 || angle || dotted() {
         ["t", "x", "s"]
     } else {
         ["x", "t", "s"]

@@ -229,7 +229,7 @@ fn letters_conditions_and_degree() {
     let problem = good("θ'' = -9 sin θ", "θ(0) = π/6, θ'(0) = -1.5");
     assert_eq!(problem.unknowns[0].name, "theta");
     assert_eq!(problem.unknowns[0].equation_order, 2);
-    assert_eq!(problem.independent, "x");
+    assert_eq!(problem.independent, "t");
     let initial: Vec<String> = problem.initial[0].iter().map(show).collect();
     assert_eq!(initial, ["1/6 pi", "-3/2"]);
     assert!(problem.center.is_zero());
