@@ -323,3 +323,4 @@ def test_every_problem_is_on_the_paper(file):
     assert file.script("return document.querySelectorAll('#view .wait').length") > 0, "some are not in sight"
     file.press("Print")
     assert file.wait(lambda: file.script("return window.printed ?? null"), "the printer") == ["worked"] * 3
+    file.growing = True
