@@ -74,7 +74,7 @@ fn exact_values_are_text_that_can_be_read_back() {
     ]);
     assert!(worked);
     assert_eq!(texts(&json["table"], "value"), ["1/2", "0", "-4*sin(1/2)"]);
-    assert_eq!(json["polynomial"]["theta"], "1/2 - 2*sin(1/2)*x^2");
+    assert_eq!(json["polynomial"]["theta"], "1/2 - 2*sin(1/2)*t^2");
 }
 
 #[test]
