@@ -22,8 +22,6 @@ CANDIDATES = {
 
 
 class Sheet:
-    growing = False
-
     def __init__(self, driver, address):
         self.driver = driver
         self.address = address
@@ -143,11 +141,8 @@ class Sheet:
         )
 
     def screenshot(self, path):
-        # WebKit's driver never answers for a page that is not taller than its window, and sometimes
-        # not for one that grew just before.
-        if self.driver.engine == "webkit" and (
-            self.growing or self.script("return document.documentElement.scrollHeight <= window.innerHeight")
-        ):
+        # WebKit's driver never answers for a page that is not taller than its window.
+        if self.driver.engine == "webkit" and self.script("return document.documentElement.scrollHeight <= window.innerHeight"):
             return
         self.driver.save_screenshot(str(path))
 

@@ -66,9 +66,11 @@ def file(engine, address, request):
     page = Page(engine, address)
     page.open_fresh()
     yield page
-    ARTEFACTS.mkdir(exist_ok=True)
-    name = request.node.name.replace("/", "-").replace("[", "-").replace("]", "")
-    page.screenshot(ARTEFACTS / f"{name}.png")
+    # WebKit's driver now and then never answers when a picture is wanted of a page whose blocks grow.
+    if engine.engine != "webkit":
+        ARTEFACTS.mkdir(exist_ok=True)
+        name = request.node.name.replace("/", "-").replace("[", "-").replace("]", "")
+        page.screenshot(ARTEFACTS / f"{name}.png")
     engine.set_window_size(1440, 1000)
 
 
@@ -323,4 +325,3 @@ def test_every_problem_is_on_the_paper(file):
     assert file.script("return document.querySelectorAll('#view .wait').length") > 0, "some are not in sight"
     file.press("Print")
     assert file.wait(lambda: file.script("return window.printed ?? null"), "the printer") == ["worked"] * 3
-    file.growing = True
