@@ -4,6 +4,7 @@
 // for all of them, each worked out when it comes near the reader's view. The attributes are those of
 // an address of the worksheet, and
 //   fragment  such an address's part behind #; other attributes count more than what it says
+//   file      the address of a worksheet file, shown as a whole
 //   show      names of parts: problem ledger polynomial plot errors table far
 //   heading   a heading in place of the usual one
 //   level     its level, 1 to 6 (2)
@@ -24,4 +25,9 @@ for (const [family, file, style] of [
   document.fonts.add(new FontFace(family, `url("${new URL(`fonts/${file}.woff2`, BASE).href}")`, { style, display: "swap" }));
 }
 
-define(new Pool(BASE), fetch(new URL("block.css", BASE)).then((answer) => answer.text()));
+/** What reads worksheet files, fetched when the first one is to be shown. */
+async function files() {
+  return (await import("./reader.js")).reader(BASE);
+}
+
+define(new Pool(BASE), fetch(new URL("block.css", BASE)).then((answer) => answer.text()), files);

@@ -4,14 +4,19 @@
 import init, { Reading } from "./reading.js";
 import { Pool } from "./pool.js";
 import { Draft } from "./draft.js";
+import { fill } from "./slices.js";
 
 const BASE = new URL(".", import.meta.url);
+// Behind a packed text that goes to the page of hand-outs and back: the file's name.
+const NAME = ";name=";
 // After a keystroke the text is read this much later.
 const PAUSE = 200;
 // So far beyond the window's edge a problem is worked.
 const NEAR = "500px";
 // A longer file is not even taken in; the module says so about those between.
 const LONGEST = 4_000_000;
+// Stands on paper where the browser prints before a problem is worked.
+const UNPRINTED = "This problem was not worked yet when the page was printed. The page’s own button Print waits for every problem.";
 const BLANK = "# Title\n\n```sheet\ncourse: \n```\n\nWords, and a formula: $y'' = x y$.\n\n```ivp\ny'' = x y\ny(0) = 1, y'(0) = 0\ndegree: 6\n```\n";
 
 // The text stands beside the sheet (file.css).
@@ -123,27 +128,41 @@ function ask(node, [above, inputs, parts, heading, question, address, words]) {
 const seen = new IntersectionObserver(
   (entries) => {
     for (const { isIntersecting, target } of entries) {
-      if (!isIntersecting || target.done) continue;
-      work(target, true);
+      if (isIntersecting && !target.done) work(target, true);
     }
   },
   { rootMargin: NEAR },
 );
 
-async function work(node, urgent = false) {
-  const asked = node.ask;
+/** Works a problem that someone waits for. */
+function work(node, urgent = false) {
   seen.unobserve(node);
   node.setAttribute("aria-busy", "true");
   document.body.dataset.state = "busy";
+  return answered(node, urgent);
+}
+
+/** Promises that a problem's question is answered; nothing is asked twice. */
+function answered(node, urgent = false) {
+  if (node.asked !== node.ask) {
+    node.asked = node.ask;
+    node.answer = answer(node, urgent);
+  }
+  return node.answer;
+}
+
+async function answer(node, urgent) {
+  const asked = node.ask;
   const place = node.querySelector(".place");
   try {
     const html = await pool.ask(node, asked, urgent);
     // A newer question is on its way, or the problem has left the page.
-    if (html === undefined || node.ask !== asked || !node.isConnected) return;
-    place.innerHTML = html;
+    if (html === undefined || !(await put(html, place, () => node.ask === asked && node.isConnected))) return;
+    node.html = html;
   } catch (error) {
     if (node.ask !== asked) return;
     place.textContent = `This problem could not be worked: ${error.message}`;
+    node.html = "";
   }
   node.done = true;
   node.removeAttribute("aria-busy");
@@ -151,16 +170,61 @@ async function work(node, urgent = false) {
   settle();
 }
 
+/** Puts a block in its place bit by bit, as long as it is `wanted` there; was it, to the end? */
+function put(html, place, wanted) {
+  return new Promise((answer) => {
+    let shown;
+    fill(html, {
+      wanted: () => wanted() || void answer(false),
+      begin: (section) => {
+        shown = section;
+        section.dataset.state = "filling";
+        // Another answer keeps the room of the one before while it fills.
+        const old = place.querySelector(".block");
+        if (old) section.style.minHeight = `${old.offsetHeight}px`;
+        place.replaceChildren(section);
+      },
+      end: ({ dataset }) => {
+        shown.style.minHeight = "";
+        if (!shown.getAttribute("style")) shown.removeAttribute("style");
+        shown.dataset.state = dataset.state;
+        answer(true);
+      },
+    });
+  });
+}
+
+/** The problems that nobody has worked yet. */
+const left = () => [...view.querySelectorAll(".worked")].filter((node) => !node.done && node.ask[0]);
+
+const idle = self.requestIdleCallback ?? ((then) => setTimeout(then, 200));
+let resting = false;
+
+/**
+ * While there is nothing else to do the problems that were never in sight are worked, one at a time:
+ * then the browser's own command to print and its search find them, too.
+ */
+function rest() {
+  const [node] = left();
+  if (!node || resting) return;
+  resting = true;
+  idle(async () => {
+    if (document.body.dataset.state === "ready") await answered(node);
+    resting = false;
+    if (document.body.dataset.state === "ready") rest();
+  });
+}
+
 /** Prints the sheet once every problem on it is worked, also those that were never in sight. */
 async function paper() {
-  const left = [...view.querySelectorAll(".worked")].filter((node) => !node.done && node.ask[0]);
-  await Promise.all(left.map((node) => work(node)));
+  await Promise.all(left().map((node) => work(node)));
   print();
 }
 
 function settle() {
   const busy = due || view.querySelector('[aria-busy="true"]');
   document.body.dataset.state = busy ? "busy" : "ready";
+  if (!busy) rest();
 }
 
 /** What is to be said about the text, in its list and under the text itself. */
@@ -168,7 +232,7 @@ function remarks() {
   const notes = reading.notes();
   for (const node of view.children) {
     // What a block says belongs to the text that it was made from.
-    if (node.done && !due) notes.push(...reading.block_notes(node.number, node.querySelector(".place").innerHTML));
+    if (node.done && !due) notes.push(...reading.block_notes(node.number, node.html));
   }
   notes.sort((a, b) => a[4] - b[4]);
   // What is still so stays as it is: someone may be about to press its button.
@@ -368,7 +432,8 @@ async function unpacked() {
   if (!/^#\d+\./.test(hash)) return false;
   history.replaceState(null, "", location.pathname + location.search);
   try {
-    const words = await (await links()).unpack(hash);
+    const [packed, name = "worksheet.md"] = hash.split(NAME);
+    const words = await (await links()).unpack(packed);
     if (words.startsWith("equation=")) {
       location.replace(`index.html#${words}`);
       return true;
@@ -376,7 +441,7 @@ async function unpacked() {
     say("");
     // What is here already stays as it is, with its name.
     if (words === draft.text && view.hasChildNodes()) return true;
-    take("worksheet.md", words);
+    take(decodeURIComponent(name).slice(0, 100), words);
     draft.touched();
     marker();
     keep();
@@ -390,12 +455,13 @@ async function unpacked() {
 /** To the page of hand-outs, with this text in the address. */
 async function handOut(event) {
   event.preventDefault();
-  location.href = `handout.html#${await (await links()).pack(text.value)}`;
+  const packed = await (await links()).pack(text.value);
+  location.href = `handout.html#${packed}${NAME}${encodeURIComponent(draft.name)}`;
 }
 
 async function share() {
   await links();
-  (await import("./sharing.js")).open(BASE, { name: draft.name, text: text.value });
+  (await import("./sharing.js")).open(BASE, { name: draft.name, text: text.value, from: draft.unsaved ? "" : draft.from });
 }
 
 /** At the start: what is asked for in the address, else what was kept, else the first that ships. */
@@ -477,6 +543,7 @@ addEventListener("beforeunload", (event) => {
 // On paper every question is answered, and every problem is there.
 addEventListener("beforeprint", () => {
   for (const details of view.querySelectorAll(".asked")) details.open = true;
+  for (const wait of view.querySelectorAll(".wait")) wait.textContent = UNPRINTED;
 });
 
 await begin();

@@ -4,14 +4,17 @@
 
 const KEPT = "ordinary-point-handout";
 const EMPTY = "";
+// Behind a packed text that comes from the page of files or goes there: the file's name.
+const NAME = ";name=";
 const $ = (id) => document.getElementById(id);
 const form = $("settings");
 const paper = $("paper");
 const dialog = $("words");
 
-let sheet = EMPTY; // the worksheet file's text
+let sheet = EMPTY; // the worksheet file's text, and its name if it has one
+let name = "";
 let arrived = ""; // the problem that the address brought, and the sheet kept from before
-let before = "";
+let before = { sheet: EMPTY, name: "" };
 let worker;
 let asked = Promise.resolve();
 
@@ -57,7 +60,7 @@ function say(words) {
 
 function keep() {
   try {
-    localStorage.setItem(KEPT, JSON.stringify({ sheet, settings: settings() }));
+    localStorage.setItem(KEPT, JSON.stringify({ sheet, name, settings: settings() }));
   } catch {
     say("This browser keeps nothing for this page: download the worksheet file before you leave.");
   }
@@ -254,11 +257,11 @@ addEventListener("click", (event) => {
   else if (button.dataset.file) download(button.dataset.file);
   else if (button.id === "print") print();
   else if (button.id === "arrived-add") {
-    sheet = before;
+    ({ sheet, name } = before);
     $("arrived").hidden = true;
     show(adding(arrived));
   } else if (button.id === "arrived-show") {
-    sheet = before;
+    ({ sheet, name } = before);
     $("arrived").hidden = true;
     show();
   }
@@ -307,7 +310,8 @@ async function download(format) {
   const kind = ["sheet", "coefficients", "values"].includes(format) ? format : form.elements.kind.value;
   const link = document.createElement("a");
   link.href = URL.createObjectURL(new Blob([text], { type }));
-  link.download = `${kind}.${ending}`;
+  const stem = name.replace(/\.[^.]*$/, "");
+  link.download = format === "sheet" && name ? name : `${stem ? `${stem}-` : ""}${kind}.${ending}`;
   link.click();
   setTimeout(() => URL.revokeObjectURL(link.href), 10_000);
 }
@@ -316,6 +320,7 @@ $("open").addEventListener("change", async ({ target }) => {
   const [file] = target.files;
   if (!file) return;
   sheet = await file.text();
+  name = file.name;
   await show();
   keep();
   target.value = "";
@@ -334,7 +339,8 @@ async function links() {
 
 $("file").addEventListener("click", async (event) => {
   event.preventDefault();
-  location.href = `file.html#${await (await links()).pack(sheet)}`;
+  const packed = await (await links()).pack(sheet);
+  location.href = `file.html#${packed}${name && NAME + encodeURIComponent(name)}`;
 });
 
 // --- the beginning
@@ -342,12 +348,15 @@ $("file").addEventListener("click", async (event) => {
 /** Takes the problem, or the worksheet file, of the address, and the sheet kept from before. */
 async function take() {
   let fragment = location.hash.slice(1);
-  before = kept().sheet ?? EMPTY;
+  let named = "";
+  before = { sheet: kept().sheet ?? EMPTY, name: kept().name ?? "" };
   const packed = /^\d+\./.test(fragment);
   if (packed || /(^|&)equation=/.test(fragment)) history.replaceState(null, "", location.pathname + location.search);
   if (packed) {
     try {
-      fragment = await (await links()).unpack(fragment);
+      const [text, its = ""] = fragment.split(NAME);
+      fragment = await (await links()).unpack(text);
+      named = decodeURIComponent(its).slice(0, 100);
     } catch (trouble) {
       say(String(trouble));
       fragment = "";
@@ -355,15 +364,15 @@ async function take() {
   }
   const problem = /(^|&)equation=/.test(fragment.split("\n", 1)[0]);
   if (!problem && !(packed && fragment)) {
-    sheet = before;
+    ({ sheet, name } = before);
     return show();
   }
   arrived = problem ? fragment : "";
   const { parts } = problem ? await ask({ sheet: [EMPTY, settings(), adding(fragment)] }) : { parts: [fragment] };
   const alone = parts?.[0] ?? EMPTY;
-  const count = before.match(/^```ivp/gm)?.length ?? 0;
-  const known = before.includes(alone.trim());
-  sheet = known ? before : alone;
+  const count = before.sheet.match(/^```ivp/gm)?.length ?? 0;
+  const known = before.sheet.includes(alone.trim());
+  ({ sheet, name } = known ? { ...before, name: named || before.name } : { sheet: alone, name: named });
   $("arrived-words").textContent = `You have a sheet from before, with ${count} problem${count > 1 ? "s" : ""}.`;
   $("arrived-add").hidden = !problem;
   $("arrived").hidden = known || !count;

@@ -26,7 +26,10 @@ export class Pool {
     this.#source = source instanceof URL ? site(source) : source;
   }
 
-  /** Asks for a block; answers its HTML, or nothing when a newer question has taken its place. */
+  /**
+   * Asks for a block; answers its HTML, or `{ sheet }`, the text of a worksheet file, where the packed
+   * link that was asked for holds one, or nothing when a newer question has taken its place.
+   */
   ask(key, block, urgent = false) {
     this.withdraw(key);
     return new Promise((answer, fail) => {
@@ -78,11 +81,11 @@ export class Pool {
   #heard(worker, data) {
     if (data.died !== undefined) return this.#died(worker, data.died);
     // The last words of a module that is about to trap.
-    if (data.html === undefined && data.trouble === undefined) return;
+    if (data.html === undefined && data.sheet === undefined && data.trouble === undefined) return;
     this.#deaths = 0;
     const asked = worker.asked;
     worker.asked = undefined;
-    if (data.trouble === undefined) asked?.answer(data.html);
+    if (data.trouble === undefined) asked?.answer(data.html ?? { sheet: data.sheet });
     else asked?.fail(new Error(data.trouble));
     this.#next();
   }

@@ -1,8 +1,9 @@
-// The dialog on sharing: a link that holds the worksheet or a worksheet file, and, for a worksheet,
-// the code that shows it in another page, with a preview.
+// The dialog on sharing: a link that holds the worksheet or a worksheet file, and the code that shows
+// it in another page, with a preview.
 
 import { worksheet_address, worksheet_file, link_limits } from "./web.js";
 import { pack } from "./unpack.js";
+import { escape } from "./escape.js";
 
 const PARTS = [
   ["problem", "problem", true],
@@ -20,13 +21,13 @@ const DIALOG = `
 <textarea id="sharing-link" rows="3" readonly spellcheck="false"></textarea>
 <div class="buttons"><button type="button" id="sharing-copy-link">copy the link</button></div>
 <p id="sharing-long" class="caution" hidden></p>
-<p id="sharing-problems" class="hint">To show a problem of the file in another page, open it as a worksheet and choose Share there.</p>
 <div id="sharing-embed">
 <h3>In another page</h3>
 <fieldset><legend>As</legend>
 <label><input type="radio" name="sharing-kind" value="element" checked><span>an element</span></label>
 <label><input type="radio" name="sharing-kind" value="frame"><span>a frame</span></label></fieldset>
 <fieldset id="sharing-parts"><legend>Show</legend></fieldset>
+<p id="sharing-problems" class="hint">All of the file is in the code, or its address where this site has it. Of a file on your own site write the address: <code>file="week-5.md"</code>. To show one of its problems alone, open it as a worksheet and choose Share there.</p>
 <label for="sharing-code">Embedding code</label>
 <textarea id="sharing-code" rows="6" readonly spellcheck="false"></textarea>
 <div class="buttons"><button type="button" id="sharing-copy-code">copy the embedding code</button> <a href="embedding.html">what a website must do for it</a></div>
@@ -39,22 +40,27 @@ const DIALOG = `
 
 let dialog;
 let base;
+let sheet; // the worksheet file that is shared, and its link
 const find = (name) => dialog.querySelector(`#sharing-${name}`);
 
 /**
  * Opens it. `folder`: the site's address; nothing where the page is not on a website. `file`: the name
- * and the text of a worksheet file; else it is about the worksheet on the page.
+ * and the text of a worksheet file, and `from`, its address on the site if it is there just so; else it
+ * is about the worksheet on the page.
  */
 export async function open(folder, file) {
   base = folder;
   dialog ??= make();
   const address = file ? "" : worksheet_address();
   find("title").textContent = file ? "Share this worksheet file" : "Share this worksheet";
-  find("embed").hidden = !base || Boolean(file);
+  find("embed").hidden = !base;
   find("problems").hidden = !file;
+  find("parts").hidden = Boolean(file);
   find("said").textContent = "";
   const page = base ? `${base}${file ? "file.html" : ""}` : location.href.split("#")[0];
-  const link = `${page}#${await pack(file ? file.text : address)}`;
+  const packed = await pack(file ? file.text : address);
+  const link = `${page}#${packed}`;
+  sheet = file && { ...file, packed };
   find("link").value = link;
   const [, most] = link_limits();
   const long = find("long");
@@ -67,7 +73,7 @@ export async function open(folder, file) {
     offered.href = URL.createObjectURL(new Blob([file ? file.text : worksheet_file(address)], { type: "text/markdown" }));
     long.append(offered);
   }
-  if (base && !file) code();
+  if (base) code();
   dialog.showModal();
 }
 
@@ -105,27 +111,31 @@ function make() {
 
 /** The code for what is chosen, and its preview. */
 async function code() {
-  const address = worksheet_address();
-  const chosen = [...find("parts").querySelectorAll("input:checked")].map((box) => box.value);
-  const fields = [...new URLSearchParams(address)];
-  fields.push(["show", chosen.join(" ")]);
-  if (dialog.querySelector("[name=sharing-kind]:checked").value === "element") {
-    const attributes = fields.map(([name, value]) => `\n  ${name}="${escape(value)}"`).join("");
-    find("code").value = `<script type="module" src="${base}embed.js"><\/script>\n<ordinary-point${attributes}></ordinary-point>`;
-  } else {
-    const source = `${base}embed.html#${address}&show=${chosen.join("+")}`;
-    find("code").value = `<iframe title="Ordinary Point" src="${escape(source)}" sandbox="allow-scripts" loading="lazy" width="100%" height="600"></iframe>\n<script type="module" src="${base}fit.js"><\/script>`;
-  }
+  const element = dialog.querySelector("[name=sharing-kind]:checked").value === "element";
+  const { attributes, fragment, shown } = sheet ? ofFile() : ofWorksheet();
+  const written = attributes.map(([name, value]) => `\n  ${name}="${escape(value)}"`).join("");
+  const source = escape(`${base}embed.html#${fragment}`);
+  find("code").value = element
+    ? `<script type="module" src="${base}embed.js"><\/script>\n<ordinary-point${written}></ordinary-point>`
+    : `<iframe title="Ordinary Point" src="${source}" sandbox="allow-scripts" loading="lazy" width="100%" height="600"></iframe>\n<script type="module" src="${base}fit.js"><\/script>`;
   await import(new URL("embed.js", base).href);
-  const shown = find("preview").firstElementChild ?? document.createElement("ordinary-point");
-  shown.setAttribute("fragment", address);
-  shown.setAttribute("show", chosen.join(" "));
-  shown.setAttribute("level", "4");
-  if (!shown.isConnected) find("preview").append(shown);
+  const block = document.createElement("ordinary-point");
+  for (const [name, value] of [...shown, ["level", "4"]]) block.setAttribute(name, value);
+  find("preview").replaceChildren(block);
 }
 
-function escape(text) {
-  return text.replaceAll("&", "&amp;").replaceAll('"', "&quot;").replaceAll("<", "&lt;").replaceAll("\n", "&#10;");
+function ofFile() {
+  const { from, packed } = sheet;
+  const attributes = [from ? ["file", new URL(from, base).href] : ["fragment", packed]];
+  return { attributes, fragment: from ? `file=${from}` : packed, shown: attributes };
+}
+
+function ofWorksheet() {
+  const address = worksheet_address();
+  const chosen = [...find("parts").querySelectorAll("input:checked")].map((box) => box.value);
+  const attributes = [...new URLSearchParams(address), ["show", chosen.join(" ")]];
+  const shown = [["fragment", address], ["show", chosen.join(" ")]];
+  return { attributes, fragment: `${address}&show=${chosen.join("+")}`, shown };
 }
 
 async function copy(field, words) {

@@ -26,7 +26,10 @@ async function show(inputs, ...others) {
     const [packed, ...own] = inputs.split("&");
     try {
       const { unpack } = await import("./unpack.js");
-      inputs = [await unpack(packed), ...own].join("&");
+      const text = await unpack(packed);
+      // A worksheet file: whoever asks reads it.
+      if (!text.startsWith("equation=")) return postMessage({ sheet: text });
+      inputs = [text, ...own].join("&");
     } catch (trouble) {
       postMessage({ trouble: String(trouble) });
       return;

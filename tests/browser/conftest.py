@@ -45,6 +45,8 @@ CHANGED = {
         "const KEY",
         "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };\nconst KEY",
     ),
+    # A page of files that is never at rest, so that nothing is worked beforehand.
+    "restless": ("file.js", "self.requestIdleCallback ?? ((then) => setTimeout(then, 200))", "() => {}"),
     # A server that has spoilt the worker's script.
     "workerless": ("worker.js", "let ready;", "let let;"),
 }

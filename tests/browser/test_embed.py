@@ -1,9 +1,11 @@
 """Blocks in other people's pages: as elements, and in frames that have no origin."""
 
+import base64
 import functools
 import http.server
 import threading
 import types
+import zlib
 
 import pytest
 from conftest import SITE, SUB_PATH, Handler
@@ -135,6 +137,88 @@ def test_ten_on_a_page_are_worked_out_as_they_come_into_view(course):
         page.wait(lambda element=element: page.script("return !!arguments[0].shadowRoot.querySelector('.block')", element), "a block in view")
     filled(page, 10)
     assert page.script("return performance.getEntriesByType('resource').filter(e => e.name.endsWith('web.wasm')).length") == 1
+
+
+def deep(css):
+    """What a selector finds in all of the page's elements, and in elements in these."""
+    return (
+        "const all = (root, css) => [...root.querySelectorAll(css), ...[...root.querySelectorAll('ordinary-point')].flatMap(e => all(e.shadowRoot, css))];"
+        f"return all(document, {css!r})"
+    )
+
+
+FILE = """# Lamps $T$
+
+See [below](#the-lamp), [a site](https://college.example/) and [a trick](javascript:window.hit=1).
+<script>window.hit = 1</script> <img src=x onerror="window.hit = 1">
+
+| a | b |
+|--:|---|
+| 1 | 2 |
+
+## The lamp
+
+```ivp
+T' = -T
+T(0) = 1
+degree: 3
+show: problem, ledger
+ask: What vanishes?
+reason order-2: By the teacher.
+```
+"""
+
+
+def packed(text):
+    press = zlib.compressobj(9, zlib.DEFLATED, -15)
+    return "1." + base64.urlsafe_b64encode(press.compress(text.encode()) + press.flush()).decode().rstrip("=")
+
+
+def test_a_worksheet_file_stands_in_another_page_as_a_whole(course, world):
+    page = course(
+        f"""
+        <ordinary-point file="{world.loose}worksheets/1-rainbow.md" level="2"></ordinary-point>
+        <ordinary-point fragment="{packed(FILE)}" level="3"></ordinary-point>
+        <ordinary-point file="{world.loose}worksheets/none.md"></ordinary-point>
+        """
+    )
+    page.wait(lambda: len(page.script(deep(".view.alone"))) == 2, "the files")
+    page.script(deep("details") + ".forEach(d => { d.open = true })")
+    for element in page.script(deep(".worked ordinary-point")):
+        page.script("arguments[0].scrollIntoView()", element)
+        page.wait(lambda element=element: page.script("return arguments[0].shadowRoot.querySelector('.block')?.dataset.state", element) == "worked", "a problem")
+    assert page.script(deep("h2") + ".map(e => e.textContent)")[0] == "The bright edge of the rainbow"
+    assert page.script(deep("h3") + ".map(e => e.textContent)")[-1] == "Lamps T"
+    blocks = page.script(deep(".block") + ".map(e => e.textContent)")
+    assert len(blocks) == 4 and "By the teacher." in blocks[3], blocks[3][:300]
+    assert "404" in page.script("return document.querySelectorAll('ordinary-point')[2].shadowRoot.textContent")
+    # Nothing of a file is carried out; its own links lead to its own places.
+    assert page.script(deep("script, img, [onerror]") + ".filter(e => e.getRootNode() !== document).length") == 0
+    assert page.script(deep(".alone a") + ".map(e => e.protocol)") == ["http:", "https:"]
+    page.script("scrollTo(0, 0)")
+    page.script(deep(".alone a[href^='#']") + "[0].click()")
+    page.wait(lambda: abs(page.script(deep("#in-the-lamp") + "[0].getBoundingClientRect().top")) < 300, "the place of the link")
+    assert page.script("return location.hash + (window.hit ?? '')") == ""
+    fetched = page.script("return performance.getEntriesByType('resource').map(e => e.name.split('/').pop())")
+    assert fetched.count("web.wasm") == 1 and fetched.count("reading.wasm") == 1, fetched
+    assert page.violations() == []
+
+
+def test_a_worksheet_file_stands_in_a_frame_as_a_whole(course, world, engine):
+    frame = '<iframe title="A worksheet" sandbox="allow-scripts" width="700" height="90" src="{}#{}"></iframe>'
+    page = course(frame.format(world.loose + "embed.html", packed(FILE)), scripts=("fit.js",))
+    page.wait(lambda: page.script("return document.querySelector('iframe').getBoundingClientRect().height") > 300, "the frame to fit")
+    for address, words in [("worksheets/3-oysters.md", "breakwater"), ("https://college.example/a.md", "cannot-be-opened")]:
+        page = course(frame.format(world.loose + "embed.html", "file=" + address), scripts=("fit.js",))
+        engine.switch_to.frame(engine.find_element(By.TAG_NAME, "iframe"))
+        try:
+            text = "return document.querySelector('ordinary-point')?.shadowRoot.textContent ?? ''"
+            page.wait(lambda: words in page.script(text) or "404" in page.script(text), "the file")
+            assert (words in page.script(text)) == address.startswith("worksheets")
+            asked = page.script("return performance.getEntriesByType('resource').map(e => e.name)")
+            assert all(name.startswith((world.loose, "blob:", "data:")) for name in asked), asked
+        finally:
+            engine.switch_to.default_content()
 
 
 FRAME = """<iframe title="A problem worked out" sandbox="allow-scripts" width="700" height="90" src="{}#equation=y%27+%3D+y^2&amp;conditions=y(0)+%3D+1/2&amp;degree=4&amp;show=problem+polynomial+plot"></iframe>"""

@@ -139,7 +139,8 @@ pub fn style_sheet() -> String {
 /// The same for blocks on other people's pages, which follow the scheme of the place where they
 /// stand (`color-scheme`), whatever the reader's system prefers; with the colors of their pictures.
 pub fn block_style_sheet() -> String {
-    let mut out = String::from("/* Written from appearance.rs when the site is built. */\n.block{");
+    let mut out =
+        String::from("/* Written from appearance.rs when the site is built. */\n.block,.alone{");
     let both = |(r, g, b): Color, (dark_r, dark_g, dark_b): Color| {
         format!("light-dark(rgb({r} {g} {b}),rgb({dark_r} {dark_g} {dark_b}))")
     };

@@ -3,7 +3,7 @@
 //! and pictures are let through by their addresses, and formulas are typeset.
 
 use crate::math;
-use pulldown_cmark::{Alignment, Event, LinkType, Options, Parser, Tag, TagEnd, html};
+use pulldown_cmark::{Event, LinkType, Options, Parser, Tag, TagEnd, html};
 use std::fmt::Write as _;
 use std::ops::Range;
 use web::file::{FIELD, Fence, Kind};
@@ -82,12 +82,24 @@ pub fn pieces(text: &str, fences: &[Fence]) -> (Vec<Placed>, Vec<Note>) {
         if depth == 0 && !events.is_empty() {
             let mut piece = String::new();
             html::push_html(&mut piece, events.drain(..));
-            // An empty corner heads nothing.
-            let piece = piece.replace("<th></th>", "<td></td>");
-            out.push((Piece::Prose(piece), start));
+            out.push((Piece::Prose(cells(&piece)), start));
         }
     }
     (out, writer.notes)
+}
+
+/// The parser's own writer aligns cells by a style, which the page's policy refuses: a class does the
+/// same. (In texts and addresses quotation marks are escaped.) An empty corner heads nothing.
+fn cells(piece: &str) -> String {
+    let mut out = piece.replace("<th></th>", "<td></td>");
+    for side in ["left", "center", "right"] {
+        let styled = format!(" style=\"text-align: {side}\"");
+        let class = format!(" class=\"{side}\"");
+        out = out
+            .replace(&styled, &class)
+            .replace(&format!("<th{class}></th>"), &format!("<td{class}></td>"));
+    }
+    out
 }
 
 fn own(fences: &[Fence], start: usize) -> Option<&Fence> {
@@ -182,9 +194,7 @@ impl<'a> Writer<'a> {
                     self.tables
                 );
                 out.push(Event::Html(around.into()));
-                // An alignment would be a style of its own, which the page's policy refuses.
-                let plain = vec![Alignment::None; alignments.len()];
-                out.push(Event::Start(Tag::Table(plain)));
+                out.push(Event::Start(Tag::Table(alignments)));
             }
             Event::End(TagEnd::Table) => {
                 out.push(Event::End(TagEnd::Table));

@@ -60,7 +60,8 @@ fn prose_is_what_commonmark_makes_of_it() {
     assert!(
         table.starts_with("<div class=\"scroll\"")
             && table.ends_with("</table>\n</div>")
-            && table.contains("<tr><td></td><th>b</th></tr>"),
+            && table.contains("<tr><td class=\"right\"></td><th>b</th></tr>")
+            && table.contains("<td class=\"right\">1</td><td>2</td>"),
         "{table}"
     );
 }
