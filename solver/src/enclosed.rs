@@ -5,6 +5,7 @@
 //! argument about the recurrences ([`Expansion::tail`], proved in `enclosed/tail.rs`). No platform's
 //! mathematical functions are trusted; no interval arithmetic along a step is needed.
 
+mod elementary;
 mod form;
 mod frame;
 mod function;
@@ -25,6 +26,7 @@ use crate::number::{BigFloat, DoubleDouble, Rational};
 use crate::problem::Problem;
 use crate::series::floats::Real;
 use crate::series::{SeriesError, Tape};
+pub use elementary::{Operation, elementary};
 pub(crate) use form::Arithmetic;
 use form::Form;
 pub(crate) use jet::{Jet, Powers, count};

@@ -362,10 +362,8 @@ impl Arithmetic {
                 self.rising(&Self::neg(a), |v, p| v.negated().arccos(p))
             }
             Function::Arctan => self.rising(a, BigFloat::arctan),
-            Function::Arccot => {
-                let half_pi = self.mul(&self.pi()?, &self.number(&rational::ratio(1, 2))?)?;
-                self.sub(&half_pi, &self.call(Function::Arctan, a)?)
-            }
+            // Falling, as the inverse cosine.
+            Function::Arccot => self.rising(&Self::neg(a), |v, p| v.negated().arccot(p)),
             Function::Sinh => self.rising(a, BigFloat::sinh),
             Function::Cosh => self.cosh(a),
             Function::Tanh => self.rising(a, BigFloat::tanh),

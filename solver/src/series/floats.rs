@@ -95,8 +95,7 @@ pub(crate) fn apply(function: Function, x: &BigFloat, precision: &Precision) -> 
         Function::Arcsin => x.arcsin(p),
         Function::Arccos => x.arccos(p),
         Function::Arctan => x.arctan(p),
-        // Continuous across 0, from π to 0.
-        Function::Arccot => BigFloat::pi(p).scaled(1, 2, p).minus(&x.arctan(p), p),
+        Function::Arccot => x.arccot(p),
         Function::Sinh => x.sinh(p),
         Function::Cosh => x.cosh(p),
         Function::Tanh => x.tanh(p),

@@ -332,6 +332,22 @@ impl BigFloat {
         x.odd_series(w, true).shifted(doublings)
     }
 
+    /// The inverse cotangent, in (0, π) and so continuous across 0.
+    #[must_use]
+    pub fn arccot(&self, precision: &Precision) -> Self {
+        if !self.is_finite() {
+            return Self::NONE;
+        }
+        let w = precision.wider(GUARD);
+        let one = Self::from_i64(1);
+        if !self.is_negative() && self.log2_abs() > 0.0 {
+            // π/2 − arctan x would cancel.
+            return one.over(self, &w).arctan(precision);
+        }
+        let quarter = w.pi().shifted(-1);
+        quarter.minus(&self.arctan_wide(&w), precision)
+    }
+
     /// 1 − self² = (1 − self)·(1 + self), without cancellation.
     fn one_minus_square(&self, w: &Precision) -> Self {
         let one = Self::from_i64(1);
