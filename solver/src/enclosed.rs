@@ -11,6 +11,7 @@ mod frame;
 mod function;
 mod jet;
 mod rows;
+mod singular;
 mod stretch;
 mod tail;
 pub(crate) mod walk;

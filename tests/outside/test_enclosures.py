@@ -288,6 +288,124 @@ def test_long_ways_do_not_widen_without_reason():
         assert shared > 150, equation
 
 
+def random_singular_problem(dice):
+    """x y′ = c(y − g) + x g′ + x F(y) − x F(g), which has one analytic solution at 0, g, when c is not a natural number."""
+    equation, solution, _ = random_problem(dice)
+    c = dice.choice(["-1", "-1/2", "-2", "1/3"])
+    right = equation.removeprefix("y' = ")
+    return f"x y' = ({c}) (y - ({solution})) + x ({right})", solution
+
+
+def test_random_problems_about_singular_centers():
+    dice = random.Random(20261128)
+    for _ in range(8 * ROUNDS):
+        equation, solution = random_singular_problem(dice)
+        initial = solution.replace("exp", "E").replace("x", "(0)").replace("E", "exp")
+        answer = work(equation, f"y(0) = {initial}", "--degree", 2, "--interval", "-1", "2")
+        found, points = check(answer, lambda x, text=solution: value(text, x), scale="0.01")
+        assert found == points > 25, equation
+
+
+def riccati(x):
+    root = mp.sqrt(abs(x))
+    if x < 0:
+        return -root * mp.besseli(1, 2 * root) / mp.besseli(0, 2 * root)
+    return root * mp.besselj(1, 2 * root) / mp.besselj(0, 2 * root)
+
+
+# About regular singular points: an exponent that is a value, one that has to be given, both ends of an
+# interval between two such points, a pole beyond, equations that are not linear, order three.
+SINGULAR = [
+    ("x^2 y'' + x y' + x^2 y = 0", "y(0) = 1", lambda x: mp.besselj(0, x), "-10", "20"),
+    ("x^2 y'' + x y' + (x^2 - 9) y = 0", "y'''(0) = 1/8", lambda x: mp.besselj(3, x), "-5", "10"),
+    ("x y'' + y' + x y = 0", "y(0) = pi", lambda x: mp.pi * mp.besselj(0, x), "-3", "8"),
+    ("(1-x^2) y'' - 2x y' + y = 0", "y(1) = 1", lambda x: mp.legendre((mp.sqrt(5) - 1) / 2, x), "-9/10", "2"),
+    ("x y'' + (1-x) y' + 1/2 y = 0", "y(0) = 1", lambda x: mp.hyp1f1(mp.mpf(-1) / 2, 1, x), "-8", "5"),
+    ("x(1-x) y'' + (1 - 2x) y' - 1/4 y = 0", "y(0) = 1", lambda x: mp.hyp2f1(0.5, 0.5, 1, x), "-5", "9/10"),
+    ("x y' = sin x", "y(0) = 0", mp.si, "-3", "10"),
+    ("x y'' + 2y' + x y^5 = 0", "y(0) = 1", lambda x: 1 / mp.sqrt(1 + x**2 / 3), "-3", "5"),
+    ("x y' = y^2 + x", "y(0) = 0", riccati, "-3", "7/5"),
+    ("x y' = y + x^2 y^2", "y(0) = 0, y'(0) = 1", lambda x: x / (1 - x**3 / 3), "-4", "7/5"),
+    # x, x² and √x satisfy the equation without its last term.
+    ("2x^3 y''' - x^2 y'' + 2x y' - 2y = 21 x^4", "y(0) = 0, y'(0) = 1, y''(0) = 2", lambda x: x + x**2 + x**4 / 2, "-2", "3"),
+]
+
+
+@pytest.mark.parametrize(
+    ("problem", "digits"),
+    [(p, d) for p in SINGULAR for d in (15, 30, 50) if d == 15 or ROUNDS > 1 or "y^" in p[0]],
+    ids=lambda v: v[0] if isinstance(v, tuple) else v,
+)
+def test_singular_centers(problem, digits):
+    equation, conditions, truth, low, high = problem
+    answer = work(equation, conditions, "--degree", 2, "--interval", low, high, "--digits", digits)
+    assert answer["reference"]["kind"] == "enclosure"
+    with mp.workdps(75):
+        found, points = check(answer, truth, f"1e-{digits - 1}", scale="0.1")
+    assert found >= (0.4 if digits == 50 else 0.98) * points > 25, (found, points)
+
+
+def bounds_at(equation, conditions, *places):
+    """The ends of the enclosures at places."""
+    asked = [word for x in places for word in ("--at", x)]
+    points = work(equation, conditions, "--degree", 2, *asked)["reference"]["points"]
+    return [tuple(map(mp.mpf, ends(next(p["value"] for p in points if p["x"] == x)))) for x in places]
+
+
+@pytest.mark.parametrize(
+    ("equation", "place", "half"),
+    [
+        # S. Chandrasekhar, An Introduction to the Study of Stellar Structure (1939), ch. IV, table 4, five
+        # decimals; the others as in G. Horedt, Polytropes (2004), table 2.5.2. All from memory.
+        ("x y'' + 2 y' + x y^2 = 0", "4.35287", "0.6e-5"),
+        ("x y'' + 2 y' + x y^2 = 0", "4.352874596", "0.6e-9"),
+        ("x y'' + 2 y' + x y^3 = 0", "6.89685", "0.6e-5"),
+        ("x y'' + 2 y' + x y^3 = 0", "6.896848619", "0.6e-9"),
+        ("x y'' + 2 y' + x y^4 = 0", "14.97155", "0.6e-5"),
+        ("x y'' + 2 y' + x y^4 = 0", "14.97154635", "0.6e-8"),
+        # J₀: A&S table 9.5.
+        ("x y'' + y' + x y = 0", "2.4048255577", "0.6e-10"),
+        ("x y'' + y' + x y = 0", "5.5200781103", "0.6e-10"),
+        ("x y'' + y' + x y = 0", "30.6346064684", "0.6e-10"),
+    ],
+)
+def test_published_zeros_of_solutions_from_a_singular_center(equation, place, half):
+    """The solution surely changes its sign between half a unit before the printed zero and half a unit behind it."""
+    sides = [mp.nstr(mp.mpf(place) + s * mp.mpf(half), 25) for s in (-1, 1)]
+    signs = [(low > 0) - (high < 0) for low, high in bounds_at(equation, "y(0) = 1", *sides)]
+    assert sorted(signs) == [-1, 1]
+
+
+@pytest.mark.parametrize(
+    ("equation", "conditions", "x", "printed", "source"),
+    [
+        ("x y'' + y' + x y = 0", "y(0) = 1", "1", "0.765197686557967", "A&S table 9.1, J₀(1)"),
+        ("x y'' + y' + x y = 0", "y(0) = 1", "10", "-0.245935764451348", "A&S table 9.1, J₀(10)"),
+        ("x^2 y'' + x y' + (x^2 - 1) y = 0", "y'(0) = 1/2", "5", "-0.3275791376", "A&S table 9.1, J₁(5)"),
+        # P₋₁/₂(cos θ) = (2/π) K(sin(θ/2)), DLMF (14.5.24), and K = 1.85407 46773 01372 for m = 1/2. From memory.
+        ("(1-x^2) y'' - 2x y' - 1/4 y = 0", "y(1) = 1", "0", mp.nstr(mp.mpf("1.854074677301372") * 2 / mp.pi, 16), "A&S table 17.1"),
+    ],
+)
+def test_published_values_from_a_singular_center(equation, conditions, x, printed, source):
+    ((low, high),) = bounds_at(equation, conditions, x)
+    half = mp.mpf(10) ** -len(printed.split(".")[1]) * mp.mpf("0.6")
+    assert mp.mpf(printed) - half <= low <= high <= mp.mpf(printed) + half, (source, mp.nstr(low, 20))
+
+
+@pytest.mark.parametrize(("nu", "factor"), [("1/2", "3/4"), ("-1/4", "-3/16"), ("7/3", "70/9")])
+def test_legendre_functions_of_other_degrees(nu, factor):
+    """DLMF (14.5.1): P_ν(0) = √π/(Γ(ν/2 + 1) Γ((1 − ν)/2)) (from memory). From x = 1, where P_ν is 1 and the equation
+    is singular, to 0."""
+    ((low, high),) = bounds_at(f"(1-x^2) y'' - 2x y' + {factor} y = 0", "y(1) = 1", "0")
+    half = rational(nu) / 2
+    assert low <= mp.sqrt(mp.pi) * mp.rgamma(half + 1) * mp.rgamma(mp.mpf(1) / 2 - half) <= high < low + mp.mpf("1e-15")
+
+
+def test_what_has_no_such_form_stays_an_estimate():
+    answer = work("y y' = x + y/2", "y(0) = 0, y'(0) = (1 + sqrt(17))/4", "--degree", 2)
+    assert answer["reference"]["kind"] == "estimate"
+
+
 def test_count_of_comparisons(record_property):
     """Last in this file: how many comparisons there were, none of them violated."""
     record_property("comparisons", Count.compared)

@@ -62,6 +62,17 @@ impl<C: Real> Row<C> {
         self.flat = true;
     }
 
+    /// Forgets the orders from k on.
+    pub(super) fn truncate(&mut self, k: usize) {
+        self.mids.truncate(k);
+        self.leads.truncate(k);
+        self.sizes.truncate(k);
+        self.slopes.iter_mut().for_each(|own| own.truncate(k));
+        self.radii.truncate(k);
+        self.spreads.truncate(k);
+        self.slacks.truncate(k);
+    }
+
     pub(super) fn len(&self) -> usize {
         self.mids.len()
     }
@@ -86,7 +97,7 @@ pub(super) struct Rows<'tape, C> {
     pub(super) arithmetic: Arithmetic,
     pub(super) all: Vec<Row<C>>,
     constants: Vec<Form<C>>,
-    zero: Form<C>,
+    pub(super) zero: Form<C>,
     center: Form<C>,
     /// Everything is a series in (x − center)/2^scale.
     pub(super) scale: i32,
@@ -94,6 +105,8 @@ pub(super) struct Rows<'tape, C> {
     pub(super) done: usize,
     /// How many there will be: bounds of rounding errors depend on it.
     pub(super) wanted: usize,
+    /// At a singular center bounds of the partial derivatives (see [`super::singular`]).
+    pub(super) singular: Option<Vec<f64>>,
 }
 
 impl<'tape, C: Real> Rows<'tape, C> {
@@ -119,6 +132,7 @@ impl<'tape, C: Real> Rows<'tape, C> {
             scale: 0,
             done: 0,
             wanted,
+            singular: None,
         }
     }
 
@@ -152,7 +166,7 @@ impl<'tape, C: Real> Rows<'tape, C> {
     }
 
     /// The form times 2^scale/divisor.
-    fn stretched(&self, form: &Form<C>, divisor: i64) -> Form<C> {
+    pub(super) fn stretched(&self, form: &Form<C>, divisor: i64) -> Form<C> {
         let power = 1_i64 << self.scale.unsigned_abs();
         if self.scale >= 0 {
             self.arithmetic.scaled(form, power, divisor)
@@ -162,7 +176,7 @@ impl<'tape, C: Real> Rows<'tape, C> {
         }
     }
 
-    fn push(&mut self, slot: Slot, form: &Form<C>) {
+    pub(super) fn push(&mut self, slot: Slot, form: &Form<C>) {
         #[allow(clippy::cast_precision_loss, reason = "far below 2^53")]
         let terms = self.wanted as f64 + 16.0;
         // A sum of n products of midpoints is off by at most 4(n + 2) units relative to the sum of
@@ -194,7 +208,7 @@ impl<'tape, C: Real> Rows<'tape, C> {
         }
     }
 
-    fn get(&self, slot: Slot, k: usize) -> Form<C> {
+    pub(super) fn get(&self, slot: Slot, k: usize) -> Form<C> {
         self.all
             .get(slot)
             .and_then(|row| row.get(k))
@@ -264,6 +278,22 @@ impl<'tape, C: Real> Rows<'tape, C> {
 
     fn one_order(&mut self, fuel: &mut Fuel) -> Result<(), SeriesError> {
         let k = self.done;
+        self.right_sides(k, fuel)?;
+        let tape = self.tape;
+        for (&(start, order), result) in tape.blocks().iter().zip(tape.results()) {
+            let mut form = self.get(*result, k);
+            for j in (0..order).rev() {
+                let degree = i64::try_from(k + order - j).map_err(|_| SeriesError::Exhausted)?;
+                form = self.stretched(&form, degree);
+                self.push(start + j, &form);
+            }
+        }
+        self.done += 1;
+        Ok(())
+    }
+
+    /// Order k of everything but the states, of which it is known.
+    pub(super) fn right_sides(&mut self, k: usize, fuel: &mut Fuel) -> Result<(), SeriesError> {
         let tape = self.tape;
         for (slot, operation) in tape.operations().iter().enumerate() {
             if matches!(operation, Operation::State)
@@ -277,15 +307,6 @@ impl<'tape, C: Real> Rows<'tape, C> {
             }
             self.push(slot, &form);
         }
-        for (&(start, order), result) in tape.blocks().iter().zip(tape.results()) {
-            let mut form = self.get(*result, k);
-            for j in (0..order).rev() {
-                let degree = i64::try_from(k + order - j).map_err(|_| SeriesError::Exhausted)?;
-                form = self.stretched(&form, degree);
-                self.push(start + j, &form);
-            }
-        }
-        self.done += 1;
         Ok(())
     }
 

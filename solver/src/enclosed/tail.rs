@@ -25,6 +25,7 @@
 //! fixed-point theorem, as the recurrences are causal.)
 
 use super::rows::{Row, Rows};
+use super::singular;
 use crate::number::upward::{down, up};
 use crate::series::Tape;
 use crate::series::floats::Real;
@@ -113,12 +114,15 @@ pub(super) struct Tails<'a> {
     inverses: Vec<Option<Inverse>>,
     /// |y at order D| h^D for each state.
     next: Vec<f64>,
+    /// At a singular center, for each state the largest share of the right-hand side that a coefficient
+    /// behind the known ones is.
+    shares: Option<Vec<f64>>,
     /// The radius in units of the independent variable.
     radius: f64,
 }
 
 #[allow(clippy::cast_precision_loss, reason = "orders are far below 2^53")]
-fn count(order: usize) -> f64 {
+pub(super) fn count(order: usize) -> f64 {
     order as f64
 }
 
@@ -163,6 +167,7 @@ pub(super) fn beyond<C: Real>(rows: &Rows<'_, C>, h: f64) -> Option<Vec<f64>> {
         crossed: Vec::new(),
         inverses: Vec::new(),
         next: Vec::new(),
+        shares: None,
         radius,
         known,
     };
@@ -179,6 +184,11 @@ pub(super) fn beyond<C: Real>(rows: &Rows<'_, C>, h: f64) -> Option<Vec<f64>> {
             None => None,
         };
         tails.inverses.push(inverse);
+    }
+    if let Some(factors) = &rows.singular {
+        tails.shares = Some(singular::shares(factors, order)?);
+        let found = tails.settle()?;
+        return found.get(..tape.states()).map(<[f64]>::to_vec);
     }
     for state in 0..tape.states() {
         let row = rows.all.get(state)?;
@@ -345,6 +355,14 @@ impl Tails<'_> {
                 let bound = self.crossed.get(slot)? + u * self.norm(factor) + delayed * v + u * v;
                 *follows.get_mut(slot)? = up(bound);
             }
+        }
+        if let Some(shares) = &self.shares {
+            let result = self.tape.results().first()?;
+            let right = *tails.get(*result)?;
+            for (follow, share) in follows.iter_mut().zip(shares) {
+                *follow = up(share * right);
+            }
+            return Some(follows);
         }
         let step = self.radius / count(self.order + 1);
         for (&(start, order), result) in self.tape.blocks().iter().zip(self.tape.results()) {

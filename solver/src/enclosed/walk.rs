@@ -81,6 +81,18 @@ pub(crate) struct Walker<'tape, C> {
     tolerance: f64,
     /// log₂ of the unit for the next expansion.
     scale: i32,
+    /// At a singular center the coefficients that are given, and whether the equation is linear.
+    given: Option<(Vec<Option<Form<C>>>, bool)>,
+}
+
+/// What a walk begins with at a singular center.
+pub(crate) struct SingularCenter<'a> {
+    /// Of H in the unknowns uⱼ (see `enclosed/singular.rs`), with t for the variable.
+    pub(crate) tape: &'a Tape,
+    /// Coefficients of the unknown that the equation does not give, or that are known anyway.
+    pub(crate) given: &'a [Option<Expr>],
+    /// The equation is linear.
+    pub(crate) linear: bool,
 }
 
 /// What a walk begins with.
@@ -126,6 +138,82 @@ impl<'tape, C: Real> Walker<'tape, C> {
             states: frame::turned(&initial),
             tolerance: begin.tolerance,
             scale: 0,
+            given: None,
+        })
+    }
+
+    /// At a singular center: the first expansion and step are of the uⱼ; then [`Self::left`].
+    ///
+    /// # Errors
+    /// When a constant cannot be enclosed.
+    pub(crate) fn singular(
+        center: &SingularCenter<'tape>,
+        begin: &Begin<'_>,
+    ) -> Result<Self, SeriesError> {
+        let arithmetic = Arithmetic::new(begin.bits, center.tape.states());
+        let constants = center.tape.constants().iter();
+        let constants = constants
+            .map(|value| closed(value, &arithmetic))
+            .collect::<Result<Vec<Form<C>>, SeriesError>>()?;
+        let given = center.given.iter();
+        let given = given
+            .map(|value| {
+                value
+                    .as_ref()
+                    .map(|value| closed(value, &arithmetic))
+                    .transpose()
+            })
+            .collect::<Result<Vec<Option<Form<C>>>, SeriesError>>()?;
+        Ok(Self {
+            rows: Rows::new(center.tape, arithmetic, constants, begin.orders),
+            origin: Rational::zero(),
+            position: Rational::zero(),
+            states: Vec::new(),
+            tolerance: begin.tolerance,
+            scale: 0,
+            given: Some((given, center.linear)),
+        })
+    }
+
+    /// Away from the singular center: the same solution by its own equation, with y⁽ʲ⁾ = uⱼ/tʲ.
+    pub(crate) fn left<'other>(
+        &self,
+        tape: &'other Tape,
+        origin: &Rational,
+    ) -> Option<Walker<'other, C>> {
+        let arithmetic = &self.rows.arithmetic;
+        let t = arithmetic.known(C::from_rational(&self.position, &arithmetic.precision));
+        let mut power =
+            arithmetic.known(C::from_big(&BigFloat::from_i64(1), &arithmetic.precision));
+        let mut states = Vec::with_capacity(self.states.len());
+        for state in &self.states {
+            states.push(arithmetic.quotient(state, &power).ok()?);
+            power = arithmetic.product(&power, &t);
+        }
+        self.onward(tape, origin, states)
+    }
+
+    /// Another equation's solution, on its way from the same place.
+    fn onward<'other>(
+        &self,
+        tape: &'other Tape,
+        origin: &Rational,
+        states: Vec<Form<C>>,
+    ) -> Option<Walker<'other, C>> {
+        let arithmetic = &self.rows.arithmetic;
+        let constants = tape.constants().iter();
+        let constants = constants
+            .map(|value| closed(value, arithmetic))
+            .collect::<Result<Vec<Form<C>>, SeriesError>>()
+            .ok()?;
+        Some(Walker {
+            rows: Rows::new(tape, arithmetic.clone(), constants, self.rows.wanted),
+            origin: origin.clone(),
+            position: self.position.clone(),
+            states,
+            tolerance: self.tolerance,
+            scale: self.scale,
+            given: None,
         })
     }
 
@@ -143,19 +231,7 @@ impl<'tape, C: Real> Walker<'tape, C> {
         let own = self.states.first()?;
         let one = arithmetic.known(C::from_big(&BigFloat::from_i64(1), &arithmetic.precision));
         let inverse = arithmetic.quotient(&one, own).ok()?;
-        let constants = tape.constants().iter();
-        let constants = constants
-            .map(|value| closed(value, arithmetic))
-            .collect::<Result<Vec<Form<C>>, SeriesError>>()
-            .ok()?;
-        Some(Walker {
-            rows: Rows::new(tape, arithmetic.clone(), constants, self.rows.wanted),
-            origin: self.origin.clone(),
-            position: self.position.clone(),
-            states: vec![inverse],
-            tolerance: self.tolerance,
-            scale: self.scale,
-        })
+        self.onward(tape, &self.origin, vec![inverse])
     }
 
     /// Is the state surely positive, or surely negative?
@@ -187,7 +263,10 @@ impl<'tape, C: Real> Walker<'tape, C> {
         let states = std::mem::take(&mut self.states);
         self.rows.restart(center, self.scale, &states);
         self.states = states;
-        self.rows.extend(fuel)
+        match &self.given {
+            Some((given, linear)) => self.rows.extend_singular(given, *linear, fuel),
+            None => self.rows.extend(fuel),
+        }
     }
 
     /// At least the difference between a place and the fraction that stands for it.

@@ -11,7 +11,7 @@ use super::pole::Proof;
 use super::run::{Function, Solution};
 use super::{Stop, StopReason};
 use crate::budget::Fuel;
-use crate::enclosed::walk::{Begin, Enclosed, Segment, Walker};
+use crate::enclosed::walk::{Begin, Enclosed, Segment, SingularCenter, Walker};
 use crate::enclosed::{Arithmetic, Stretch};
 use crate::number::{BigFloat, Rational};
 use crate::series::floats::Real;
@@ -41,22 +41,30 @@ struct Run<C> {
     orders: usize,
 }
 
+/// What a direction starts from, besides its course.
+#[derive(Clone, Copy)]
+pub(super) struct Setting<'a> {
+    pub(super) begin: &'a Begin<'a>,
+    /// In place of initial values.
+    pub(super) singular: Option<&'a SingularCenter<'a>>,
+    pub(super) proof: Option<&'a Proof>,
+}
+
 /// Follows the solution in both directions; what is used of the `units` of work is taken off.
 ///
 /// # Errors
 /// When nothing is proved at the center itself.
 pub(super) fn run<C: Real + 'static>(
     tape: &Tape,
-    begin: &Begin<'_>,
+    setting: Setting<'_>,
     (left, right): (&Course, &Course),
-    proof: Option<&Proof>,
     units: &mut u64,
 ) -> Result<Box<dyn Solution>, SeriesError> {
     // The shorter direction may take half: one that runs out does not starve the other.
     let half = *units / 2;
     let mut direction = |course: &Course, kept: u64| {
         let mut fuel = Fuel::new(units.saturating_sub(kept));
-        let path = follow::<C>(tape, begin, (course, proof), &mut fuel);
+        let path = follow::<C>(tape, setting, course, &mut fuel);
         *units = (*units).min(kept) + fuel.left();
         path
     };
@@ -69,20 +77,34 @@ pub(super) fn run<C: Real + 'static>(
     Ok(Box::new(Run {
         right,
         left,
-        arithmetic: Arithmetic::new(begin.bits, 0),
-        bits: begin.bits,
-        orders: begin.orders,
+        arithmetic: Arithmetic::new(setting.begin.bits, 0),
+        bits: setting.begin.bits,
+        orders: setting.begin.orders,
     }))
 }
 
 fn follow<C: Real>(
     tape: &Tape,
-    begin: &Begin<'_>,
-    (course, proof): (&Course, Option<&Proof>),
+    setting: Setting<'_>,
+    course: &Course,
     fuel: &mut Fuel,
 ) -> Result<Path<C>, SeriesError> {
-    let mut walker: Walker<'_, C> = Walker::new(tape, begin)?;
+    let Setting { begin, proof, .. } = setting;
     let mut segments: Vec<Segment<C>> = Vec::new();
+    let mut walker: Walker<'_, C> = match setting.singular {
+        None => Walker::new(tape, begin)?,
+        Some(_) if !course.length.is_positive() => {
+            return Ok(Path {
+                segments,
+                stop: None,
+            });
+        }
+        Some(center) => {
+            let (segment, walker) = first_step(tape, center, begin, course, fuel)?;
+            segments.push(segment);
+            walker
+        }
+    };
     let stop = loop {
         let remaining = &course.length - walker.position.abs();
         if !remaining.is_positive() {
@@ -140,6 +162,34 @@ fn follow<C: Real>(
         return Err(SeriesError::Exhausted);
     }
     Ok(Path { segments, stop })
+}
+
+/// The first step from a singular center, and the walk on from its end.
+fn first_step<'tape, C: Real>(
+    tape: &'tape Tape,
+    center: &SingularCenter<'_>,
+    begin: &Begin<'_>,
+    course: &Course,
+    fuel: &mut Fuel,
+) -> Result<(Segment<C>, Walker<'tape, C>), SeriesError> {
+    let mut walker: Walker<'_, C> = Walker::singular(center, begin)?;
+    walker.expand(fuel)?;
+    fuel.spend(walker.overhead())?;
+    let ahead = Ahead {
+        course,
+        travelled: 0.0,
+    };
+    let limit = ahead.limit();
+    let limit = if limit < approximate(&course.length) {
+        short(limit)
+    } else {
+        course.length.clone()
+    };
+    let found = walker.reach(&limit, &short).and_then(|reach| {
+        let segment = walker.advance(&reach, course.right)?;
+        Some((segment, walker.left(tape, begin.origin)?))
+    });
+    found.ok_or(SeriesError::Undecided)
 }
 
 /// Steps that become ever shorter: something singular, or the edge of what the equation is defined for,

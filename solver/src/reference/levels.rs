@@ -8,6 +8,7 @@ use num_traits::{Signed, Zero};
 
 use super::agree::Agreed;
 use super::barrier::Barrier;
+use super::fuchs::Fuchs;
 use super::growth::Growth;
 use super::implicit::{self, Explicit};
 use super::integrate::{AT_BARRIER, Course, DOUBLE_DOUBLE_BITS, Manner, approximate};
@@ -93,6 +94,8 @@ pub(super) struct Work {
     initial: Vec<Expr>,
     /// In place of initial values at a singular center.
     start: Option<Start>,
+    /// How the solution is enclosed there.
+    fuchs: Option<Fuchs>,
     center: Rational,
     ends: (Rational, Rational),
     asked: Vec<(usize, Place)>,
@@ -142,10 +145,8 @@ impl Work {
             .flat_map(|equation| equation.solved.iter().cloned())
             .collect();
         let tape = Tape::of_problem(problem).ok()?;
-        let proof = match start {
-            Some(_) => None,
-            None => Proof::of(&solved, &tape),
-        };
+        let proof = Proof::of(&solved, &tape);
+        let fuchs = start.as_ref().and_then(|_| Fuchs::of(problem));
         let center = place(&problem.center)?;
         let count = EXPANSION.max(degree + BEYOND_DEGREE);
         let mut units = Fuel::new(budget.steps / 4);
@@ -202,6 +203,7 @@ impl Work {
             tape,
             initial,
             start,
+            fuchs,
             center,
             ends,
             asked,

@@ -89,6 +89,16 @@ impl Start {
         })
     }
 
+    /// Exact coefficients from 0 on; `None` where the equation gives one.
+    pub(super) fn given(&self) -> &[Option<Expr>] {
+        &self.given
+    }
+
+    /// Is the equation linear?
+    pub(super) fn is_linear(&self) -> bool {
+        self.every.linear
+    }
+
     /// The coefficients 0 to `count` of the solution at the center.
     pub(super) fn series<C: Real>(
         &self,

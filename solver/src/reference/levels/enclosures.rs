@@ -1,6 +1,7 @@
 //! Enclosed runs of rising precision.
 
 use super::super::agree::Agreed;
+use super::super::enclosing::Setting;
 use super::super::integrate::{DOUBLE_DOUBLE_BITS, approximate};
 use super::super::run::Solution;
 use super::super::{Evidence, StopReason, enclosing};
@@ -71,7 +72,7 @@ impl Work {
         left: &mut u64,
         progress: &mut dyn FnMut(u32) -> bool,
     ) -> Option<Enclosure> {
-        if self.start.is_some() {
+        if self.start.is_some() && self.fuchs.is_none() {
             return None;
         }
         let mut best: Option<Enclosure> = None;
@@ -138,11 +139,17 @@ impl Work {
             tolerance: level.tolerance,
         };
         let courses = (&self.left, &self.right);
-        let proof = self.proof.as_ref();
+        let singular = self.fuchs.as_ref().zip(self.start.as_ref());
+        let singular = singular.map(|(fuchs, start)| fuchs.center(start));
+        let setting = Setting {
+            begin: &begin,
+            singular: singular.as_ref(),
+            proof: self.proof.as_ref(),
+        };
         let found = if level.bits == 0 {
-            enclosing::run::<DoubleDouble>(&self.tape, &begin, courses, proof, &mut unused)
+            enclosing::run::<DoubleDouble>(&self.tape, setting, courses, &mut unused)
         } else {
-            enclosing::run::<BigFloat>(&self.tape, &begin, courses, proof, &mut unused)
+            enclosing::run::<BigFloat>(&self.tape, setting, courses, &mut unused)
         };
         *left -= units - unused;
         found.ok()
