@@ -32,6 +32,7 @@ pub(crate) use form::Arithmetic;
 use form::Form;
 pub(crate) use jet::{Jet, Powers, count};
 use rows::Rows;
+pub(crate) use singular::SingularCenter;
 pub use stretch::Stretch;
 pub(crate) use stretch::Sums;
 
@@ -119,6 +120,31 @@ pub fn expansion<'tape>(
         Kind::Double(start.expand(DOUBLE_DOUBLE_BITS, &mut fuel)?)
     } else {
         Kind::Big(start.expand(bits, &mut fuel)?)
+    }))
+}
+
+/// The same at a singular center: coefficients of the unknown and the bound of its tail, by the
+/// equation in the form that [`SingularCenter`] holds.
+///
+/// # Errors
+/// As [`expansion`].
+pub(crate) fn singular_expansion<'tape>(
+    center: &SingularCenter<'tape>,
+    degree: usize,
+    bits: usize,
+    budget: &Budget,
+) -> Result<Expansion<'tape>, SeriesError> {
+    let orders = degree + 1;
+    let mut fuel = Fuel::new(budget.steps);
+    Ok(Expansion(if bits <= DOUBLE_DOUBLE_BITS {
+        Kind::Double(singular::expanded(
+            center,
+            DOUBLE_DOUBLE_BITS,
+            orders,
+            &mut fuel,
+        )?)
+    } else {
+        Kind::Big(singular::expanded(center, bits, orders, &mut fuel)?)
     }))
 }
 

@@ -6,7 +6,7 @@ mod agree;
 mod barrier;
 mod blow_up;
 mod enclosing;
-mod fuchs;
+pub(crate) mod fuchs;
 mod growth;
 mod implicit;
 mod integrate;

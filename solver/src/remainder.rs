@@ -25,6 +25,7 @@ use crate::expression::Expr;
 use crate::number::upward::{down, up};
 use crate::number::{BigFloat, Rational, decimal, to_f64};
 use crate::problem::{OrderByOrder, Problem};
+use crate::reference::fuchs::RegularCenter;
 use crate::reference::{Nearest, explicit_form, nearest};
 use crate::series::Tape;
 
@@ -62,15 +63,20 @@ struct Terms {
 
 /// The largest disc in which something is proved, up to some times `reach`; `None` when nothing is.
 pub fn prove(problem: &Problem, degree: usize, reach: f64, budget: &Budget) -> Option<Proved> {
-    let explicit = match problem.order_by_order() {
-        Some(OrderByOrder::NotLinear) => Some(explicit_form(problem)?),
-        Some(_) => return None,
-        None => None,
-    };
+    let (mut explicit, mut regular) = (None, None);
+    match problem.order_by_order() {
+        Some(OrderByOrder::NotLinear) => explicit = Some(explicit_form(problem)?),
+        Some(_) => regular = Some(RegularCenter::of(problem, budget)?),
+        None => {}
+    }
     let problem = explicit.as_ref().unwrap_or(problem);
     let tape = Tape::of_problem(problem).ok()?;
     let highest = (degree + BEYOND).max(LEAST);
-    let expanded = expansion(problem, &tape, highest, BITS, budget).ok()?;
+    let expanded = match &regular {
+        Some(regular) => regular.expansion(highest, BITS, budget),
+        None => expansion(problem, &tape, highest, BITS, budget),
+    }
+    .ok()?;
     // Radii with few digits: exact doubles, whatever is done with them.
     let top = libm::ldexp(1.0, libm::ilogb(reach * LARGEST_REACH));
     let mut low: Option<Tail> = None;

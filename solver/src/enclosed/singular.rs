@@ -22,14 +22,16 @@
 //! k = D. (E. Coddington, N. Levinson, *Theory of Ordinary Differential Equations*, ch. 4 and ch. 5,
 //! for the setting; from memory.)
 
-use super::form::Form;
+use super::closed;
+use super::form::{Arithmetic, Form, size};
 use super::rows::Rows;
 use super::tail::count;
 use crate::budget::Fuel;
+use crate::expression::Expr;
 use crate::number::BigFloat;
 use crate::number::upward::{down, up};
-use crate::series::SeriesError;
 use crate::series::floats::Real;
+use crate::series::{SeriesError, Tape};
 
 /// k(k−1)…(k−j+1)
 fn falling(k: usize, j: usize) -> i64 {
@@ -54,6 +56,59 @@ pub(super) fn shares(sizes: &[f64], order: usize) -> Option<Vec<f64>> {
         .map(|(size, share)| size * share)
         .sum();
     (order > m && down(1.0, up(sum)) > 0.0).then_some(shares)
+}
+
+/// What the series at a singular center come from.
+pub(crate) struct SingularCenter<'a> {
+    /// Of H in the unknowns uⱼ, with t for the variable.
+    pub(crate) tape: &'a Tape,
+    /// Coefficients of the unknown that the equation does not give, or that are known anyway.
+    pub(crate) given: &'a [Option<Expr>],
+    /// The equation is linear.
+    pub(crate) linear: bool,
+}
+
+/// Coefficients of the unknown that are given.
+pub(super) type Given<C> = Vec<Option<Form<C>>>;
+
+impl<'tape> SingularCenter<'tape> {
+    /// Series of which nothing is known yet, and the given coefficients.
+    ///
+    /// # Errors
+    /// When a constant cannot be enclosed.
+    pub(super) fn rows<C: Real>(
+        &self,
+        bits: usize,
+        orders: usize,
+    ) -> Result<(Rows<'tape, C>, Given<C>), SeriesError> {
+        let arithmetic = Arithmetic::new(bits, self.tape.states());
+        let constants = self.tape.constants().iter();
+        let constants = constants
+            .map(|value| closed(value, &arithmetic))
+            .collect::<Result<Vec<Form<C>>, SeriesError>>()?;
+        let given = self.given.iter().map(|value| match value {
+            Some(value) => Ok(Some(closed(value, &arithmetic)?)),
+            None => Ok(None),
+        });
+        let given = given.collect::<Result<Given<C>, SeriesError>>()?;
+        Ok((Rows::new(self.tape, arithmetic, constants, orders), given))
+    }
+}
+
+/// The series at a singular center, in powers of t.
+///
+/// # Errors
+/// As [`Rows::extend_singular`], and when a constant cannot be enclosed.
+pub(super) fn expanded<'tape, C: Real>(
+    center: &SingularCenter<'tape>,
+    bits: usize,
+    orders: usize,
+    fuel: &mut Fuel,
+) -> Result<Rows<'tape, C>, SeriesError> {
+    let (mut rows, given) = center.rows(bits, orders)?;
+    rows.restart(rows.zero.clone(), 0, &[]);
+    rows.extend_singular(&given, center.linear, fuel)?;
+    Ok(rows)
 }
 
 impl<C: Real> Rows<'_, C> {
@@ -104,7 +159,7 @@ impl<C: Real> Rows<'_, C> {
         }
         let sizes = factors
             .iter()
-            .map(|factor| up(super::form::size(&factor.mid) + factor.spread()));
+            .map(|factor| up(size(&factor.mid) + factor.spread()));
         self.singular = Some(sizes.collect());
         Ok(())
     }

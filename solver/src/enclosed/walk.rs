@@ -7,6 +7,7 @@ use num_traits::{Signed, Zero};
 
 use super::form::{Arithmetic, DIRECTIONS, Form, size};
 use super::rows::{Row, Rows};
+use super::singular::{Given, SingularCenter};
 use super::{Ball, closed, frame, tail};
 use crate::budget::Fuel;
 use crate::expression::Expr;
@@ -82,17 +83,7 @@ pub(crate) struct Walker<'tape, C> {
     /// log₂ of the unit for the next expansion.
     scale: i32,
     /// At a singular center the coefficients that are given, and whether the equation is linear.
-    given: Option<(Vec<Option<Form<C>>>, bool)>,
-}
-
-/// What a walk begins with at a singular center.
-pub(crate) struct SingularCenter<'a> {
-    /// Of H in the unknowns uⱼ (see `enclosed/singular.rs`), with t for the variable.
-    pub(crate) tape: &'a Tape,
-    /// Coefficients of the unknown that the equation does not give, or that are known anyway.
-    pub(crate) given: &'a [Option<Expr>],
-    /// The equation is linear.
-    pub(crate) linear: bool,
+    given: Option<(Given<C>, bool)>,
 }
 
 /// What a walk begins with.
@@ -150,22 +141,9 @@ impl<'tape, C: Real> Walker<'tape, C> {
         center: &SingularCenter<'tape>,
         begin: &Begin<'_>,
     ) -> Result<Self, SeriesError> {
-        let arithmetic = Arithmetic::new(begin.bits, center.tape.states());
-        let constants = center.tape.constants().iter();
-        let constants = constants
-            .map(|value| closed(value, &arithmetic))
-            .collect::<Result<Vec<Form<C>>, SeriesError>>()?;
-        let given = center.given.iter();
-        let given = given
-            .map(|value| {
-                value
-                    .as_ref()
-                    .map(|value| closed(value, &arithmetic))
-                    .transpose()
-            })
-            .collect::<Result<Vec<Option<Form<C>>>, SeriesError>>()?;
+        let (rows, given) = center.rows(begin.bits, begin.orders)?;
         Ok(Self {
-            rows: Rows::new(center.tape, arithmetic, constants, begin.orders),
+            rows,
             origin: Rational::zero(),
             position: Rational::zero(),
             states: Vec::new(),

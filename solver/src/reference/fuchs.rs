@@ -2,11 +2,12 @@
 //! tʲ·y⁽ʲ⁾ (see `enclosed/singular.rs`).
 
 use super::start::Start;
-use crate::enclosed::walk::SingularCenter;
+use crate::budget::Budget;
+use crate::enclosed::{Expansion, SingularCenter, singular_expansion};
 use crate::expression::{Expr, Node, Symbol};
 use crate::number::Rational;
 use crate::problem::Problem;
-use crate::series::Tape;
+use crate::series::{SeriesError, Tape};
 
 /// Products are multiplied out up to so many terms.
 const MAX_TERMS: usize = 200;
@@ -40,6 +41,35 @@ impl Fuchs {
             given: start.given(),
             linear: start.is_linear(),
         }
+    }
+}
+
+/// The solution about a regular singular center.
+pub(crate) struct RegularCenter {
+    start: Start,
+    fuchs: Fuchs,
+}
+
+impl RegularCenter {
+    /// `None` where the series is not known to converge, or the equation has no such form.
+    pub(crate) fn of(problem: &Problem, budget: &Budget) -> Option<Self> {
+        Some(Self {
+            start: Start::of(problem, budget)?,
+            fuchs: Fuchs::of(problem)?,
+        })
+    }
+
+    /// The expansion there (see [`crate::enclosed::expansion`]).
+    ///
+    /// # Errors
+    /// As [`crate::enclosed::expansion`].
+    pub(crate) fn expansion(
+        &self,
+        degree: usize,
+        bits: usize,
+        budget: &Budget,
+    ) -> Result<Expansion<'_>, SeriesError> {
+        singular_expansion(&self.fuchs.center(&self.start), degree, bits, budget)
     }
 }
 

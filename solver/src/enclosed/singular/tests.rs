@@ -68,7 +68,7 @@ fn the_bessel_functions_coefficients_are_held() {
         }
         if k > 0 {
             let below = i64::try_from(k * k).unwrap();
-            exact = exact / Rational::from_integer((-below).into());
+            exact /= Rational::from_integer((-below).into());
         }
         assert!(holds(ball, &exact), "{k}");
         assert!(
