@@ -401,6 +401,20 @@ def test_legendre_functions_of_other_degrees(nu, factor):
     assert low <= mp.sqrt(mp.pi) * mp.rgamma(half + 1) * mp.rgamma(mp.mpf(1) / 2 - half) <= high < low + mp.mpf("1e-15")
 
 
+def test_the_remainder_about_a_singular_center_is_proved():
+    """1/√(1 + x²/3) again: convergence up to √3, the remainder on the interval, Lagrange's form inside the disc."""
+    answer = work("x y'' + 2y' + x y^5 = 0", "y(0) = 1", "--degree", 6, "--interval", "-1", "1")
+    remainder, radius = answer["remainder"], answer["radius"]
+    assert 1.55 < float(radius["lower_bound"]) <= mp.sqrt(3)
+    assert remainder["kind"] == "guaranteed"
+    coefficients = [mp.binomial(mp.mpf(-1) / 2, n) / mp.mpf(3) ** n for n in range(4)]
+    for row in remainder["degrees"]:
+        partial = sum(c for n, c in enumerate(coefficients) if 2 * n <= row["degree"])
+        # The difference is largest at the ends.
+        error = abs(1 / mp.sqrt(mp.mpf(4) / 3) - partial)
+        assert mp.mpf(row["least"]) <= error <= mp.mpf(row["bound"]) < 1.01 * error, row
+
+
 def test_what_has_no_such_form_stays_an_estimate():
     answer = work("y y' = x + y/2", "y(0) = 0, y'(0) = (1 + sqrt(17))/4", "--degree", 2)
     assert answer["reference"]["kind"] == "estimate"
