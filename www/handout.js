@@ -196,7 +196,7 @@ function divide(block, holder, body) {
   const rest = block.cloneNode(true);
   rest.classList.add("on");
   const why = rest.querySelector(".why");
-  if (why) why.textContent = "";
+  if (why) why.textContent = "continued";
   const marks = rest.querySelector(":scope > .marks");
   if (marks) marks.textContent = "";
   const more = divisible(rest);

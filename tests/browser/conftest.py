@@ -125,7 +125,9 @@ def firefox():
     options.binary_location = shutil.which("firefox-esr") or shutil.which("firefox")
     cargo_bin = pathlib.Path(os.environ.get("CARGO_HOME", pathlib.Path.home() / ".cargo")) / "bin"
     driver = shutil.which("geckodriver") or str(cargo_bin / "geckodriver")
-    return webdriver.Firefox(options, FirefoxService(driver))
+    # For what only the browser itself can set: a dark system, a window narrower than its least one.
+    options.enable_bidi = True
+    return webdriver.Firefox(options, FirefoxService(driver, service_args=["--allow-system-access"]))
 
 
 def webkit():

@@ -9,6 +9,7 @@ from selenium.webdriver.common.actions.action_builder import ActionBuilder
 from selenium.webdriver.common.actions.pointer_input import PointerInput
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
+from screens import has_screens, wishing
 
 PROBLEM = urllib.parse.urlencode({"equation": "y'' = x y' + y^2", "conditions": "y(0) = 1, y'(0) = 2", "degree": "4"})
 
@@ -196,11 +197,9 @@ return out.sort((a, b) => a[0] - b[0]);
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_everything_stands_out_seven_to_one(page, scheme):
-    if page.driver.engine == "chromium":
-        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [{"name": "prefers-color-scheme", "value": scheme}]})
-    elif scheme == "dark":
-        pytest.skip("only Chromium's driver switches the scheme")
-    try:
+    if scheme == "dark" and not has_screens(page.driver):
+        pytest.skip("its driver has no other schemes")
+    with wishing(page.driver, scheme):
         begin(page)
         texts = 0
         for degree in "245":  # degree 5 is beyond the last: the last row stays
@@ -209,9 +208,6 @@ def test_everything_stands_out_seven_to_one(page, scheme):
             texts += len(found)
             assert found[0][0] >= 7, found[:4]
         assert texts > 100, texts
-    finally:
-        if page.driver.engine == "chromium":
-            page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
 
 
 def test_a_finger_goes_on_and_back_and_the_list_jumps(page):
@@ -262,10 +258,9 @@ def test_a_second_window_shows_the_same_place(page):
 
 
 def test_nothing_moves_for_those_who_want_it_still(page):
-    if page.driver.engine != "chromium":
-        pytest.skip("only Chromium's driver asks for stillness")
-    page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": [{"name": "prefers-reduced-motion", "value": "reduce"}]})
-    try:
+    if not has_screens(page.driver):
+        pytest.skip("its driver cannot ask for stillness")
+    with wishing(page.driver, "still"):
         begin(page)
         for key in ("3", Keys.PAGE_DOWN, Keys.PAGE_DOWN, "d", "b", "b"):
             keys(page, key)
@@ -274,5 +269,3 @@ def test_nothing_moves_for_those_who_want_it_still(page):
                 return [document.getAnimations().length, [...document.querySelectorAll('*')].filter(e => !still(e)).map(e => e.outerHTML.slice(0, 80)).slice(0, 3)];
             """
             assert page.script(moving) == [0, []]
-    finally:
-        page.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})

@@ -9,7 +9,9 @@ import zlib
 
 import pytest
 from conftest import ROOT, SITE, SUB_PATH, Handler
+from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
+from screens import offline
 from sheet import Sheet
 
 LINKS = [line.split(" ", 1) for line in (ROOT / "tests/browser/links.txt").read_text().splitlines() if line and not line.startswith("# ")]
@@ -156,21 +158,43 @@ def test_the_page_in_one_file_works_from_a_disk(engine, tmp_path):
     path = tmp_path / "ordinary point.html"
     path.write_bytes((SITE / "ordinary-point.html").read_bytes())
     page = Sheet(engine, pathlib.Path(path).as_uri())
-    engine.get(page.address)
-    page.wait_ready()
-    page.work("y'' = x y", "y(0) = 1, y'(0) = 0", 6)
-    page.wait(lambda: page.state() == "ready" and "order-6" in page.keys(), "the worksheet")
-    assert page.wait(lambda: "about" in page.text("#readout"), "the read-out")
-    assert "polynomial" in page.downloaded("Download data (JSON)")
-    assert "<svg" in page.downloaded("Download picture (SVG)")
-    assert page.script("return document.fonts.check('16px \"Ordinary Point Math\"') && [...document.fonts].some(f => f.status === 'loaded')")
-    page.role("button", "Share").click()
-    page.wait(lambda: page.script("return document.querySelector('dialog')?.open") and page.field("Link").get_property("value"), "the dialog")
-    link = page.field("Link").get_property("value")
-    page.role("button", "close").click()
-    engine.get("about:blank")
-    engine.get(link)
-    page.wait_ready()
-    page.wait(lambda: page.field("Equation").get_property("value") == "y'' = x y" and "order-6" in page.keys(), "the worksheet from the link")
-    asked = page.script("return performance.getEntriesByType('resource').map(e => e.name)")
-    assert all(name.startswith(("blob:", "data:")) for name in asked), asked
+    with offline(engine):
+        engine.get(page.address)
+        page.wait_ready()
+        page.work("y'' = x y", "y(0) = 1, y'(0) = 0", 6)
+        page.wait(lambda: page.state() == "ready" and "order-6" in page.keys(), "the worksheet")
+        assert page.wait(lambda: "about" in page.text("#readout"), "the read-out")
+        assert "polynomial" in page.downloaded("Download data (JSON)")
+        assert "<svg" in page.downloaded("Download picture (SVG)")
+        assert page.script("return document.fonts.check('16px \"Ordinary Point Math\"') && [...document.fonts].some(f => f.status === 'loaded')")
+        page.role("button", "Share").click()
+        page.wait(lambda: page.script("return document.querySelector('dialog')?.open") and page.field("Link").get_property("value"), "the dialog")
+        link = page.field("Link").get_property("value")
+        page.role("button", "close").click()
+        engine.get("about:blank")
+        engine.get(link)
+        page.wait_ready()
+        page.wait(lambda: page.field("Equation").get_property("value") == "y'' = x y" and "order-6" in page.keys(), "the worksheet from the link")
+        asked = page.script("return performance.getEntriesByType('resource').map(e => e.name)")
+        assert all(name.startswith(("blob:", "data:")) for name in asked), asked
+
+
+def test_a_block_in_one_file_works_from_a_disk(engine, tmp_path):
+    (tmp_path / "embed-whole.html").write_bytes((SITE / "embed-whole.html").read_bytes())
+    problem = "embed-whole.html#equation=y%27+%3D+y^2&conditions=y(0)+%3D+1/2&degree=4&show=problem+ledger+polynomial+plot"
+    host = tmp_path / "week 5.html"
+    host.write_text(f'<!doctype html><title>Week 5</title><iframe title="A problem" sandbox="allow-scripts" width="700" height="600" src="{problem}"></iframe>')
+    page = Sheet(engine, "")
+    with offline(engine):
+        for alone in (True, False):
+            engine.get(tmp_path.as_uri() + "/" + problem if alone else host.as_uri())
+            if not alone:
+                engine.switch_to.frame(engine.find_element(By.TAG_NAME, "iframe"))
+            try:
+                block = "return document.querySelector('ordinary-point')?.shadowRoot.querySelector('.block[data-state=worked]')?.textContent ?? ''"
+                page.wait(lambda: "radius of convergence" in page.script(block), "the block")
+                assert "product rule" in page.script(block) or "chain rule" in page.script(block) or "power rule" in page.script(block)
+                asked = page.script("return performance.getEntriesByType('resource').map(e => e.name)")
+                assert all(name.startswith(("blob:", "data:")) for name in asked), asked
+            finally:
+                engine.switch_to.default_content()

@@ -80,7 +80,7 @@ def test_latex_compiles_without_a_line_that_is_too_long(kind, tmp_path):
         folder = tmp_path / str(number)
         folder.mkdir()
         text = "\n".join(blocks[start : start + 50])
-        log, count = compiled(handout(text, kind, "latex", "plot", "table", "rules"), folder)
+        log, count = compiled(handout(text, kind, "latex", "plot", "table", "far", "rules"), folder)
         check_log(log)
         pages += count
     assert pages > len(blocks) / 4

@@ -364,8 +364,7 @@ fn far_rows(state: &State, out: &mut String) {
         out.push_str(&to_read(row, state.inputs.figures).html());
     }
     out.push_str("</div>");
-    let label = "Complex plane: the center, the disc of convergence and the singular points";
-    named(&far::picture(&drawing.far, &LIGHT), label, out);
+    named(&far::picture(&drawing.far, &LIGHT), far::PLANE, out);
 }
 
 fn remarks(state: &State, out: &mut String) {

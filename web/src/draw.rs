@@ -2,6 +2,8 @@
 //! that can be kept.
 
 pub mod clear;
+#[cfg(test)]
+mod crossing;
 pub mod dashes;
 pub mod fine;
 pub mod inside;

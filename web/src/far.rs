@@ -141,6 +141,15 @@ pub fn rows(far: &FarData, shown: usize) -> Vec<Markup> {
     rows.map(|(_, row)| row.clone()).collect()
 }
 
+/// What the picture of the complex plane shows.
+pub const PLANE: &str =
+    "Complex plane: the center, the disc of convergence and the singular points";
+
+/// The complex plane of a worksheet as SVG text.
+pub fn plane(worksheet: &Worksheet, paper: &Paper) -> Option<String> {
+    plane_data(worksheet).and_then(|own| plane::write(&own, paper))
+}
+
 /// The picture as SVG text; empty where there is none.
 pub fn picture(far: &FarData, paper: &Paper) -> String {
     let drawn = far.plane.as_ref().and_then(|own| plane::write(own, paper));

@@ -17,7 +17,7 @@ pub mod handout;
 pub mod html;
 pub mod inputs;
 pub mod ledger;
-#[cfg(target_arch = "wasm32")]
+#[cfg(all(target_arch = "wasm32", feature = "page"))]
 pub mod links;
 pub mod markup;
 pub mod numerals;

@@ -223,6 +223,8 @@ impl Writer {
             DOT => self.push(" \\cdot "),
             '/' => self.push("/"),
             '±' => self.push(" \\pm "),
+            '×' => self.push(" \\times "),
+            '∓' => self.push(" \\mp "),
             '≈' => self.push(" \\approx "),
             '≠' => self.push(" \\neq "),
             '≥' => self.push(" \\ge "),

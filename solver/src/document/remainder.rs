@@ -344,6 +344,8 @@ fn within_row(
             difference(own.unknown, degree, names),
             Formula::Operator('≤'),
             tolerance.clone(),
+            // Where lines are written without gaps nothing else would part it from the range.
+            Formula::Punctuation(','),
         ]);
         let range = Formula::row([
             low,

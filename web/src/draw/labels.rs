@@ -104,7 +104,8 @@ pub fn place(wanted: &[Wanted], frame: &Frame) -> Vec<Placed> {
         for ((index, want), at) in here.into_iter().zip(middles) {
             let middle = match side {
                 Edge::Right => (frame.right + 6.0 + want.width / 2.0, at),
-                Edge::Top => (at, frame.top - 9.0),
+                // Higher than it need be: lines to other names pass below it.
+                Edge::Top => (at, frame.top - 12.0),
                 Edge::Bottom => (at, frame.bottom + 9.0),
             };
             out.push(Placed {

@@ -307,7 +307,7 @@ fn names<B: DrawingBackend>(
                 let left = x - want.width / 2.0 - 2.0;
                 ((y - want.end.1).abs(), want.end, (left, y))
             }
-            Edge::Top => ((x - want.end.0).abs(), want.end, (x, y + 7.0)),
+            Edge::Top => ((x - want.end.0).abs(), want.end, (x, y + 9.0)),
             Edge::Bottom => ((x - want.end.0).abs(), want.end, (x, y - 7.0)),
         };
         if moved > 6.0 {
@@ -387,18 +387,22 @@ pub(super) fn places(piece: &Numbers, layout: &Layout) -> Vec<(f64, f64)> {
 
 /// About how wide a text is. Measuring it would ask the page for its layout.
 pub(super) fn width(text: &str, size: f64) -> f64 {
-    text.chars()
-        .map(|character| {
-            if " ,.′".contains(character) {
-                0.27
-            } else if character.is_uppercase() {
-                0.64
-            } else {
-                0.53
-            }
-        })
-        .sum::<f64>()
-        * size
+    text.chars().map(advance).sum::<f64>() * size
+}
+
+/// At least how far a character's italic form, or upright one, takes a line in the page's text face,
+/// in parts of its size.
+fn advance(character: char) -> f64 {
+    match character {
+        ' ' | ',' | '.' | ';' | ':' | '′' | 'i' | 'j' | 'l' => 0.3,
+        'f' | 'r' | 't' | 'I' | 'J' => 0.4,
+        '0'..='9' | 'a' | 'c' | 'e' | 's' | 'z' => 0.5,
+        'M' | 'W' => 1.0,
+        'm' | 'w' | 'D' | 'G' | 'H' | 'N' | 'O' | 'Q' | 'U' | 'ω' => 0.89,
+        'A' | 'C' | 'K' | 'R' | 'V' | 'X' | 'Y' | 'Z' | '=' | 'φ' | 'ψ' | 'π' => 0.78,
+        'Α'..='Ω' => 0.96,
+        _ => 0.63,
+    }
 }
 
 impl<B: DrawingBackend> Pen<'_, B> {

@@ -14,7 +14,7 @@ use plotters_backend::DrawingBackend;
 use plotters_svg::SVGBackend;
 
 /// Width and height in CSS pixels.
-const SIZE: (f64, f64) = (420.0, 300.0);
+pub const SIZE: (f64, f64) = (420.0, 300.0);
 /// The disc takes at most this share of half the height.
 const SHARE: f64 = 0.62;
 /// Corners of the circle.

@@ -80,6 +80,9 @@ fn shown(index: usize, task: &Task<'_>, settings: Settings, blocks: &mut Vec<Blo
             let made = handed_out(index, task, row, whole::Depth::Lines);
             blocks.push(Block::Row(Box::new(made)));
         }
+        if settings.plot {
+            blocks.extend(picture::plane(worksheet).map(Block::Picture));
+        }
     }
     if settings.plot {
         blocks.extend(picture::figures(worksheet).into_iter().map(Block::Picture));

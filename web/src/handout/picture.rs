@@ -2,6 +2,8 @@
 
 use super::tables::is_proved;
 use crate::appearance::PRINTED;
+use crate::draw::plane;
+use crate::far;
 use crate::figure::{self, Kind};
 use crate::inputs::Inputs;
 use crate::protocol::Sheet;
@@ -23,6 +25,15 @@ pub struct Figure {
 const WIDTH: f64 = 480.0;
 const CURVES: f64 = 310.0;
 const ERRORS: f64 = 190.0;
+
+/// The complex plane with the disc of convergence, where there is something to say about it.
+pub fn plane(worksheet: &Worksheet) -> Option<Figure> {
+    far::plane(worksheet, &PRINTED).map(|svg| Figure {
+        svg,
+        size: plane::SIZE,
+        words: far::PLANE.to_owned(),
+    })
+}
 
 /// For each unknown the curves, and the difference on a logarithmic scale; of a system the phase
 /// plane, too.

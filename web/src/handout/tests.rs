@@ -293,7 +293,8 @@ fn markdown_holds_every_row_table_and_formula() {
             .iter()
             .filter(|b| matches!(b, Block::Table(_)))
             .count();
-        let drawn = picture::figures(&worksheet);
+        let plane = picture::plane(&worksheet).into_iter();
+        let drawn: Vec<_> = plane.chain(picture::figures(&worksheet)).collect();
         let (mut items, mut found, mut math, mut pictures) = (0, 0, 0, Vec::new());
         let text = markdown::write(&paper);
         for event in Parser::new_ext(&text, Options::ENABLE_MATH | Options::ENABLE_TABLES) {
@@ -354,17 +355,22 @@ fn tables_are_csv() {
 /// A stroke of the picture is where it is in the SVG.
 #[test]
 fn pictures_keep_their_strokes() {
-    let worksheet = worked("y' = y", "y(0) = 1", "2");
-    let figures = picture::figures(&worksheet);
+    // Singular points of each kind of mark: (x² + 1)(x − 1) y″ + y = 0.
+    let worksheet = worked("(x^2 + 1)(x - 1) y'' + y = 0", "y(0) = 1, y'(0) = 0", "3");
+    let mut figures = picture::figures(&worksheet);
     assert_eq!(figures.len(), 2);
+    figures.extend(picture::plane(&worksheet));
     let paper = blocks::paper(
         Head::default(),
         settings(Kind::Solution),
         &[bare(&worksheet)],
     );
     let source = latex::write(&paper, false);
-    assert_eq!(source.matches("\\begin{picture}").count(), 2);
-    let circles = figures[0].svg.matches("<circle").count();
+    assert_eq!(source.matches("\\begin{picture}").count(), 3);
+    let circles: usize = figures
+        .iter()
+        .map(|figure| figure.svg.matches("<circle").count())
+        .sum();
     assert_eq!(source.matches("\\circle*").count(), circles);
     let texts = figures
         .iter()

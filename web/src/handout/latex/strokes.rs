@@ -11,6 +11,8 @@ use std::fmt::Write as _;
 const WIDTH: f64 = 120.0;
 /// Strokes shorter than this, in millimeters, are joined with the next.
 const SHORT: f64 = 0.9;
+/// A mark has so many corners at most.
+const MARK: usize = 8;
 /// A Bézier curve is drawn as so many dots a millimeter.
 const DOTS: f64 = 6.0;
 
@@ -112,6 +114,18 @@ impl Pen {
                     millimeters(y),
                     millimeters(2.0 * r * self.scale)
                 );
+            }
+            // The environment fills nothing slanted: a mark is drawn as its outline. A disc has a rim
+            // of its own.
+            "polygon" => {
+                let corners = attribute(element, "points").unwrap_or("");
+                let mut places = corners.split_whitespace();
+                if places.clone().count() <= MARK {
+                    color(attribute(element, "fill"), out);
+                    let first = places.next().unwrap_or("");
+                    let _ = writeln!(out, "\\linethickness{{0.4mm}}");
+                    self.strokes(&format!("{corners} {first}"), out);
+                }
             }
             "text" => self.text(element, out),
             _ => {}
