@@ -79,7 +79,7 @@ def round_of(driver, tracing, address):
         assert time.monotonic() < end, "not all of them were filled"
         time.sleep(0.1)
     time.sleep(0.5)
-    clock, own = longest_tasks(tracing.stop())
+    clock, own = longest_tasks(tracing.stop(), driver)
     paint = driver.execute_script("return performance.getEntriesByName('first-paint')[0]?.startTime ?? null")
     return paint, driver.execute_script("return Math.max(...at)"), clock, own
 

@@ -26,7 +26,6 @@ struct Group {
 /// The odd primes (and other odd words) that a denominator may be made of.
 #[derive(Clone, Debug)]
 pub(super) struct Smooth {
-    divisors: Vec<[Odd; LANES]>,
     groups: Vec<Group>,
 }
 
@@ -53,8 +52,13 @@ impl Smooth {
         let mut tests = Vec::new();
         let mut least = 3;
         for prime in odd_primes(largest_prime) {
-            // Small primes occur with high powers: let one residue see several at once.
-            let bits = if prime < 10 { 63 } else { 20 };
+            // Small primes occur with high powers: let one residue see several at once. Of larger
+            // ones a second power is so rare that it costs less to look again.
+            let bits = match prime {
+                0..10 => 63,
+                10..32 => 20,
+                _ => 0,
+            };
             let mut power = prime;
             while power.leading_zeros() + bits > 64 && power <= (1_u64 << bits) / prime {
                 power *= prime;
@@ -90,11 +94,7 @@ impl Smooth {
                 });
             }
         }
-        let divisors = groups
-            .chunks(LANES)
-            .map(|chunk| std::array::from_fn(|i| chunk.get(i).map_or(Odd::new(1), |g| g.divisor)))
-            .collect();
-        Self { divisors, groups }
+        Self { groups }
     }
 
     /// Divides all numbers by their greatest common divisor, as far as it is made of 2 and the
@@ -109,27 +109,76 @@ impl Smooth {
         for number in numbers.iter_mut() {
             shift_right(number, twos.unwrap_or(0));
         }
-        let Some(first) = numbers.iter().find(|n| !n.is_empty()) else {
-            return;
-        };
-        let suspects: Vec<&Group> = self
-            .divisors
+        let mut groups: Vec<&Group> = self
+            .groups
             .iter()
-            .zip(self.groups.chunks(LANES))
-            .filter(|(_, groups)| groups.iter().any(|group| group.least <= largest))
-            .flat_map(|(divisors, groups)| {
-                let residues = residues(first, divisors);
-                groups
-                    .iter()
-                    .zip(residues)
-                    .filter(|(group, residue)| group.suspect(*residue))
-            })
-            .map(|(group, _)| group)
+            .filter(|group| group.least <= largest)
             .collect();
-        for group in suspects {
-            group.reduce(numbers);
+        while !groups.is_empty() {
+            let hits = hits(&groups, numbers);
+            let common = packed(hits.iter().map(|(_, factor)| *factor));
+            let mut divided = false;
+            for word in common {
+                divided |= divide_by_common(numbers, word);
+            }
+            if !divided {
+                return;
+            }
+            // What was divided by may be there once more.
+            groups = hits.into_iter().map(|(group, _)| group).collect();
         }
     }
+}
+
+/// The groups that have a factor in common with the first number that is not zero, and that factor.
+fn hits<'a>(groups: &[&'a Group], numbers: &[&mut Words]) -> Vec<(&'a Group, u64)> {
+    let mut found = Vec::new();
+    let Some(first) = numbers.iter().find(|number| !number.is_empty()) else {
+        return found;
+    };
+    for lane in groups.chunks(LANES) {
+        let divisors: [Odd; LANES] =
+            std::array::from_fn(|i| lane.get(i).map_or(Odd::ONE, |group| group.divisor));
+        for (group, residue) in lane.iter().zip(residues(first, &divisors)) {
+            if group.suspect(residue) {
+                let factor = gcd(residue, group.divisor.value);
+                if factor > 1 {
+                    found.push((*group, factor));
+                }
+            }
+        }
+    }
+    found
+}
+
+/// Products of the factors, each as long as a word holds.
+fn packed(factors: impl Iterator<Item = u64>) -> Vec<u64> {
+    let mut words: Vec<u64> = Vec::new();
+    for factor in factors {
+        let product = words.last().and_then(|last| last.checked_mul(factor));
+        match (words.last_mut(), product) {
+            (Some(last), Some(product)) => *last = product,
+            _ => words.push(factor),
+        }
+    }
+    words
+}
+
+/// Divides all numbers by what they have in common with the odd `word`, if that is more than 1.
+fn divide_by_common(numbers: &mut [&mut Words], word: u64) -> bool {
+    let mut common = word;
+    for number in numbers.iter().filter(|number| !number.is_empty()) {
+        let [residue] = residues(number, &[Odd::new(common)]);
+        common = gcd(residue, common);
+        if common == 1 {
+            return false;
+        }
+    }
+    let common = Odd::new(common);
+    for number in numbers.iter_mut() {
+        divide_exactly(number, common);
+    }
+    true
 }
 
 impl Test {
@@ -150,21 +199,42 @@ impl Group {
                 .iter()
                 .any(|test| residue.wrapping_mul(test.inverse) <= test.limit)
     }
+}
 
-    fn reduce(&self, numbers: &mut [&mut Words]) {
-        loop {
-            let mut common = self.divisor.value;
-            for number in numbers.iter().filter(|number| !number.is_empty()) {
-                let [residue] = residues(number, &[self.divisor]);
-                common = gcd(residue, common);
-                if common == 1 {
-                    return;
-                }
-            }
-            let common = Odd::new(common);
-            for number in numbers.iter_mut() {
-                divide_exactly(number, common);
-            }
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::series::fast::words::multiply;
+
+    /// The product of the factors.
+    fn product(factors: &[u64]) -> Words {
+        let mut words = vec![1];
+        for factor in factors {
+            multiply(&mut words, *factor);
         }
+        words
+    }
+
+    #[test]
+    fn common_factors_go_however_often_they_occur() {
+        let smooth = Smooth::new(1000, &[35 * 1009]);
+        let often = [
+            64, 729, 729, 3, 31, 31, 31, 31, 31, 37, 37, 37, 997, 997, 1009,
+        ];
+        let mut above = product(&[often.as_slice(), &[1013, 5]].concat());
+        let mut below = product(&[often.as_slice(), &[3, 41]].concat());
+        smooth.reduce(&mut [&mut above, &mut below], 1000);
+        assert_eq!((above, below), (vec![1013 * 5], vec![3 * 41]));
+
+        // Zeros say nothing; a prime beyond the bound that the caller gives may be left.
+        let mut numbers = [
+            Words::new(),
+            product(&[3, 5, 7]),
+            product(&[3, 3, 7]),
+            vec![42],
+        ];
+        let [zero, first, second, third] = &mut numbers;
+        smooth.reduce(&mut [zero, first, second, third], 7);
+        assert_eq!(numbers, [vec![], vec![5], vec![3], vec![2]]);
     }
 }

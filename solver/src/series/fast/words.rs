@@ -18,6 +18,12 @@ pub(super) struct Odd {
 }
 
 impl Odd {
+    /// Divides everything.
+    pub(super) const ONE: Self = Self {
+        value: 1,
+        inverse: 1,
+    };
+
     /// `value` must be odd.
     pub(super) fn new(value: u64) -> Self {
         debug_assert!(value % 2 == 1, "an odd divisor");
