@@ -1,7 +1,7 @@
 //! Decimal digits of binary floating-point numbers, rounded correctly.
 
 use num_bigint::{BigInt, BigUint, Sign};
-use num_traits::{One, Signed, Zero};
+use num_traits::{One, Signed, ToPrimitive, Zero};
 
 use super::{BigFloat, Rational};
 
@@ -48,7 +48,7 @@ pub fn shared(mid: &BigFloat, radius: f64, (least, most): (u32, u32)) -> Option<
             let (scaled, exponent) = own;
             let sign = if negative { "-" } else { "" };
             (
-                format!("{sign}{}", placed(&scaled.to_string(), exponent)),
+                format!("{sign}{}", placed(&digits_of(&scaled), exponent)),
                 digits,
             )
         })
@@ -121,7 +121,7 @@ pub fn plain(value: &Rational, places: u32) -> String {
         return "0".to_owned();
     }
     let width = places as usize + 1;
-    let text = format!("{:0>width$}", scaled.to_string());
+    let text = format!("{:0>width$}", digits_of(scaled.magnitude()));
     let (whole, part) = text.split_at(text.len() - places as usize);
     let part = part.trim_end_matches('0');
     let sign = if value.is_negative() { "-" } else { "" };
@@ -185,11 +185,23 @@ fn placed(digits: &str, exponent: i64) -> String {
     }
 }
 
-fn ten_to(power: u64) -> BigInt {
-    num_traits::pow(
-        BigInt::from(10),
-        usize::try_from(power).unwrap_or(usize::MAX),
-    )
+/// 10^power. Hundreds of values are written with the same few powers, most of them short.
+pub(crate) fn ten_to(power: u64) -> BigInt {
+    let short = u32::try_from(power).ok();
+    match short.and_then(|power| 10_u128.checked_pow(power)) {
+        Some(value) => BigInt::from(value),
+        None => num_traits::pow(
+            BigInt::from(10),
+            usize::try_from(power).unwrap_or(usize::MAX),
+        ),
+    }
+}
+
+/// The digits of a number, which is mostly short.
+fn digits_of(value: &BigUint) -> String {
+    value
+        .to_u64()
+        .map_or_else(|| value.to_string(), |short| short.to_string())
 }
 
 /// value · 10^power rounded to an integer, ties up; value ≥ 0.

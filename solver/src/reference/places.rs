@@ -34,7 +34,7 @@ const DRAWN: i64 = 200;
 
 /// Plain decimals as long as they are short, else a fraction of short numbers, else 18 digits.
 pub(super) fn text(x: &Rational) -> String {
-    if (num_traits::pow(num_bigint::BigInt::from(10), 12) % x.denom()).is_zero() {
+    if (decimal::ten_to(12) % x.denom()).is_zero() {
         decimal::plain(x, 12)
     } else if x.denom().bits() <= 30 && x.numer().bits() <= 60 {
         x.to_string()
