@@ -12,6 +12,7 @@ pub mod formula;
 pub mod general;
 pub mod latex;
 pub mod ledger;
+pub mod line;
 pub mod long;
 pub mod mathml;
 pub mod names;

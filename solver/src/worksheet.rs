@@ -10,6 +10,7 @@ mod numbers;
 mod points;
 mod refusal;
 mod row_text;
+mod said_export;
 mod steps;
 mod terms;
 

@@ -46,6 +46,7 @@ fn source(text: &str) -> (&str, Request, Depth) {
             "conditions" => request.conditions = value,
             "degree" => request.degree = value,
             "candidate" => request.candidate = value,
+            "beside" => request.beside = value,
             "depth" => {
                 assert_eq!(value, "every rule");
                 depth = Depth::Rules;

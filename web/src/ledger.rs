@@ -6,6 +6,7 @@ use crate::markup::{self, Markup};
 use crate::prose;
 use solver::document::formula::Formula;
 use solver::document::ledger::{Document, LedgerRow, Line, Piece, Role, Strip, StripTerm};
+use solver::document::rows::ENCLOSURE;
 use solver::document::strip::Figures;
 use solver::document::whole;
 use std::fmt::Write;
@@ -85,16 +86,18 @@ fn work(row: &LedgerRow) -> Vec<Markup> {
     // One tab stop for each row: its first term; arrow keys go on from there.
     let mut stop = "0";
     let most = row.folded.map_or(usize::MAX, |_| LONG_LINE);
-    let lines = row.lines.iter();
-    let lines = lines.map(|line| line_markup(line, &mut stop, most));
-    match row.folded {
-        Some(count) => {
-            let words = format!("{count} terms: too long to read, folded");
-            let mut folded = vec![Markup::leaf("summary", "", words)];
-            folded.extend(lines);
-            out.push(Markup::around("details", "folded", folded));
-        }
-        None => out.extend(lines),
+    let mut folded = Vec::new();
+    for line in &row.lines {
+        let made = line_markup(line, &mut stop, most);
+        // What a folded value is in numbers is seen without opening anything.
+        let hidden = row.folded.is_some()
+            && !matches!(line, Line::Formula { label, .. } if *label == ENCLOSURE);
+        if hidden { &mut folded } else { &mut out }.push(made);
+    }
+    if let Some(count) = row.folded {
+        let words = format!("{count} terms: too long to read, folded");
+        folded.insert(0, Markup::leaf("summary", "", words));
+        out.push(Markup::around("details", "folded", folded));
     }
     out
 }

@@ -457,8 +457,10 @@ impl Builder<'_> {
         let mut above: Vec<Item> = Vec::new();
         let mut below: Vec<Item> = Vec::new();
         let mut ordered = factors.to_vec();
+        // k a, but a e^(−kx): collected by initial value are coefficients only.
+        let constant = factors.iter().all(Expr::is_constant);
         crate::sorting::sort_by_key(&mut ordered, |factor| {
-            let behind = u8::from(self.names.is_initial_letter(factor));
+            let behind = u8::from(constant && self.names.is_initial_letter(factor));
             place_in_product(factor).max(behind)
         });
         for (position, factor) in ordered.iter().enumerate() {

@@ -3,9 +3,9 @@
 use super::build;
 use super::formula::{Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role, StripTerm};
+use super::line::{chain, lead, value_piece};
 use super::names::{Names, split_index};
 use super::opening::plain_row;
-use super::rows::{chain, lead, value_piece};
 use super::several;
 use super::strip;
 use crate::check::Residual;
@@ -141,9 +141,15 @@ pub fn residual(
         strip::power_of_distance(&problem.center, n, names).unwrap_or_else(|| Formula::digits(1))
     };
     let mut head = Prose::words("Put ");
-    for (position, own) in several::occurring(problem, unknown).into_iter().enumerate() {
+    let occurring = several::occurring(problem, unknown);
+    let last = occurring.len().saturating_sub(1);
+    for (position, own) in occurring.into_iter().enumerate() {
         head = head
-            .text(if position == 0 { "" } else { " and " })
+            .text(match position {
+                0 => "",
+                _ if position == last => " and ",
+                _ => ", ",
+            })
             .math(partial_sum(own, degree, names))
             .text(" in place of ")
             .math(names.derivative(own, 0));
@@ -200,14 +206,7 @@ pub(super) fn remaining(
     power: &dyn Fn(usize) -> Formula,
     names: &Names,
 ) -> Formula {
-    match (found, build::formula(coefficient, names)) {
-        (0, value) => value,
-        (n, value) if value == Formula::digits(1) => power(n),
-        (n, value @ Formula::Row(_)) if !build::is_negative(coefficient) => {
-            Formula::row([value.bracketed(), Formula::Juxtaposition, power(n)])
-        }
-        (n, value) => Formula::row([value, Formula::Juxtaposition, power(n)]),
-    }
+    strip::signed_term(coefficient, (found > 0).then(|| power(found)), names, true)
 }
 
 /// `P₆″ − x P₆ = −(1/180) x⁷ + ⋯`

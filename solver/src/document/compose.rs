@@ -6,7 +6,7 @@ use super::candidate;
 use super::closing;
 use super::formula::Formula;
 use super::general;
-use super::ledger::{Document, Strip};
+use super::ledger::{Document, LedgerRow, Strip};
 use super::long::{count_terms, is_long};
 use super::names::Names;
 use super::opening;
@@ -137,6 +137,14 @@ pub fn document(
         derivation.route,
         &names,
     ));
+    let solving = problem.equations.iter().flat_map(|equation| {
+        opening::solving(problem, equation, &names, &center, derivation.route)
+    });
+    let mut solving: Vec<LedgerRow> = solving.collect();
+    // What the work order by order rests on is said of the form that is differentiated.
+    if problem.order_by_order().is_some() {
+        rows.append(&mut solving);
+    }
     rows.push(opening::assumption(problem, &names, &center));
     if problem.order_by_order() == Some(OrderByOrder::NotLinear) {
         rows.extend(branches::row(problem, derivation, &names, &center));
@@ -145,15 +153,7 @@ pub fn document(
     if !ended {
         rows.push(opening::taylor_formula(problem, degree, &names, &center));
     }
-    for equation in &problem.equations {
-        rows.extend(opening::solving(
-            problem,
-            equation,
-            &names,
-            &center,
-            derivation.route,
-        ));
-    }
+    rows.append(&mut solving);
     rows.extend(several::taking_turns(problem, derivation, &names));
     let mut orders = Orders::new(problem, &names, &center, table, derivation, budget);
     if ended {

@@ -3,9 +3,9 @@
 use super::build;
 use super::formula::{DOT, Formula, MINUS};
 use super::ledger::{Line, Piece, Prose, Role};
+use super::line::{lead, value_piece};
 use super::names::Names;
 use super::reasons;
-use super::rows::{lead, value_piece};
 use crate::derivation::{LeibnizTerm, Rule, Trace, leibniz};
 use crate::expression::{Expr, Function, Node};
 

@@ -3,9 +3,9 @@
 use super::build;
 use super::formula::Formula;
 use super::ledger::{LedgerRow, Line, Prose, Role};
+use super::line::{chain, equals_behind, lead, value_piece};
 use super::names::Names;
 use super::opening::plain_row;
-use super::rows::{chain, equals_behind, lead, value_piece};
 use super::strip;
 use crate::convergence::{
     Convergence, Distance, Kind, Limit, LimitValue, Place, Radius, Reason, Side, SingularPoint,

@@ -2,9 +2,9 @@
 
 use super::formula::Formula;
 use super::ledger::{LedgerRow, Piece, Prose, Role};
+use super::line::{chain, lead, value_piece};
 use super::names::Names;
 use super::opening::plain_row;
-use super::rows::{chain, lead, value_piece};
 use super::{closing, strip};
 use crate::check::Entry;
 use crate::expression::{Expr, factored};

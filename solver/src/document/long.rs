@@ -42,6 +42,40 @@ pub(super) fn in_place_of(head: &Formula, value: &Expr) -> Formula {
     Formula::row([head.clone(), Formula::Operator(sign), shown])
 }
 
+/// Two decimals between which a long closed constant surely lies: `4.1 < y″(0) < 4.3`. They are one
+/// unit of the last place beside its rounded digits, which are all right. `None` for fractions and
+/// letters.
+pub(super) fn enclosure(head: &Formula, value: &Expr) -> Option<Formula> {
+    if value.size() <= WIDE_VALUE {
+        return None;
+    }
+    let rounded = decimal(value, DIGITS).ok()?;
+    let (mantissa, exponent) = match rounded.split_once('e') {
+        Some((mantissa, exponent)) => (mantissa, Some(exponent)),
+        None => (rounded.as_str(), None),
+    };
+    let places = mantissa
+        .split_once('.')
+        .map_or(0, |(_, behind)| behind.len());
+    let units: i64 = mantissa.replace('.', "").parse().ok()?;
+    let end = |units: i64| {
+        let digits = format!("{:0>width$}", units.unsigned_abs(), width = places + 1);
+        let (before, behind) = digits.split_at(digits.len() - places);
+        let point = if places == 0 { "" } else { "." };
+        let power = exponent.map_or(String::new(), |exponent| format!("e{exponent}"));
+        let size = strip::decimal_number(&format!("{before}{point}{behind}{power}"));
+        let minus = (units < 0).then_some(Formula::Sign(MINUS));
+        Formula::row(minus.into_iter().chain([size]))
+    };
+    Some(Formula::row([
+        end(units - 1),
+        Formula::Operator('<'),
+        head.clone(),
+        Formula::Operator('<'),
+        end(units + 1),
+    ]))
+}
+
 /// What stands in the margin for a value that is too wide for it, if it is long or has digits.
 pub(super) fn in_the_margin(head: &Formula, value: &Expr) -> Option<Formula> {
     let wide = value.size() > WIDE_VALUE && decimal(value, DIGITS).is_ok();

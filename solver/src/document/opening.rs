@@ -4,8 +4,8 @@
 use super::build;
 use super::formula::Formula;
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
+use super::line::{chain, lead, value_piece};
 use super::names::Names;
-use super::rows::{chain, lead, value_piece};
 use super::several;
 use super::steps;
 use super::strip;
@@ -217,6 +217,12 @@ fn assumption_of_one(
                 "its coefficients are analytic there"
             });
             let start = checks(start, ": ", checked, names);
+            let (about_others, about_leading) = if leading_value.has_parameter() {
+                (Prose::default(), provided(problem, names))
+            } else {
+                (provided(problem, names), Prose::words(", not zero"))
+            };
+            let start = start.prose(about_others);
             let value = build::formula(leading_value, names);
             if equation.leading.is_constant() {
                 start
@@ -234,12 +240,7 @@ fn assumption_of_one(
                     .math(value)
                     .text(" there")
             }
-            .text(if leading_value.has_parameter() {
-                ""
-            } else {
-                ", not zero"
-            })
-                .prose(provided(problem, names))
+                .prose(about_leading)
                 .text(". So ")
                 .math(place)
                 .text(" is an *ordinary point*: there is exactly one solution with these initial values, and it is analytic there (existence theorem at an ordinary point).")

@@ -292,6 +292,16 @@ fn write_formula(formula: &Formula, out: &mut String) {
             out.push(' ');
         }
         Formula::Row(parts) => write_row(parts, out),
+        Formula::Fraction(numerator, denominator) if is_leibniz(numerator, denominator) => {
+            for (part, sign) in [(numerator, "/"), (denominator, "")] {
+                if let Formula::Row(parts) = part.as_ref() {
+                    for part in parts {
+                        write_formula(part, out);
+                    }
+                }
+                out.push_str(sign);
+            }
+        }
         Formula::Fraction(numerator, denominator) => {
             write_over(numerator, out);
             out.push('/');
@@ -307,7 +317,15 @@ fn write_formula(formula: &Formula, out: &mut String) {
                 other => write_atom(other, out),
             }
             out.push('^');
-            write_atom(exponent, out);
+            match exponent.as_ref() {
+                // e^(y'), and e^(y'(0)).
+                Formula::Derivative(_, 1..) | Formula::Row(_) => {
+                    out.push('(');
+                    write_formula(exponent, out);
+                    out.push(')');
+                }
+                other => write_atom(other, out),
+            }
         }
         Formula::Index(base, index) => {
             write_atom(base, out);
@@ -363,6 +381,32 @@ fn write_over(numerator: &Formula, out: &mut String) {
     }
 }
 
+/// `dy/dx` or `d^2y/dx^2`.
+fn is_leibniz(numerator: &Formula, denominator: &Formula) -> bool {
+    let begins = |formula: &Formula| match formula {
+        Formula::Row(parts) => match parts.first() {
+            Some(Formula::Identifier(d)) => d == "d" && parts.len() == 2,
+            Some(Formula::Power(d, _)) => {
+                parts.len() == 2 && **d == Formula::Identifier("d".to_owned())
+            }
+            _ => false,
+        },
+        _ => false,
+    };
+    begins(numerator) && begins(denominator)
+}
+
+/// Begins with a digit, which must not follow another one: 3·2^x, 7·4^(1/3).
+fn starts_with_a_digit(formula: &Formula) -> bool {
+    match formula {
+        Formula::Number(_) => true,
+        Formula::Power(base, _) => starts_with_a_digit(base),
+        Formula::Root(inner, Some(_)) => is_plain_atom(inner) && starts_with_a_digit(inner),
+        Formula::Row(parts) => parts.first().is_some_and(starts_with_a_digit),
+        _ => false,
+    }
+}
+
 /// Would run into a number written directly in front.
 fn starts_with_a_word(formula: &Formula) -> bool {
     match formula {
@@ -392,6 +436,12 @@ fn write_row(parts: &[Formula], out: &mut String) {
                 write_formula(part, out);
                 out.push(')');
             }
+            Formula::Juxtaposition
+                if out.ends_with(|c: char| c.is_ascii_digit())
+                    && next.is_some_and(starts_with_a_digit) =>
+            {
+                out.push('·');
+            }
             Formula::Juxtaposition => {
                 let tight = matches!(previous, Some(Formula::Number(_)))
                     && !next.is_some_and(starts_with_a_word);
@@ -400,7 +450,7 @@ fn write_row(parts: &[Formula], out: &mut String) {
                 }
             }
             Formula::Application => {
-                if !matches!(next, Some(Formula::Brackets(_) | Formula::Bars(_))) {
+                if !matches!(next, Some(Formula::Brackets(_))) {
                     out.push(' ');
                 }
             }

@@ -26,15 +26,26 @@ fn telling(trace: &Trace) -> &Trace {
     trace
 }
 
+/// The rule by the name that a reader has for it. What needs no rule is a *derivative* known by
+/// heart: of the unknown, of the variable, and of a function of the variable itself, where the chain
+/// rule would multiply by 1.
+fn named(trace: &Trace) -> Rule {
+    match (trace.rule, trace.children.as_slice()) {
+        (Rule::Unknown, _) => Rule::Variable,
+        (Rule::Chain, [inner]) if inner.rule == Rule::Variable => Rule::Variable,
+        (rule, _) => rule,
+    }
+}
+
 /// "Differentiate both sides: *power rule* on x², *product rule* on yy′".
 pub fn differentiation(traces: &[&Trace], again: bool, names: &Names) -> Prose {
     let mut groups: Vec<(Rule, Vec<&Expr>)> = Vec::new();
     for trace in traces.iter().map(|trace| telling(trace)) {
-        let input = &trace.input;
-        match groups.iter_mut().find(|(rule, _)| *rule == trace.rule) {
+        let (rule, input) = (named(trace), &trace.input);
+        match groups.iter_mut().find(|(own, _)| *own == rule) {
             Some((_, inputs)) if inputs.contains(&input) => {}
             Some((_, inputs)) => inputs.push(input),
-            None => groups.push((trace.rule, vec![input])),
+            None => groups.push((rule, vec![input])),
         }
     }
     let mut prose = Prose::words(if again {
@@ -46,7 +57,7 @@ pub fn differentiation(traces: &[&Trace], again: bool, names: &Names) -> Prose {
         prose = prose.text(if position == 0 { ": " } else { ", " });
         prose = match rule {
             Rule::Constant => prose.text("*constant* "),
-            Rule::Unknown | Rule::Variable => prose.text("*derivative* of "),
+            Rule::Variable => prose.text("*derivative* of "),
             other => prose.text(format!("*{}* on ", other.entry().name)),
         };
         let wide = inputs.iter().any(|input| input.size() > WIDE_INPUT);
@@ -77,11 +88,15 @@ pub fn single(trace: &Trace, names: &Names) -> Prose {
         Rule::Constant => "*constant*".to_owned(),
         Rule::Unknown => "the next derivative".to_owned(),
         Rule::Variable => "the variable itself".to_owned(),
+        Rule::Chain if named(trace) == Rule::Variable => "*derivative*".to_owned(),
         other => format!("*{}*", other.entry().name),
     };
     let prose = Prose::words(words);
     match trace.rule {
         Rule::Unknown | Rule::Variable | Rule::Constant => prose,
+        Rule::Chain if named(trace) == Rule::Variable => {
+            prose.text(" of ").math(build::formula(&trace.input, names))
+        }
         _ => prose.text(" on ").math(build::formula(&trace.input, names)),
     }
 }

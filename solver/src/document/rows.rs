@@ -4,7 +4,8 @@ use super::build::{self, Values};
 use super::detail;
 use super::formula::{DOT, Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Piece, Prose, Role};
-use super::long::{count_terms, in_place_of, in_the_margin, is_long};
+use super::line::{chain, equals_behind, lead, value_piece};
+use super::long::{count_terms, enclosure, in_place_of, in_the_margin, is_long};
 use super::names::Names;
 use super::reasons;
 use super::several;
@@ -113,7 +114,7 @@ impl<'a> Orders<'a> {
             folded: None,
             checked: entry.and_then(Entry::agreed),
         };
-        self.by_kind(&mut out, row, head, known);
+        self.by_kind(&mut out, row, head.clone(), known);
         if let Some(entry) = entry.filter(|_| out.degree.is_some()) {
             if out.folded.is_none() {
                 out.lines
@@ -121,8 +122,13 @@ impl<'a> Orders<'a> {
             }
             out.lines.push(self.coefficient_line(row, entry));
         }
-        if let Some(value) = value.as_ref().filter(|value| is_long(value)) {
-            out.folded = out.folded.or(Some(count_terms(value)));
+        if let Some(value) = &value {
+            if is_long(value) {
+                out.folded = out.folded.or(Some(count_terms(value)));
+            }
+            let enclosed = out.folded.and_then(|_| enclosure(&head, value));
+            out.lines
+                .extend(enclosed.map(|formula| chain(ENCLOSURE, vec![lead(formula)])));
         }
         if let (Some(own), Some(value)) = (self.values.get_mut(row.unknown), value)
             && out.degree.is_some()
@@ -316,11 +322,13 @@ impl<'a> Orders<'a> {
                     None => text.text(" Series arithmetic did not get as far."),
                 },
             ));
-            out.lines.extend(
-                out.known
-                    .clone()
-                    .map(|formula| chain("", vec![lead(formula)])),
-            );
+            let value = entry.map(|e| &e.value).or(row.value.as_ref());
+            out.lines
+                .extend(value.filter(|value| !is_long(value)).map(|value| {
+                    let head = self.at_center(row.unknown, row.order);
+                    let value = build::formula(value, self.names);
+                    chain("", vec![lead(Formula::equation(head, value))])
+                }));
         } else {
             let line = self.substitution(row, sides);
             out.lines.push(line);
@@ -434,7 +442,7 @@ impl<'a> Orders<'a> {
         chain("", pieces)
     }
 
-    /// The line after like terms were combined; none where it would read the same.
+    /// The line after like terms were combined, or only their factors put in order; none where it would read the same.
     fn like_terms(&mut self, sides: [&Side; 2], first: bool) -> Option<Line> {
         let worked = match self.route {
             Route::Solved => &sides[1..],
@@ -474,7 +482,13 @@ impl<'a> Orders<'a> {
         if let Some(right) = worked.last() {
             pieces.extend(self.pieces(right.collected()));
         }
-        Some(chain("like terms", pieces))
+        let fewer = worked
+            .iter()
+            .any(|side| side.collected().len() < side.obtained.len());
+        Some(chain(
+            if fewer { "like terms" } else { "simplified" },
+            pieces,
+        ))
     }
 
     fn substitution(&mut self, row: &Row, [left, right]: [&Side; 2]) -> Line {
@@ -666,36 +680,8 @@ impl<'a> Orders<'a> {
 /// How a line begins that compares with the other route.
 pub const OTHER_ROUTE: &str = "Series arithmetic gives ";
 
+/// The word in front of the line that says between which decimals a folded value lies.
+pub const ENCLOSURE: &str = "enclosure";
+
 /// The word in front of the line that divides by the factorial.
 pub const COEFFICIENT: &str = "coefficient";
-
-/// A line of pieces.
-pub fn chain(label: &'static str, pieces: Vec<Piece>) -> Line {
-    Line::Formula {
-        label,
-        pieces,
-        detail: false,
-        reason: None,
-    }
-}
-
-/// A left side.
-pub fn lead(formula: Formula) -> Piece {
-    value_piece(formula, Role::Lead)
-}
-
-/// A piece without ancestry.
-pub fn value_piece(formula: Formula, role: Role) -> Piece {
-    Piece {
-        formula,
-        id: None,
-        sources: Vec::new(),
-        vanishes: None,
-        role,
-    }
-}
-
-/// `formula =`
-pub fn equals_behind(formula: Formula) -> Formula {
-    Formula::row([formula, Formula::Operator('=')])
-}

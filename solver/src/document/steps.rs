@@ -3,9 +3,9 @@
 use super::build;
 use super::formula::{Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Prose, Role};
+use super::line::{chain, lead, value_piece};
 use super::names::Names;
 use super::opening::{plain_row, provided};
-use super::rows::{chain, lead, value_piece};
 use super::strip;
 use crate::derivation::{Convergence, Demand, EveryOrder, Row};
 use crate::expression::{Expr, Truth, zero_test};
@@ -207,7 +207,7 @@ pub(super) fn demand(
         Demand::Several(values) => prose
             .text("Satisfied by ")
             .prose(alternatives(head, values, names))
-            .text(": **each is a solution of its own**. Add the one that is meant to the conditions."),
+            .text(": **each leads to a solution of its own**. Add the one that is meant to the conditions."),
         Demand::Some(values) => prose
             .text("Satisfied by ")
             .prose(alternatives(head, values, names))

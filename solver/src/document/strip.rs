@@ -101,7 +101,12 @@ pub fn power_of_distance(center: &Expr, n: usize, names: &Names) -> Option<Formu
 }
 
 /// A coefficient with its power, sign in front: an operator with space unless it comes first.
-fn signed_term(coefficient: &Expr, power: Option<Formula>, names: &Names, first: bool) -> Formula {
+pub(super) fn signed_term(
+    coefficient: &Expr,
+    power: Option<Formula>,
+    names: &Names,
+    first: bool,
+) -> Formula {
     let (negative, size) = unsigned(coefficient, names);
     let size = match (coefficient.node(), &power) {
         // A sum over one number.

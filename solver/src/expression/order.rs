@@ -11,6 +11,7 @@ use std::cmp::{Ordering, Reverse};
 
 use num_traits::{Signed, ToPrimitive};
 
+use super::function::Function;
 use super::tree::{Expr, Node, Symbol};
 use crate::number::Rational;
 
@@ -61,6 +62,7 @@ pub(super) fn factors(a: &Expr, b: &Expr) -> Ordering {
     let (base_b, exponent_b) = base_and_exponent(b);
     rank(base_a, exponent_a)
         .cmp(&rank(base_b, exponent_b))
+        .then_with(|| exponentials(base_a, base_b))
         .then_with(|| base_a.cmp(base_b))
         .then_with(|| match (exponent_a, exponent_b) {
             (None, None) => Ordering::Equal,
@@ -68,6 +70,17 @@ pub(super) fn factors(a: &Expr, b: &Expr) -> Ordering {
             (Some(e), None) => compare_exponent_with_one(e),
             (Some(e), Some(f)) => f.cmp(e),
         })
+}
+
+/// e² stands before e, as x² before x.
+fn exponentials(a: &Expr, b: &Expr) -> Ordering {
+    match (a.node(), b.node()) {
+        (Node::Call(Function::Exp, a), Node::Call(Function::Exp, b)) => a
+            .as_number()
+            .zip(b.as_number())
+            .map_or(Ordering::Equal, |(a, b)| b.cmp(a)),
+        _ => Ordering::Equal,
+    }
 }
 
 /// Higher exponents stand first, hence the reversed sense; symbolic exponents stand before 1.

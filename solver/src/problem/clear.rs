@@ -4,7 +4,7 @@
 //! divisor, or raised to the odd power, it says the same beside the center, and can be worked out order
 //! by order.
 
-use num_traits::{One, Signed, ToPrimitive};
+use num_traits::{One, Signed, ToPrimitive, Zero};
 
 use super::build::{self, Form};
 use super::names::{Meaning, Names};
@@ -224,6 +224,10 @@ impl Clearing<'_> {
         let depth = depth.checked_sub(1)?;
         let mut all = Vec::new();
         for (minus, term) in terms(side) {
+            if matches!(&unbracketed(term).kind, Kind::Number(value) if value.is_zero()) {
+                all.push((minus, term.clone()));
+                continue;
+            }
             let mut left = power;
             let mut parts = Vec::new();
             let (negated, factors) = chain_of(term);
@@ -253,6 +257,10 @@ impl Clearing<'_> {
                 }
             }
             if left != 0 {
+                // x²⋅1 is x².
+                let one =
+                    |factor: &Node| matches!(&factor.kind, Kind::Number(value) if value.is_one());
+                parts.retain(|(place, factor)| *place != Place::Above || !one(factor));
                 parts.insert(0, (Place::Above, raised(&divisor.node, left)));
             }
             all.push((minus, chain(parts, term)));

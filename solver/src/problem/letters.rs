@@ -47,7 +47,7 @@ impl Letters {
     pub(super) fn notice(&self) -> Option<Diagnostic> {
         let (field, span) = self.first?;
         let printed: Vec<String> = self.found.iter().map(|name| typeset(name)).collect();
-        let message = match printed.split_last() {
+        let mut message = match printed.split_last() {
             Some((last, [])) => format!(
                 "{last} is a parameter: a letter that stands for a constant. The ledger keeps it; the plot takes a number for it."
             ),
@@ -57,6 +57,9 @@ impl Letters {
             ),
             None => return None,
         };
+        if self.found.iter().any(|name| name == "i") {
+            message.push_str(" All numbers are real here: i is not the imaginary unit.");
+        }
         Some(Diagnostic::notice("parameters", field, span, message))
     }
 }

@@ -11,7 +11,7 @@
 
 use super::system;
 use super::walk::{nodes, unbracketed};
-use super::wording::listed;
+use super::wording::{listed, typeset};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
 use crate::span::{Field, Span};
@@ -23,8 +23,8 @@ const VARIABLES: [&str; 12] = [
 ];
 
 /// Letters used for variables and for constants alike: a variable only when no other letter is
-/// left, and then it is said. All others (a, b, c, k, m, λ, ω, …) are commonly constants.
-const PERHAPS_VARIABLES: [&str; 3] = ["u", "v", "w"];
+/// left, and then it is said. All others (a, b, c, k, m, w, λ, ω, …) are commonly constants.
+const PERHAPS_VARIABLES: [&str; 2] = ["u", "v"];
 
 /// The letters of one problem.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -516,6 +516,19 @@ fn find_variable(
     if !is_unknown("t") && present("t") && dotted() {
         return Some("t".to_owned());
     }
+    // Systems, like dots and angles, are mostly about time.
+    let angle = ["theta", "phi"].into_iter().any(is_unknown);
+    let usually = if unknowns.len() > 1 || angle || dotted() {
+        ["t", "x", "s"]
+    } else {
+        ["x", "t", "s"]
+    };
+    let as_constant = |seen: &Seen<'_>| {
+        let other = usually
+            .into_iter()
+            .find(|name| !is_unknown(name) && !present(name));
+        variable_guessed(seen, all, other)
+    };
     if let Some(usual) = VARIABLES
         .into_iter()
         .find(|name| !function(name) && present(name))
@@ -531,37 +544,47 @@ fn find_variable(
             && rare
             && has_parameters
         {
-            out.push(variable_guessed(&place));
+            out.push(as_constant(&place));
         }
         return Some(usual.to_owned());
     }
     if let Some(seen) = only_letter_left(all, &function)
         && PERHAPS_VARIABLES.contains(&seen.name)
     {
-        out.push(variable_guessed(&seen));
+        out.push(as_constant(&seen));
         return Some(seen.name.to_owned());
     }
-    // Systems, like dots and angles, are mostly about time.
-    let angle = ["theta", "phi"].into_iter().any(is_unknown);
-    let usual = if unknowns.len() > 1 || angle || dotted() {
-        ["t", "x", "s"]
-    } else {
-        ["x", "t", "s"]
-    };
-    let free = usual.into_iter().find(|name| !is_unknown(name));
+    let free = usually.into_iter().find(|name| !is_unknown(name));
     free.map(str::to_owned)
 }
 
-fn variable_guessed(seen: &Seen<'_>) -> Diagnostic {
-    Diagnostic::notice(
+/// One click names the variable behind the first derivative, so that the letter is a constant.
+fn variable_guessed(seen: &Seen<'_>, all: &[&Node], other: Option<&str>) -> Diagnostic {
+    let derivative = all.iter().find_map(|node| match &node.kind {
+        Kind::Derivative {
+            of, argument: None, ..
+        } => Some((of.as_str(), node)),
+        _ => None,
+    });
+    let of = typeset(derivative.map_or("y", |(of, _)| of));
+    let by = typeset(other.unwrap_or("x"));
+    let diagnostic = Diagnostic::notice(
         "variable-guessed",
         Field::Equation,
         seen.span,
         format!(
-            "{0} is read as the independent variable. If it stands for a constant, name the variable: write y(x), or dy/dx.",
-            seen.name
+            "{} is read as the independent variable. If it stands for a constant, name the variable: write {of}({by}), or d{of}/d{by}.",
+            typeset(seen.name)
         ),
-    )
+    );
+    match (derivative, other) {
+        (Some((_, node)), Some(other)) => diagnostic.suggest(
+            format!("take {} as a constant", typeset(seen.name)),
+            Span::new(node.span.end, node.span.end),
+            format!("({other})"),
+        ),
+        _ => diagnostic,
+    }
 }
 
 /// The letter besides functions and constants, if there is exactly one; where it stands first.

@@ -64,7 +64,7 @@ const DOTTED: &[(&str, &str, char)] = &[
 pub(super) fn dotted(c: char) -> Option<(Option<char>, char)> {
     match c {
         '\u{307}' | '˙' => return Some((None, '\'')),
-        '\u{308}' => return Some((None, '"')),
+        '\u{308}' | '¨' => return Some((None, '"')),
         '\u{20db}' => return Some((None, '‴')),
         '\u{20dc}' => return Some((None, '⁗')),
         _ if c.is_ascii() => return None,

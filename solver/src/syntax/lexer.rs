@@ -5,12 +5,10 @@ use num_bigint::BigInt;
 use super::Kind;
 use super::differentiated::is_constant;
 use super::functions;
-use super::letters::{
-    dotted, fraction, greek_name, greek_prefix, look_alike, plain, subscript, superscript,
-};
+use super::letters::{fraction, greek_name, greek_prefix, subscript, superscript};
 use super::token::{Separator, Token, TokenKind, order_from};
 use super::words::{self, Piece, Reading};
-use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
+use crate::diagnostic::{Diagnostic, Outcome};
 use crate::number::Rational;
 use crate::span::{Field, Span};
 
@@ -66,47 +64,6 @@ struct Lexer<'a> {
 }
 
 impl Lexer<'_> {
-    /// Fills `glyphs`; tells of look-alike letters once, with one repair for all of them.
-    fn normalize(&mut self) {
-        let mut edits: Vec<Edit> = Vec::new();
-        for (at, raw) in self.text.char_indices() {
-            let mut c = plain(raw);
-            if let Some(latin) = look_alike(c) {
-                c = latin;
-                edits.push(Edit {
-                    field: self.field,
-                    span: Span::new(at, at + raw.len_utf8()),
-                    replacement: latin.to_string(),
-                });
-            }
-            let end = at + raw.len_utf8();
-            if let Some((letter, dots)) = dotted(c) {
-                // Newton's dots are primes that stand above.
-                self.glyphs
-                    .extend(letter.map(|c| Glyph { at, end, raw, c }));
-                c = dots;
-            }
-            self.glyphs.push(Glyph { at, end, raw, c });
-        }
-        if let Some(first) = edits.first() {
-            let (span, latin) = (first.span, first.replacement.clone());
-            let message = format!(
-                "This letter looks like {latin} but belongs to another script. \
-                 Replace it by the Latin letter."
-            );
-            let mut diagnostic = Diagnostic::error("look-alike-letter", self.field, span, message);
-            diagnostic.suggestions.push(Suggestion {
-                label: if edits.len() == 1 {
-                    format!("write Latin {latin}")
-                } else {
-                    format!("write Latin letters in all {} places", edits.len())
-                },
-                edits,
-            });
-            self.diagnostics.push(diagnostic);
-        }
-    }
-
     /// LaTeX source into the plain notation.
     fn read_latex(&mut self) {
         let (glyphs, pieces) = latex::in_plain_notation(&self.glyphs);
@@ -171,9 +128,11 @@ impl Lexer<'_> {
         let diagnostic = Diagnostic::error(code, self.field, self.span(from, to), message);
         match code {
             // Read well enough: beyond what this worksheet takes.
-            "integral-equation" | "partial-equation" | "vector" | "number-too-large" => {
-                diagnostic.outcome(Outcome::Unable)
-            }
+            "integral-equation"
+            | "partial-equation"
+            | "derivative-of-brackets"
+            | "vector"
+            | "number-too-large" => diagnostic.outcome(Outcome::Unable),
             _ => diagnostic,
         }
     }
@@ -195,7 +154,10 @@ impl Lexer<'_> {
             '+' => TokenKind::Plus,
             '-' => TokenKind::Minus,
             '/' => TokenKind::Divide,
-            '(' | '[' | '{' => TokenKind::Open { curly: c == '{' },
+            '(' | '[' | '{' => match self.leibniz(from) {
+                Some(leibniz) => return self.push_leibniz(from, leibniz),
+                None => TokenKind::Open { curly: c == '{' },
+            },
             ')' | ']' | '}' => TokenKind::Close,
             '|' => TokenKind::Bar,
             '\'' => TokenKind::Prime(1),
@@ -330,6 +292,14 @@ impl Lexer<'_> {
                 }
                 return self.push_leibniz(at, leibniz);
             }
+            if self.plain_at(at) == Some('d')
+                && let Some(to) = self.before_brackets(at)
+            {
+                if at > from {
+                    self.run(from, at);
+                }
+                return self.refuse_before_brackets(at, to);
+            }
             if self.differentials
                 && let Some((name, to)) = self.differential_at(at)
             {
@@ -354,6 +324,11 @@ impl Lexer<'_> {
                 return self.push(TokenKind::Separator(Separator::And), from, end);
             }
             "lim" => return self.limit(from, end),
+            "int" | "integral" if self.field == Field::Equation => {
+                let diagnostic = self.error("integral-equation", from, end, foreign::INTEGRAL);
+                self.diagnostics.push(diagnostic);
+                return self.push(TokenKind::Bad, from, end);
+            }
             // ISO 80000-2: the common and the binary logarithm.
             "lg" => return self.logarithm(number(10), from, end),
             "lb" => return self.logarithm(number(2), from, end),
@@ -675,5 +650,6 @@ fn scaled(digits: &str, power_of_ten: i32) -> Rational {
 }
 
 mod foreign;
+mod glyphs;
 mod latex;
 mod leibniz;

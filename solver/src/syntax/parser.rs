@@ -316,22 +316,34 @@ impl<'a> Parser<'a> {
     /// `x^y^z` is read from the right; the reader should know, except for `e^x^2`, where nothing
     /// else is ever meant.
     fn tell_of_tower(&mut self, base: &Node, exponent: &Node) {
-        let Kind::Power(middle, _) = &exponent.kind else {
+        let Kind::Power(middle, above) = &exponent.kind else {
             return;
         };
         if matches!(&base.kind, Kind::Name(name) if name == "e") {
             return;
         }
         let span = base.span.to(exponent.span);
+        // Of a higher tower the whole is told of, once.
+        let mut raised = vec![exponent.span];
+        let mut top = above;
+        while let Kind::Power(_, next) = &top.kind {
+            raised.push(top.span);
+            top = next;
+        }
+        self.diagnostics.retain(|d| {
+            d.code != "stacked-powers" || d.span.start < span.start || d.span.end > span.end
+        });
         let (base_text, exponent_text) = (self.slice(base.span), self.slice(exponent.span));
         let message =
             format!("Powers of powers are read from the right: {base_text}^({exponent_text}).");
         let mut notice = self.notice("stacked-powers", span, message);
+        let label = if raised.len() > 1 {
+            "write the brackets".to_owned()
+        } else {
+            format!("write {base_text}^({exponent_text})")
+        };
         notice.suggestions = vec![
-            self.with_brackets(
-                format!("write {base_text}^({exponent_text})"),
-                &[exponent.span],
-            ),
+            self.with_brackets(label, &raised),
             self.with_brackets(
                 format!("write ({})^…", self.slice(base.span.to(middle.span))),
                 &[base.span.to(middle.span)],

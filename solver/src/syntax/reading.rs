@@ -18,6 +18,7 @@ const ABOUT_THE_WHOLE: &[&str] = &[
     "piecewise",
     "integral-equation",
     "partial-equation",
+    "derivative-of-brackets",
     "too-deep",
     "too-long",
 ];

@@ -175,7 +175,12 @@ fn message(
 }
 
 /// Carried out, does the suggestion remove this message and leave no error that was not there?
-fn mends(request: &Request, suggestion: &Suggestion, code: &str, budget: &Budget) -> bool {
+pub(super) fn mends(
+    request: &Request,
+    suggestion: &Suggestion,
+    code: &str,
+    budget: &Budget,
+) -> bool {
     let changed = Request {
         conditions: syntax::applied(&request.conditions, suggestion),
         ..request.clone()
@@ -198,7 +203,7 @@ fn mends(request: &Request, suggestion: &Suggestion, code: &str, budget: &Budget
         None => true,
         // The next choice may wait behind this one.
         Some((_, Demand::Several(_) | Demand::Some(_) | Demand::Free { .. })) => {
-            code == "several-values" || code == "free-value"
+            matches!(code, "several-values" | "free-value" | "forced-value")
         }
         Some(_) => false,
     }
@@ -253,6 +258,7 @@ impl Writer<'_> {
             label: format!("write {whole}"),
             edits: vec![match own {
                 Some(own) => edit(own.value.span, value.to_owned()),
+                None if end == 0 => edit(Span::new(0, 0), whole),
                 None => edit(Span::new(end, end), format!(", {whole}")),
             }],
         }

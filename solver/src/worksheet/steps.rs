@@ -1,6 +1,6 @@
 //! Problems that are worked out order by order.
 
-use super::refusal::refusal;
+use super::refusal::{mends, refusal};
 use super::{Progress, Request, Stage, Worksheet, compared, stopped, terms::Wanted, write_down};
 use crate::budget::Budget;
 use crate::check::{self, Agreement};
@@ -200,6 +200,12 @@ pub(super) fn prepare(
         notice,
     } = derive(&mut problem, &worksheet.request, budget);
     worksheet.diagnostics.extend(notice);
+    // Here the equation has a say in what the initial values are.
+    let (request, said) = (&worksheet.request, &mut worksheet.diagnostics);
+    if let Some(none_given) = said.iter_mut().find(|d| d.code == "general-solution") {
+        let (code, repairs) = (none_given.code, &mut none_given.suggestions);
+        repairs.retain(|suggestion| mends(request, suggestion, code, budget));
+    }
     let leading = derivation.rows.iter().filter_map(|row| match &row.kind {
         RowKind::Worked { leading_value, .. } => leading_value.clone(),
         _ => None,

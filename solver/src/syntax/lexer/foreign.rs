@@ -4,6 +4,9 @@ use super::latex::begins_a_command;
 use super::{Lexer, PARTIAL};
 use crate::syntax::token::TokenKind;
 
+pub(super) const INTEGRAL: &str = "This is an integral equation. Differentiate it first, so that no integral is left, and give \
+     the value at the starting point as a condition.";
+
 impl Lexer<'_> {
     /// A character outside the notation.
     pub(super) fn foreign(&mut self, from: usize, c: char) {
@@ -17,11 +20,7 @@ impl Lexer<'_> {
             '<' | '>' | '≤' | '≥' | '≠' | '≈' | '≡' | '~' | '∼' => {
                 return self.comparison(from, c);
             }
-            '∫' | '∬' | '∭' | '∮' => (
-                "integral-equation",
-                "This is an integral equation. Differentiate it first, so that no integral is \
-                 left, and give the value at the starting point as a condition.",
-            ),
+            '∫' | '∬' | '∭' | '∮' => ("integral-equation", INTEGRAL),
             '∂' | '∇' | '∆' => ("partial-equation", PARTIAL),
             '∑' | '∏' | 'Π' => (
                 "sum-sign",

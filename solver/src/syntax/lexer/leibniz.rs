@@ -1,4 +1,4 @@
-//! Leibniz's notation: `dy/dx`, `d^2y/dx^2`, `d²θ/dt²`, `d/dx y`.
+//! Leibniz's notation: `dy/dx`, `(dy)/(dx)`, `d^2y/dx^2`, `d²θ/dt²`, `d/dx y`.
 
 use super::{Lexer, greek_name, greek_prefix, order_from, superscript};
 use crate::syntax::token::TokenKind;
@@ -13,8 +13,10 @@ pub(super) struct Leibniz {
 }
 
 impl Lexer<'_> {
-    /// Leibniz's notation whose first `d` is glyph number `d`.
-    pub(super) fn leibniz(&self, d: usize) -> Option<Leibniz> {
+    /// Leibniz's notation whose first `d`, or the bracket around its numerator, is glyph number
+    /// `start`.
+    pub(super) fn leibniz(&self, start: usize) -> Option<Leibniz> {
+        let (d, brackets) = self.opened(start);
         if self.plain_at(d) != Some('d') {
             return None;
         }
@@ -25,25 +27,15 @@ impl Lexer<'_> {
             (None, at)
         } else {
             let (of, at) = self.name_at(at)?;
-            (Some(of), self.skip_spaces(at))
+            (Some(of), self.skip_spaces(self.closed(at, brackets)?))
         };
-        if self.plain_at(at) != Some('/') {
-            return None;
-        }
-        let second_d = self.skip_spaces(at + 1);
-        if self.plain_at(second_d) != Some('d') {
-            return None;
-        }
-        let (variable, at) = self.name_at(self.skip_spaces(second_d + 1))?;
-        let (below, mut end) = match self.order_at(self.skip_spaces(at)) {
-            (Some(below), end) => (Some(below), end),
-            (None, _) => (None, at),
-        };
+        let (variable, below, mut end) = self.below(at)?;
         let of = if let Some(of) = of {
             of
         } else {
-            let (of, after) = self.name_at(self.skip_spaces(end))?;
-            end = after;
+            let (name, brackets) = self.opened(self.skip_spaces(end));
+            let (of, after) = self.name_at(name)?;
+            end = self.closed(after, brackets)?;
             of
         };
         let orders = (above.unwrap_or(1), below.unwrap_or(1));
@@ -54,6 +46,56 @@ impl Lexer<'_> {
             orders,
             end,
         })
+    }
+
+    /// `/dx^2` at glyph `at`: the letter, the order, and where it ends.
+    fn below(&self, at: usize) -> Option<(String, Option<u32>, usize)> {
+        if self.plain_at(at) != Some('/') {
+            return None;
+        }
+        let (d, brackets) = self.opened(self.skip_spaces(at + 1));
+        if self.plain_at(d) != Some('d') {
+            return None;
+        }
+        let (variable, at) = self.name_at(self.skip_spaces(d + 1))?;
+        let (order, end) = match self.order_at(self.skip_spaces(at)) {
+            (Some(order), end) => (Some(order), end),
+            (None, _) => (None, at),
+        };
+        Some((variable, order, self.closed(end, brackets)?))
+    }
+
+    /// Where it goes on behind a round bracket that opens at glyph `at`, and whether one does.
+    fn opened(&self, at: usize) -> (usize, bool) {
+        match self.plain_at(at) {
+            Some('(') => (self.skip_spaces(at + 1), true),
+            _ => (at, false),
+        }
+    }
+
+    /// Where it goes on behind the bracket that must close there, if one was opened.
+    fn closed(&self, at: usize, brackets: bool) -> Option<usize> {
+        if !brackets {
+            return Some(at);
+        }
+        let at = self.skip_spaces(at);
+        (self.plain_at(at) == Some(')')).then_some(at + 1)
+    }
+
+    /// `d/dx` at glyph `d` in front of brackets: where it ends. Their derivative is not worked out
+    /// while reading.
+    pub(super) fn before_brackets(&self, d: usize) -> Option<usize> {
+        let (_, at) = self.order_at(self.skip_spaces(d + 1));
+        let (_, _, end) = self.below(self.skip_spaces(at))?;
+        matches!(self.plain_at(self.skip_spaces(end)), Some('(' | '[' | '{')).then_some(end)
+    }
+
+    pub(super) fn refuse_before_brackets(&mut self, from: usize, to: usize) {
+        let message = "Only the derivative of the unknown itself is read, as in dy/dx. Write out the \
+                       derivative of what stands in the brackets.";
+        let diagnostic = self.error("derivative-of-brackets", from, to, message);
+        self.diagnostics.push(diagnostic);
+        self.push(TokenKind::Bad, from, to);
     }
 
     /// `dx` at glyph `d`: the letter, and where it ends.
