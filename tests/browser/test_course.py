@@ -22,7 +22,6 @@ def test_a_letter_taken_for_the_variable_becomes_a_constant_by_one_click(page):
     page.wait(lambda: "s, r and b are parameters" in page.messages(), "s to be a parameter")
     assert page.field("Equation").get_property("value").startswith("x'(t) = s(y - x)")
     page.wait(lambda: "s = 1" in page.text("#drawn-for"), "a picture for s = 1")
-    assert "sigma" not in page.row("order-0-1") and "s" in page.row("order-0-1")
 
 
 def test_a_closed_center_and_its_values_are_exact(page):
@@ -67,7 +66,7 @@ def test_a_formal_series_is_shown_and_not_drawn(page):
     page.work("x^2 y' = y - x", "", 5)
     worked(page, "order-5")
     page.wait(lambda: "formal only" in page.messages(), "what the series is worth")
-    assert "2880" in page.row("order-5").replace(" ", "").replace("\u202f", "")
+    assert "2880" in page.row("order-5")
     assert "nothing to draw" in page.text("aside")
     # y(0) = 0 is forced: no other number is offered for it.
     with pytest.raises(AssertionError):
