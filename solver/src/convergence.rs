@@ -1,7 +1,9 @@
 //! How far the series converges: singular points of the equation, and the radius of convergence with
 //! its reason. A bound that is not proved to be the radius is never called the radius.
 
+mod classify;
 mod fraction;
+mod laurent;
 mod linear;
 mod place;
 mod quadratic;
@@ -12,6 +14,7 @@ mod tests;
 mod zeros;
 
 pub use place::{Distance, Place, rounded_down, rounded_up};
+pub(crate) use zeros::aberth as approximate_zeros;
 
 use crate::candidate::{Candidate, Verdict};
 use crate::derivation::{Convergence as Series, EveryOrder};
@@ -31,6 +34,8 @@ pub enum Kind {
     Regular,
     /// Irregular singular.
     Irregular,
+    /// Regular singular, but all solutions are analytic there.
+    Apparent,
     /// An ordinary point of the homogeneous equation, at which the right side is singular.
     Forcing,
     /// A coefficient is not analytic there (or not shown to be); which kind was not found out.
@@ -68,6 +73,8 @@ pub struct SingularPoint {
     pub kind: Kind,
     /// The limits that show it; none where they are not worked out.
     pub limits: Vec<Limit>,
+    /// The exponents of an apparent singularity.
+    pub exponents: Vec<u32>,
     /// What is zero there, where a coefficient is no quotient of polynomials.
     pub cause: Option<Expr>,
 }
@@ -175,7 +182,7 @@ pub fn convergence(
         None => system_points(problem),
     };
     if let Some((mut points, more)) = listed {
-        crate::sorting::sort_by(&mut points, |a, b| a.distance.low.cmp(&b.distance.low));
+        sort_by_distance(&mut points);
         let here = Place::real(problem.center.clone());
         let own = |point: &&SingularPoint| point.kind != Kind::Removable && point.place.same(&here);
         let singular = problem.order_by_order().is_some();
@@ -233,6 +240,13 @@ pub fn convergence(
     found
 }
 
+/// Of so many of the nearest singular points the limits are worked out.
+const SETTLED: usize = 16;
+
+fn sort_by_distance(points: &mut [SingularPoint]) {
+    crate::sorting::sort_by(points, |a, b| a.distance.low.cmp(&b.distance.low));
+}
+
 /// A radius that is exactly this closed constant.
 fn exactly(value: &Expr) -> Radius {
     let known = evaluate(value).ok().and_then(|value| {
@@ -248,10 +262,13 @@ fn exactly(value: &Expr) -> Radius {
 
 /// Singular points of one linear equation; `None` when they could not be found.
 fn equation_points(linear: &Linear, center: &Expr) -> Option<(Vec<SingularPoint>, bool)> {
-    if let Some(points) = linear::singular_points(linear, center) {
+    let normal = linear.normal_form()?;
+    if let Some(mut points) = linear::singular_points(linear, center) {
+        for point in &mut points {
+            classify::find_apparent(point, &normal);
+        }
         return Some((points, false));
     }
-    let normal = linear.normal_form()?;
     let forcing = normal.len();
     let mut finder = Finder::new(center);
     let mut found: Vec<SingularPoint> = Vec::new();
@@ -277,9 +294,36 @@ fn equation_points(linear: &Linear, center: &Expr) -> Option<(Vec<SingularPoint>
                     place,
                     kind,
                     limits: Vec::new(),
+                    exponents: Vec::new(),
                     cause: Some(site.cause),
                 }),
             }
+        }
+    }
+    // The nearest ones in detail.
+    sort_by_distance(&mut found);
+    let mut near = 0;
+    found.retain_mut(|point| {
+        near += 1;
+        if near > SETTLED {
+            return true;
+        }
+        let stays = classify::settle(point, &normal);
+        classify::find_apparent(point, &normal);
+        stays
+    });
+    // Zeros of the leading coefficient at which all coefficients are analytic.
+    let leading = linear.coefficients.last()?;
+    for (place, _) in finder.zeros(leading).unwrap_or_default() {
+        if !found.iter().any(|point| point.place.same(&place)) {
+            found.push(SingularPoint {
+                distance: place.distance(center)?,
+                place,
+                kind: Kind::Removable,
+                limits: Vec::new(),
+                exponents: Vec::new(),
+                cause: None,
+            });
         }
     }
     Some((found, more))
@@ -319,6 +363,7 @@ fn system_points(problem: &Problem) -> Option<(Vec<SingularPoint>, bool)> {
                         place: site.place,
                         kind: Kind::Singular,
                         limits: Vec::new(),
+                        exponents: Vec::new(),
                         cause: Some(site.cause),
                     });
                 }
@@ -330,7 +375,8 @@ fn system_points(problem: &Problem) -> Option<(Vec<SingularPoint>, bool)> {
 
 /// At least the distance to the nearest singular point other than the center (Fuchs).
 fn by_nearest(points: &[SingularPoint], here: &Place) -> (Radius, Reason) {
-    let singular = |p: &&SingularPoint| p.kind != Kind::Removable && !p.place.same(here);
+    let harmless = |kind| matches!(kind, Kind::Removable | Kind::Apparent);
+    let singular = |p: &&SingularPoint| !harmless(p.kind) && !p.place.same(here);
     let mut nearest: Option<&Distance> = None;
     for point in points.iter().filter(singular) {
         if nearest.is_none_or(|own| !own.at_most(&point.distance)) {
@@ -451,6 +497,7 @@ fn by_formula(problem: &Problem, candidate: Option<&Candidate>) -> Option<(Radiu
             place: site.place,
             kind: Kind::Singular,
             limits: Vec::new(),
+            exponents: Vec::new(),
             cause: Some(site.cause),
         });
     }

@@ -253,6 +253,13 @@ impl Plot {
         self.candidate = cut(&points, (self.curves.y.low, self.curves.y.high));
     }
 
+    /// Shades what is beyond a radius of convergence that is better known now.
+    pub fn shade(&mut self, reference: &Reference) {
+        let window = (self.curves.x.low, self.curves.x.high);
+        self.curves.beyond = beyond(reference, window);
+        self.errors.beyond.clone_from(&self.curves.beyond);
+    }
+
     /// Draws bounds of the errors beside them: `bounds` gives those of all degrees from 0 at a place,
     /// `None` where nothing is proved.
     pub fn draw_bounds(&mut self, bounds: &dyn Fn(f64) -> Option<Vec<f64>>) {

@@ -8,6 +8,7 @@
 //! (`number::upward`); places t are exact doubles.
 
 mod about;
+mod pade;
 mod pieces;
 mod within;
 #[cfg(test)]
@@ -125,7 +126,10 @@ pub fn prove(problem: &Problem, degree: usize, reach: f64, budget: &Budget) -> O
     Some(Proved {
         radius: best.radius,
         nearest: (0..problem.unknowns.len())
-            .map(|unknown| nearest(&middles(unknown)))
+            .map(|unknown| {
+                let own = middles(unknown);
+                nearest(&own).map(|known| pade::refined(known, &own))
+            })
             .collect(),
         unknowns,
     })
@@ -204,9 +208,17 @@ pub fn remainder(
     let (low, high) = question.interval;
     let ends = [middle - low, high - middle];
     let [left, right] = [source.way(-1.0, ends[0]), source.way(1.0, ends[1])];
-    // Toward an end that is not reached the bounds grow beyond use.
-    let inner = |way: &Way, end: f64| if way.whole { end } else { end.min(distance) };
-    let covered = (inner(&left, ends[0]), inner(&right, ends[1]));
+    let inner = |way: &Way, sign: f64, end: f64| {
+        if way.whole {
+            return (end, None);
+        }
+        let wanted = end.min(distance.max(way.sharp(distance)));
+        let shown = libm::fabs(to_f64(&shown_end(middle, wanted, sign > 0.0)) - middle);
+        (shown, Some(source.last_piece(way, sign, shown)))
+    };
+    let (inner_left, last_left) = inner(&left, -1.0, ends[0]);
+    let (inner_right, last_right) = inner(&right, 1.0, ends[1]);
+    let covered = (inner_left, inner_right);
     let in_disc = proved.bounds(unknown, distance);
     // An interval beside the center begins farther out.
     let near = [(-covered.1).max(0.0), (-covered.0).max(0.0)];
@@ -226,11 +238,20 @@ pub fn remainder(
             }
         })
         .collect();
-    let both = [(&left, covered.0, near[0]), (&right, covered.1, near[1])];
+    let both = [
+        (&left, &last_left, covered.0, near[0]),
+        (&right, &last_right, covered.1, near[1]),
+    ];
     for (n, found) in degrees.iter_mut().enumerate() {
-        for (way, end, near) in both {
+        for (way, last, end, near) in &both {
+            let (end, near) = (*end, *near);
             let mut before = 0.0;
-            for piece in &way.pieces {
+            // Of an end that is not reached the last piece is a shorter one.
+            let inside = way
+                .pieces
+                .iter()
+                .filter(|piece| last.is_none() || piece.end < end);
+            for piece in inside.chain(last.iter()) {
                 if before < end && piece.end > near {
                     found.bound = found.bound.max(piece.above.get(n).copied().unwrap_or(0.0));
                     if piece.end <= end * (1.0 + 2.0 * f64::EPSILON) {
@@ -260,6 +281,30 @@ pub fn remainder(
             .and_then(|place| source.all().needed(question.tolerance, place, center)),
         bounds: [rising(left), rising(right)],
     }
+}
+
+/// The place at this distance from the center as a decimal with few digits, rounded toward the center: so an
+/// end that the proof does not reach is shown, and so it is meant.
+pub fn shown_end(center: f64, distance: f64, right: bool) -> Rational {
+    /// What is nearer to such a decimal is one.
+    const NEAR: f64 = 1e-7;
+    let exact = |value: f64| BigFloat::from_f64(value).to_rational().unwrap_or_default();
+    let ten = crate::number::rational::integer(10);
+    let mut unit = crate::number::rational::integer(1);
+    while to_f64(&unit) > distance / 300.0 && unit.denom().bits() < 40 {
+        unit /= &ten;
+    }
+    let place = exact(center) + exact(if right { distance } else { -distance });
+    let scaled = place / &unit;
+    let nearest = scaled.round();
+    let whole = if libm::fabs(to_f64(&(&nearest - &scaled))) < NEAR {
+        nearest
+    } else if right {
+        scaled.floor()
+    } else {
+        scaled.ceil()
+    };
+    whole * unit
 }
 
 /// The bounds up to each piece's end.

@@ -25,6 +25,7 @@ fn kind_number(kind: Kind) -> u32 {
         Kind::Irregular => 2,
         Kind::Forcing => 3,
         Kind::Singular => 4,
+        Kind::Apparent => 6,
     }
 }
 

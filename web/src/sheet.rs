@@ -16,7 +16,7 @@ use solver::document::{plain, strip, whole};
 use solver::expression::to_f64;
 use solver::plot::{Axis, Beside, Curve, Picture, Plot, phase};
 use solver::problem::{Parameter, Route};
-use solver::reference::{Reference, StopReason};
+use solver::reference::{Nearest, Reference, StopReason};
 use solver::span::{Field, Span};
 use solver::worksheet::{Worksheet, export};
 use std::fmt::Write;
@@ -336,7 +336,11 @@ fn shaded(worksheet: &Worksheet, reference: &Reference) -> String {
         None => return "</p>".to_owned(),
         // The section on how far says it exactly.
         Some(_) if known => String::new(),
-        Some(radius) => format!(" (about {})", significant(radius, 3)),
+        Some(radius) => {
+            // No more digits than the evidence has.
+            let digits = worksheet.nearest.as_ref().map_or(2, Nearest::digits);
+            format!(" (about {})", significant(radius, digits.min(3) as usize))
+        }
     };
     format!(" Shaded: beyond the radius of convergence{about} more terms don’t help.</p>")
 }

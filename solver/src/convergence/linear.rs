@@ -110,6 +110,7 @@ pub(super) fn singular_points(linear: &Linear, center: &Expr) -> Option<Vec<Sing
                 distance,
                 kind,
                 limits,
+                exponents: Vec::new(),
                 cause: None,
             });
         }

@@ -121,6 +121,7 @@ pub(super) fn complex_root(re: &Expr, im: &Expr) -> Option<(Expr, Expr)> {
     ))
 }
 
+/// Real and imaginary part.
 type Complex = (f64, f64);
 
 fn times(a: Complex, b: Complex) -> Complex {
@@ -134,7 +135,7 @@ fn over(a: Complex, b: Complex) -> Complex {
 }
 
 /// Approximate zeros, in doubles.
-fn aberth(polynomial: &Polynomial) -> Option<Vec<Complex>> {
+pub(crate) fn aberth(polynomial: &Polynomial) -> Option<Vec<Complex>> {
     let own = polynomial.monic();
     let coefficients: Vec<f64> = own.coefficients().iter().map(to_f64).collect();
     let degree = u32::try_from(own.degree()).ok()?;

@@ -202,6 +202,9 @@ fn center_row(kind: Kind, found: &Convergence, problem: &Problem, names: &Names)
         Kind::Irregular => {
             "An irregular singular point: Frobenius’s method does not give all solutions, and a power series may satisfy the equation term by term without converging."
         }
+        Kind::Apparent => {
+            "An apparent singularity: all solutions are analytic here, but their first derivatives cannot all be chosen."
+        }
         Kind::Removable | Kind::Forcing | Kind::Singular => {
             "A singular point of the equation; what kind was not found out."
         }
@@ -257,6 +260,9 @@ fn point_row(
             "**Regular singular point**: the coefficients have poles of low enough order there. (The limits are not worked out.)"
         }
         Kind::Regular => "**Regular singular point**: each of these has a limit.",
+        Kind::Apparent => {
+            "**Apparent singularity**: a regular singular point at which every solution is analytic, so that it does not bound the radius."
+        }
         Kind::Irregular => "**Irregular singular point**: not each of these has a limit.",
         Kind::Forcing => {
             "Ordinary point of the equation without right side; **the right side is singular** there."
@@ -285,6 +291,14 @@ fn point_row(
     }
     for limit in &point.limits {
         lines.push(limit_line(limit, both, &zero, order, names));
+    }
+    if !point.exponents.is_empty() {
+        let exponents = point.exponents.iter().map(Formula::digits);
+        lines.push(Line::Text(
+            Prose::words("The exponents there, ")
+                .list(exponents)
+                .text(", are different whole numbers, and up to the largest of them the power series method leaves the coefficient of each one free: no solution has a logarithm."),
+        ));
     }
     let mut row = plain_row(
         format!("far-point-{place_number}"),
@@ -363,7 +377,14 @@ pub fn radius_name() -> Formula {
 
 /// Why the radius is what it is.
 fn reason(found: &Convergence, proved: bool, problem: &Problem, names: &Names) -> Prose {
+    let apparent = found.points.iter().any(|p| p.kind == Kind::Apparent);
     match &found.reason {
+        Reason::NoSingularPoint if apparent && found.center.is_none() => Prose::words(
+            "All singular points in the complex plane are apparent ones: every solution is analytic everywhere, so the series converges everywhere (Fuchs’s theorem)",
+        ),
+        Reason::Nearest if apparent && found.center.is_none() => Prose::words(
+            "The series converges at least up to the nearest singular point that is not an apparent one (Fuchs’s theorem); a single solution may be better than its equation",
+        ),
         Reason::NoSingularPoint if found.center.is_some() => Prose::words(
             "No coefficient has another singular point in the complex plane, and a power series that converges goes on up to the nearest other one: so it converges everywhere (Fuchs’s theorem)",
         ),
@@ -554,46 +575,42 @@ fn nearest_row(known: &Known<'_>, problem: &Problem, names: &Names) -> Option<Le
         ],
     );
     let test = match nearest.test {
-        Test::ThreeTerm => "ratios of neighboring coefficients (three-term test)",
+        Test::ThreeTerm => "ratios of neighboring coefficients (three-term test)".to_owned(),
         Test::SixTerm => {
             "six neighboring coefficients, as a conjugate pair gives them (six-term test)"
+                .to_owned()
         }
         Test::Root => {
             "roots of the coefficients (root test); where the singularity is they do not tell"
+                .to_owned()
+        }
+        Test::Pade {
+            order,
+            above,
+            below,
+            ..
+        } => {
+            let of = match order {
+                0 => "",
+                1 => " of the first derivative",
+                _ => " of the second derivative",
+            };
+            format!(
+                "poles of two Padé approximants{of}, the larger of degrees [{above}/{below}], which agree in the digits shown"
+            )
         }
     };
     let mut lines = vec![line];
-    if let (Some(angle), Some(center)) = (nearest.angle, crate::expression::to_f64(&problem.center))
-    {
-        let (re, im) = (
-            center + nearest.radius * libm::cos(angle),
-            nearest.radius * libm::sin(angle),
-        );
-        // Rounding leaves a little beside the axes.
-        let clean = |x: f64| {
-            if libm::fabs(x) < 1e-6 * nearest.radius {
-                0.0
-            } else {
-                x
+    let places = places_of(nearest, problem, names, &about);
+    if !places.is_empty() {
+        let text = match (nearest.test, places.len()) {
+            (Test::Pade { .. }, 1) | (Test::ThreeTerm | Test::SixTerm | Test::Root, _) => {
+                "The nearest singularity is near "
             }
+            (Test::Pade { .. }, _) => "The nearest singularities are near ",
         };
-        let (re, im) = (clean(re), clean(im));
-        let unit = Formula::row([
-            about(im),
-            Formula::Juxtaposition,
-            Formula::Identifier("i".to_owned()),
-        ]);
-        let place = match (re.abs() > 0.0, im.abs() > 0.0) {
-            (_, false) => about(re),
-            (false, true) => Formula::row([Formula::Sign('±'), unit]),
-            (true, true) => Formula::row([about(re), Formula::Operator('±'), unit]),
-        };
-        let mut text = Prose::words("The nearest singularity is near ").math(Formula::row([
-            names.variable(),
-            Formula::Operator('='),
-            place,
-        ]));
-        if nearest.gap > 1 {
+        let mut text = Prose::words(text).list(places);
+        if nearest.gap > 1 && nearest.angle.is_some() {
             text = text.text(format!(
                 " (and where turning by 1/{} of a full turn about the center takes it)",
                 nearest.gap
@@ -613,6 +630,46 @@ fn nearest_row(known: &Known<'_>, problem: &Problem, names: &Names) -> Option<Le
         Prose::words(format!("**Estimate**, from {test}")),
         lines,
     ))
+}
+
+/// `x = 1 ± 2 i`: where the nearest singularities are; each pair once.
+fn places_of(
+    nearest: &Nearest,
+    problem: &Problem,
+    names: &Names,
+    about: &dyn Fn(f64) -> Formula,
+) -> Vec<Formula> {
+    let Some(center) = crate::expression::to_f64(&problem.center) else {
+        return Vec::new();
+    };
+    let all = match nearest.angle {
+        Some(angle) => vec![(
+            nearest.radius * libm::cos(angle),
+            nearest.radius * libm::sin(angle),
+        )],
+        None => nearest.poles.clone(),
+    };
+    // Rounding leaves a little beside the axes.
+    let small = libm::pow(10.0, -f64::from(nearest.digits())) * nearest.radius;
+    let clean = |x: f64| if libm::fabs(x) < small { 0.0 } else { x };
+    let place = |(along, im): &(f64, f64)| {
+        let (re, im) = (clean(center + along), clean(*im));
+        let unit = Formula::row([
+            about(im),
+            Formula::Juxtaposition,
+            Formula::Identifier("i".to_owned()),
+        ]);
+        let place = match (re.abs() > 0.0, im.abs() > 0.0) {
+            (_, false) => about(re),
+            (false, true) => Formula::row([Formula::Sign('±'), unit]),
+            (true, true) => Formula::row([about(re), Formula::Operator('±'), unit]),
+        };
+        Formula::row([names.variable(), Formula::Operator('≈'), place])
+    };
+    all.iter()
+        .filter(|(_, im)| clean(*im) >= 0.0)
+        .map(place)
+        .collect()
 }
 
 /// `, of the type of a pole of order 2`

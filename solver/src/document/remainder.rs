@@ -14,7 +14,7 @@ use crate::expression::Expr;
 use crate::number::rational::integer;
 use crate::number::{BigFloat, Rational, decimal};
 use crate::problem::Problem;
-use crate::remainder::{About, AboutDegree, Needed, OfDegree, Remainder, Side};
+use crate::remainder::{About, AboutDegree, Needed, OfDegree, Remainder, Side, shown_end};
 
 /// 1 and a few roundings.
 const NEARLY_ONE: f64 = 1.0 + 1e-9;
@@ -254,17 +254,22 @@ fn bound_row(
 
 /// The part of the interval in which the bounds hold.
 fn covered(own: &Remainder, problem: &Problem, names: &Names) -> Formula {
-    let unit = crate::number::rational::ratio(1, 1000);
+    let center = crate::expression::to_f64(&problem.center).unwrap_or(0.0);
     let end = |distance: f64, plotted: f64, whole: bool, right: bool| {
         let typed = exact(plotted).map(|end| short(&end));
         let typed = typed.filter(|text| {
             let value = decimal::parse(text).map(|v| crate::number::to_f64(&v));
             value.is_some_and(|v| v.to_bits() == plotted.to_bits())
         });
-        match typed.filter(|_| whole) {
-            Some(text) => number(&text),
-            None => place(problem, distance, right, true, &unit).unwrap_or_else(|| above(distance)),
+        if let Some(text) = typed.filter(|_| whole) {
+            return number(&text);
         }
+        let place = shown_end(center, distance, right);
+        let fits = |places: &u32| {
+            (&place * integer(10).pow(i32::try_from(*places).unwrap_or(0))).is_integer()
+        };
+        let places = (0..20).find(fits).unwrap_or(20);
+        number(&decimal::plain(&place, places))
     };
     let (low, high) = own.interval;
     Formula::row([

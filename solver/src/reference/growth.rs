@@ -45,13 +45,24 @@ pub enum Test {
     SixTerm,
     /// The n-th roots of the coefficients only.
     Root,
+    /// Poles of Padé approximants with these degrees, which agree in so many digits.
+    Pade {
+        /// Of the derivative of this order.
+        order: usize,
+        /// Degree of the numerator.
+        above: usize,
+        /// Of the denominator.
+        below: usize,
+        /// Digits.
+        digits: u32,
+    },
 }
 
 /// Binary digits by which the last terms may be smaller than the largest one.
 const LARGEST_FALL: f64 = 60.0;
 
 /// What the growth of the coefficients tells about the nearest singularity. Estimates all.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Nearest {
     /// Its distance.
     pub radius: f64,
@@ -64,6 +75,8 @@ pub struct Nearest {
     pub exponent: Option<f64>,
     /// What it rests on.
     pub test: Test,
+    /// Poles of a Padé approximant, counted from the center, the nearest first.
+    pub poles: Vec<(f64, f64)>,
 }
 
 impl Nearest {
@@ -72,6 +85,7 @@ impl Nearest {
         match self.test {
             Test::ThreeTerm | Test::SixTerm => 5,
             Test::Root => 2,
+            Test::Pade { digits, .. } => digits,
         }
     }
 }
@@ -82,7 +96,7 @@ impl Nearest {
     pub fn places(&self, center: f64) -> Vec<(f64, f64)> {
         let mut found: Vec<(f64, f64)> = Vec::new();
         let Some(angle) = self.angle else {
-            return found;
+            return self.poles.iter().map(|(x, y)| (center + x, *y)).collect();
         };
         let turn = 2.0 * std::f64::consts::PI / to_f64(self.gap);
         for image in 0..self.gap {
@@ -244,6 +258,7 @@ impl Growth {
             gap,
             exponent: (test != Test::Root).then_some(exponent),
             test,
+            poles: Vec::new(),
         };
         if let Some(found) = self.three_term(gap).filter(|f| f.doubt < 1e-3) {
             let angle = if found.distance < 0.0 {

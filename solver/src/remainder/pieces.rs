@@ -36,6 +36,27 @@ pub(super) struct Source<'a> {
     pub(super) count: usize,
 }
 
+/// Toward a pole a bound over a piece is of use while it is at most so many times what is proved from below at
+/// the piece's end.
+const SHARP: f64 = 1.05;
+
+impl Way {
+    /// Toward an end that is not reached: the bounds are finite and sharp up to this distance, if it is more
+    /// than the one given.
+    pub(super) fn sharp(&self, from: f64) -> f64 {
+        let beyond = self.pieces.iter().filter(|piece| piece.end > from);
+        let sharp = |piece: &&Piece| {
+            let mut both = piece.above.iter().zip(&piece.below);
+            let fine = |(above, below): (&f64, &f64)| above.is_finite() && *above <= SHARP * *below;
+            both.next_back().is_some_and(fine) && piece.above.iter().all(|above| above.is_finite())
+        };
+        beyond
+            .take_while(sharp)
+            .last()
+            .map_or(from, |piece| piece.end)
+    }
+}
+
 impl Source<'_> {
     /// For all degrees up to the last known coefficient.
     pub(super) fn all(self) -> Self {
@@ -130,6 +151,26 @@ impl Source<'_> {
         reached
     }
 
+    /// One piece; `inside`: its end, or very near to it.
+    fn piece(&self, sign: f64, start: f64, end: f64, inside: f64) -> Piece {
+        let center = f64::midpoint(start, end);
+        let half = up((end - center).max(center - start));
+        let middle = self.errors(sign * center, half);
+        let point = self.errors(sign * inside, 0.0);
+        Piece {
+            end,
+            above: middle.into_iter().map(|(_, above)| above).collect(),
+            below: point.into_iter().map(|(below, _)| below).collect(),
+        }
+    }
+
+    /// The piece of a way that ends at this distance.
+    pub(super) fn last_piece(&self, way: &Way, sign: f64, end: f64) -> Piece {
+        let before = way.pieces.iter().map(|piece| piece.end);
+        let start = before.take_while(|own| *own < end).last().unwrap_or(0.0);
+        self.piece(sign, start, end, end)
+    }
+
     /// The pieces to one side, up to `length` or as far as anything is proved.
     pub(super) fn way(&self, sign: f64, length: f64) -> Way {
         // The length may have been rounded.
@@ -143,22 +184,11 @@ impl Source<'_> {
         if step > 0.0 {
             for piece in 1..=PIECES {
                 let start = f64::from(piece - 1) * step;
-                let end = if piece == PIECES { end } else { start + step };
-                let center = f64::midpoint(start, end);
-                let half = up((end - center).max(center - start));
-                let middle = self.errors(sign * center, half);
-                // The last end has been moved outward.
-                let inside = if piece == PIECES {
-                    end * (1.0 - 4.0 * f64::EPSILON)
+                if piece == PIECES {
+                    pieces.push(self.piece(sign, start, end, end * (1.0 - 4.0 * f64::EPSILON)));
                 } else {
-                    end
-                };
-                let point = self.errors(sign * inside, 0.0);
-                pieces.push(Piece {
-                    end,
-                    above: middle.into_iter().map(|(_, above)| above).collect(),
-                    below: point.into_iter().map(|(below, _)| below).collect(),
-                });
+                    pieces.push(self.piece(sign, start, start + step, start + step));
+                }
             }
         }
         let bounded = |piece: &Piece| piece.above.iter().all(|above| above.is_finite());

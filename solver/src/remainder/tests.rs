@@ -175,10 +175,22 @@ fn the_enclosed_steps_reach_beyond_the_disc() {
     // |−2 − …|: of the degrees only 0 comes as near as 1.
     let own = found(problem, (-3, 0), 8, (within(1, 1), Some(&minus_two)));
     assert_eq!(own.needed.unwrap().single, Some(vec![0]));
-    // Toward the pole at 1 nothing is said of the end; up to 3/4 of the disc it is.
+    // Toward the pole at 1 nothing is said of the end; up to near the pole it is, and sharply: the error
+    // there is xⁿ⁺¹/(1 − x).
     let own = found(problem, (-3, 2), 8, (within(1, 1), None));
     assert_eq!(own.whole, (true, false));
-    assert!(own.covered.1 > 0.5 && own.covered.1 < 0.8, "{own:?}");
+    assert!(own.covered.1 > 0.98 && own.covered.1 < 1.0);
+    for (n, found) in own.degrees.iter().enumerate() {
+        let error = |x: f64| {
+            libm::pow(libm::fabs(x), f64::from(u32::try_from(n).unwrap() + 1)) / libm::fabs(1.0 - x)
+        };
+        let truth = error(own.covered.1).max(error(-3.0));
+        let (least, bound) = (found.least / truth, found.bound / truth);
+        assert!(
+            least <= 1.0 && (1.0..1.1).contains(&bound),
+            "{n}: {least}, {bound}"
+        );
+    }
 }
 
 #[test]

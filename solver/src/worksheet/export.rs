@@ -28,6 +28,7 @@ struct Answer {
     residuals: Vec<(String, Option<ResidualOut>)>,
     radius: Option<far_export::RadiusOut>,
     remainder: Option<far_export::RemainderOut>,
+    remainders: Vec<(String, Option<far_export::RemainderOut>)>,
     reference: Option<ReferenceOut>,
     beside: Vec<BesideOut>,
     diagnostics: Vec<DiagnosticOut>,
@@ -204,6 +205,10 @@ impl Json for Answer {
         }
         members.push(("radius", &self.radius));
         members.push(("remainder", &self.remainder));
+        let remainders = Named(&self.remainders);
+        if !self.remainders.is_empty() {
+            members.push(("remainders", &remainders));
+        }
         members.push(("reference", &self.reference));
         members.push(("beside", &self.beside));
         members.push(("diagnostics", &self.diagnostics));
@@ -366,7 +371,8 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
             .convergence
             .as_ref()
             .map(|found| far_export::radius_out(worksheet, found, &names)),
-        remainder: far_export::remainder_out(worksheet, &names),
+        remainder: far_export::remainder_out(worksheet, 0, &names),
+        remainders: remainders_out(worksheet, &names),
         reference: worksheet.reference.as_ref().map(|first| {
             let others: Vec<&Reference> = worksheet.others.iter().map(|(r, _)| r).collect();
             reference_out(first, &others, &names)
@@ -456,6 +462,22 @@ fn residuals_out(worksheet: &Worksheet, names: &Names) -> Vec<(String, Option<Re
     own.map(|(name, residual)| {
         let residual = residual.as_ref();
         (name.clone(), residual.map(|r| residual_out(r, &text)))
+    })
+    .collect()
+}
+
+/// Of a system: the remainder of each unknown's polynomial.
+fn remainders_out(
+    worksheet: &Worksheet,
+    names: &Names,
+) -> Vec<(String, Option<far_export::RemainderOut>)> {
+    if names.unknowns.len() < 2 {
+        return Vec::new();
+    }
+    let all = names.unknowns.iter().enumerate();
+    all.map(|(unknown, name)| {
+        let own = far_export::remainder_out(worksheet, unknown, names);
+        (name.clone(), own)
     })
     .collect()
 }

@@ -9,7 +9,7 @@ use crate::expression::{Expr, Node, enclose, sign, to_f64};
 use crate::number::Rational;
 use crate::plot::{Plot, TableRow};
 use crate::problem::Problem;
-use crate::reference::{Nearest, Reference};
+use crate::reference::{Nearest, Reference, Test};
 use crate::remainder::{
     About, Proved, Question, Remainder, Seen, Tolerance, about, prove, reach, remainder,
 };
@@ -17,6 +17,9 @@ use crate::span::{Field, Span};
 
 /// An estimate of a radius that is known tells the type of the singularity when it is this near.
 const AGREES: f64 = 1e-3;
+
+/// The root test's two digits may be this share short of a radius that is proved.
+const SHORT: f64 = 0.98;
 
 /// Singular points and the radius of convergence of a problem without letters.
 pub(super) fn radius(worksheet: &mut Worksheet, problem: &Problem, coefficients: &[Vec<Expr>]) {
@@ -145,7 +148,7 @@ pub(super) fn remainders(
     for (plot, own) in plots.zip(&worksheet.remainders) {
         draw(plot, own, &proved, center);
     }
-    worksheet.nearest = proved.nearest.first().copied().flatten();
+    worksheet.nearest = proved.nearest.first().cloned().flatten();
     if worksheet
         .convergence
         .as_ref()
@@ -164,6 +167,25 @@ pub(super) fn remainders(
     {
         // Where the radius is known an estimate of it only confuses, unless it tells the type.
         worksheet.nearest = None;
+    }
+    // An estimate that a proof contradicts is wrong.
+    let proved = match worksheet.convergence.as_ref().map(|found| &found.radius) {
+        Some(Radius::AtLeast(own)) => crate::number::to_f64(&own.low).max(proved.radius),
+        _ => proved.radius,
+    };
+    worksheet.nearest = worksheet
+        .nearest
+        .take()
+        .filter(|nearest| nearest.radius >= SHORT * proved);
+    if let (Some(nearest), Some(reference), Some(plot)) = (
+        &worksheet.nearest,
+        &mut worksheet.reference,
+        &mut worksheet.plot,
+    ) && matches!(nearest.test, Test::Pade { .. })
+    {
+        // A better estimate than the numerical solution's own.
+        reference.radius_estimate = Some(nearest.radius);
+        plot.shade(reference);
     }
 }
 

@@ -10,7 +10,7 @@ use crate::document::names::Names;
 use crate::document::plain;
 use crate::document::remainder::{disc_text, kept_text};
 use crate::number::{BigFloat, decimal};
-use crate::remainder::{Remainder, Within};
+use crate::remainder::{About, Remainder, Within, shown_end};
 
 pub(super) struct RadiusOut {
     /// `infinite`, `exact`, `at_least`, `estimate` or `unknown`.
@@ -24,6 +24,8 @@ pub(super) struct RadiusOut {
     upper_bound: Option<String>,
     /// About so much, from the growth of the coefficients.
     estimate: Option<String>,
+    /// About where the nearest singularities of the solution are, where the evidence tells.
+    estimated_singularities: Vec<String>,
     singular_points: Vec<SingularPointOut>,
     /// Are there more, farther away?
     more: bool,
@@ -72,11 +74,18 @@ struct NeededOut {
     single: Option<Vec<usize>>,
 }
 
-/// The value of `remainder`, for the first unknown.
-pub(super) fn remainder_out(worksheet: &Worksheet, names: &Names) -> Option<RemainderOut> {
-    let proved = worksheet.remainders.first();
+/// The value of `remainder`, for one unknown.
+pub(super) fn remainder_out(
+    worksheet: &Worksheet,
+    unknown: usize,
+    names: &Names,
+) -> Option<RemainderOut> {
+    let proved = worksheet.remainders.get(unknown);
     let proved = proved.map(|own| proved_out(worksheet, own, names));
-    proved.or_else(|| about_out(worksheet, names))
+    proved.or_else(|| {
+        let own = worksheet.abouts.get(unknown)?;
+        Some(about_out(worksheet, own, names))
+    })
 }
 
 fn proved_out(worksheet: &Worksheet, own: &Remainder, names: &Names) -> RemainderOut {
@@ -130,8 +139,7 @@ fn tolerance_text(worksheet: &Worksheet, names: &Names) -> String {
 }
 
 /// The same where nothing is proved.
-fn about_out(worksheet: &Worksheet, names: &Names) -> Option<RemainderOut> {
-    let own = worksheet.abouts.first()?;
+fn about_out(worksheet: &Worksheet, own: &About, names: &Names) -> RemainderOut {
     let text = |value: f64| {
         Some(decimal::significant_of(
             &BigFloat::from_f64(value).to_rational()?,
@@ -150,7 +158,7 @@ fn about_out(worksheet: &Worksheet, names: &Names) -> Option<RemainderOut> {
             within: within(found.kept),
         })
         .collect();
-    Some(RemainderOut {
+    RemainderOut {
         kind: "estimate",
         interval: vec![own.interval.0, own.interval.1],
         reach: None,
@@ -169,18 +177,19 @@ fn about_out(worksheet: &Worksheet, names: &Names) -> Option<RemainderOut> {
             single: Some(kept.clone()),
         }),
         degrees,
-    })
+    }
 }
 
 fn covered(own: &Remainder, center: f64) -> Vec<f64> {
     let (low, high) = own.interval;
     let (left, right) = own.covered;
-    let low = if own.whole.0 { low } else { center - left };
-    vec![low, if own.whole.1 { high } else { center + right }]
+    let end = |distance, right| crate::number::to_f64(&shown_end(center, distance, right));
+    let low = if own.whole.0 { low } else { end(left, false) };
+    vec![low, if own.whole.1 { high } else { end(right, true) }]
 }
 
 json! {
-    RadiusOut { kind, value, reason, lower_bound, upper_bound, estimate, singular_points, more }
+    RadiusOut { kind, value, reason, lower_bound, upper_bound, estimate, estimated_singularities, singular_points, more }
     RemainderOut { kind, interval, reach, bound, tolerance, within, degree_needed, degrees }
     DegreeOut { degree, bound, derivative_bound, least, largest, within }
     NeededOut { at, inside, first, all, single }
@@ -195,7 +204,7 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
     let lower = worksheet.remainders.first().and_then(disc_text);
     let estimate = worksheet.nearest.as_ref().and_then(|nearest| {
         let about = BigFloat::from_f64(nearest.radius).to_rational()?;
-        Some(decimal::significant_of(&about, nearest.digits() + 1))
+        Some(decimal::significant_of(&about, nearest.digits()))
     });
     let shown = |distance: &Distance| match &distance.exact {
         Some(exact) => plain::expression(exact, names),
@@ -217,6 +226,7 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
         value,
         reason: match found.reason {
             Reason::NoSingularPoint if found.center.is_some() => "no other singular point",
+            Reason::NoSingularPoint if has_apparent(found) => "only apparent singularities",
             Reason::NoSingularPoint => "no singular point",
             Reason::Polynomial => "the solution is a polynomial",
             Reason::EntireFormula => "a proved formula is entire",
@@ -238,6 +248,7 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
             _ => None,
         },
         estimate,
+        estimated_singularities: estimated(worksheet),
         singular_points: found
             .points
             .iter()
@@ -247,6 +258,7 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
                     Kind::Removable => "ordinary",
                     Kind::Regular => "regular singular",
                     Kind::Irregular => "irregular singular",
+                    Kind::Apparent => "apparent singularity",
                     Kind::Forcing => "right side singular",
                     Kind::Singular => "singular",
                 },
@@ -268,17 +280,40 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
     }
 }
 
+/// `1.23 + 4.56 i`
+fn estimated(worksheet: &Worksheet) -> Vec<String> {
+    let (Some(nearest), Some(reference)) = (&worksheet.nearest, &worksheet.reference) else {
+        return Vec::new();
+    };
+    let digits = nearest.digits();
+    let small = libm::pow(10.0, -f64::from(digits)) * nearest.radius;
+    let text = |x: f64| {
+        let x = if libm::fabs(x) < small { 0.0 } else { x };
+        let exact = BigFloat::from_f64(x).to_rational()?;
+        Some(decimal::significant_of(&exact, digits))
+    };
+    let places = nearest.places(reference.center).into_iter();
+    places
+        .filter_map(|(re, im)| Some(complex_text(&text(re)?, &text(im)?)))
+        .collect()
+}
+
+fn has_apparent(found: &Convergence) -> bool {
+    found.points.iter().any(|p| p.kind == Kind::Apparent)
+}
+
 fn location(place: &Place, names: &Names) -> String {
     match place {
         Place::Exact { re, im } => plain::expression(&complex(re, im), names),
-        Place::Disc { re, im, .. } => {
-            let (re, im) = (
-                decimal::significant_of(re, DIGITS),
-                decimal::significant_of(im, DIGITS),
-            );
-            format!("about {re} + {im} i").replace("+ -", "- ")
-        }
+        Place::Disc { re, im, .. } => complex_text(
+            &decimal::significant_of(re, DIGITS),
+            &decimal::significant_of(im, DIGITS),
+        ),
     }
+}
+
+fn complex_text(re: &str, im: &str) -> String {
+    format!("about {re} + {im} i").replace("+ -", "- ")
 }
 
 fn rounded(re: f64, im: f64) -> Option<String> {
@@ -288,5 +323,5 @@ fn rounded(re: f64, im: f64) -> Option<String> {
             6,
         ))
     };
-    Some(format!("about {} + {} i", text(re)?, text(im)?).replace("+ -", "- "))
+    Some(complex_text(&text(re)?, &text(im)?))
 }

@@ -25,13 +25,14 @@ const TURN: (f64, f64) = (0.999_048_221_581_857_8, 0.043_619_387_365_336);
 const MARK: f64 = 5.0;
 
 /// The words for the kinds, in the order of [`crate::far::kind_number`].
-const WORDS: [&str; 6] = [
+const WORDS: [&str; 7] = [
     "ordinary",
     "regular",
     "irregular",
     "right side",
     "singular",
     "about",
+    "apparent",
 ];
 
 /// As SVG text; `None` if it can't be drawn.
@@ -220,7 +221,7 @@ fn disc<B: DrawingBackend>(
 }
 
 /// Ordinary: a ring. Regular: a cross. Irregular: a filled square. Right side: a triangle. Singular: a
-/// diamond. About: a plus.
+/// diamond. Apparent: a ring with a dot. About: a plus.
 fn mark<B: DrawingBackend>(
     pen: &Pen<'_, B>,
     (x, y): (f64, f64),
@@ -241,6 +242,11 @@ fn mark<B: DrawingBackend>(
         2 => pen.rectangle((x - m, y - m), (x + m, y + m), ink),
         3 => pen.polygon(&[(x - m, y + m), (x + m, y + m), (x, y - m)], ink),
         4 => pen.polygon(&[(x - m, y), (x, y - m), (x + m, y), (x, y + m)], ink),
+        6 => {
+            pen.dot((x, y), m, ink)?;
+            pen.dot((x, y), m - 1.6, paper)?;
+            pen.dot((x, y), 1.6, ink)
+        }
         _ => {
             pen.line(&[(x - m, y), (x + m, y)], 1.6, ink)?;
             pen.line(&[(x, y - m), (x, y + m)], 1.6, ink)
