@@ -32,6 +32,7 @@ fn problem(initial: &[Expr], solved: Vec<Expr>, standing: (Vec<Expr>, Vec<Expr>)
         center: n(0),
         initial: vec![initial.to_vec()],
         also_given: Vec::new(),
+        near: Vec::new(),
         equations: vec![Equation {
             given: standing.clone(),
             unknown: 0,

@@ -163,7 +163,7 @@ fn truth(zero: Truth) -> Verdict {
 fn at(formula: &Expr, place: &Expr) -> Expr {
     formula.substitute(&|symbol| match symbol {
         Symbol::Variable => Some(place.clone()),
-        Symbol::Pi | Symbol::Parameter(_) | Symbol::Derivative { .. } => None,
+        Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) | Symbol::Derivative { .. } => None,
     })
 }
 
@@ -301,7 +301,11 @@ fn vanishes_by_conjugate(value: &Expr, letter: &str, center: &Expr, budget: &Bud
     let conjugate = a.sub(&b.mul(&radicand.sqrt()));
     let at_center = conjugate.substitute(&|symbol| match symbol {
         Symbol::Parameter(name) if &**name == letter => Some(center.clone()),
-        Symbol::Parameter(_) | Symbol::Variable | Symbol::Pi | Symbol::Derivative { .. } => None,
+        Symbol::Parameter(_)
+        | Symbol::Variable
+        | Symbol::Pi
+        | Symbol::Root(_)
+        | Symbol::Derivative { .. } => None,
     });
     squares.size() <= LARGEST
         && zero_test(&at_center) == Truth::NotZero
@@ -324,9 +328,9 @@ pub fn derivative(formula: &Expr) -> Expr {
     match formula.node() {
         Node::Symbol(Symbol::Variable) => Expr::one(),
         Node::Number(_)
-        | Node::Symbol(Symbol::Pi | Symbol::Parameter(_) | Symbol::Derivative { .. }) => {
-            Expr::zero()
-        }
+        | Node::Symbol(
+            Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) | Symbol::Derivative { .. },
+        ) => Expr::zero(),
         Node::Sum(terms) => Expr::sum(terms.iter().map(derivative).collect()),
         Node::Product(factors) => {
             let with = |place: usize| {

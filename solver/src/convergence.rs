@@ -351,7 +351,7 @@ fn system_points(problem: &Problem) -> Option<(Vec<SingularPoint>, bool)> {
         }
         parts.push(right.substitute(&|symbol| match symbol {
             Symbol::Derivative { .. } => Some(Expr::zero()),
-            Symbol::Variable | Symbol::Pi | Symbol::Parameter(_) => None,
+            Symbol::Variable | Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
         }));
         for part in parts {
             let Sites { all, more: also } = finder.sites(&part)?;
@@ -424,7 +424,7 @@ fn is_polynomial(problem: &Problem, coefficients: &[Vec<Expr>], linear: bool) ->
         let whole = Expr::sum(left.clone()).sub(&Expr::sum(right.clone()));
         let put = whole.substitute(&|symbol| match symbol {
             Symbol::Derivative { unknown, order } => value(*unknown, *order),
-            Symbol::Variable | Symbol::Pi | Symbol::Parameter(_) => None,
+            Symbol::Variable | Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
         });
         let Some(left) = put.polynomial_coefficients(&Symbol::Variable) else {
             return put.expand(TERMS).is_zero();

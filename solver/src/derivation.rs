@@ -7,6 +7,7 @@ mod differentiate;
 mod every_order;
 mod fingerprint;
 mod inverse;
+mod isolate;
 mod leibniz;
 mod like_terms;
 mod raw;
@@ -228,6 +229,8 @@ pub enum Demand {
     /// The values that satisfy it were not found exactly; some that surely lie between two
     /// numbers, in rising order.
     Inexact(Vec<(Rational, Rational)>),
+    /// The line is not solved for the value, which depends on these letters.
+    OfLetters(Vec<String>),
     /// Whether this closed constant is zero cannot be decided.
     Undecided(Expr),
     /// Many lines in a row were satisfied by anything.

@@ -5,6 +5,7 @@ pub mod convert;
 pub mod decimal;
 pub(crate) mod dot;
 pub mod double_double;
+pub mod factor;
 pub mod gcd;
 pub mod polynomial;
 pub mod rational;

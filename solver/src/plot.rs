@@ -246,7 +246,9 @@ impl Plot {
             let place = integer(steps) / integer(FINE.to_i64()?);
             let value = formula.substitute(&|symbol| match symbol {
                 Symbol::Variable => Some(Expr::number(place.clone())),
-                Symbol::Pi | Symbol::Parameter(_) | Symbol::Derivative { .. } => None,
+                Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) | Symbol::Derivative { .. } => {
+                    None
+                }
             });
             to_f64(&value)
         });

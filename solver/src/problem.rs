@@ -211,6 +211,8 @@ pub struct Problem {
     pub initial: Vec<Vec<Expr>>,
     /// What else is given; it must agree with the equation, or chooses among several values.
     pub also_given: Vec<AlsoGiven>,
+    /// Values near which those are that the conditions choose among several.
+    pub near: Vec<AlsoGiven>,
     /// One per unknown, in that order.
     pub equations: Vec<Equation>,
     /// Letters that stand for constants, in the order in which they were read.
@@ -288,6 +290,13 @@ impl Problem {
         self.also_given.iter().any(|also| {
             (also.unknown, also.order, also.span) == (unknown, order, AlsoGiven::BY_LATER_LINES)
         })
+    }
+
+    /// Near which value a derivative is to be chosen.
+    pub fn near(&self, unknown: usize, order: usize) -> Option<&Expr> {
+        let mut near = self.near.iter();
+        let own = near.find(|near| near.unknown == unknown && near.order == order)?;
+        Some(&own.value)
     }
 
     /// The value that the conditions give to a derivative.

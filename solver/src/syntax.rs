@@ -144,6 +144,8 @@ pub struct Condition {
     pub variable: Option<Node>,
     /// The value there.
     pub value: Node,
+    /// The value is near this one: `y'(0) ≈ 0.75`.
+    pub near: bool,
 }
 
 /// How many terms are asked for.

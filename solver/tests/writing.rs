@@ -106,7 +106,8 @@ const SECTIONS: &[Section] = &[
     (
         "Conditions",
         "In any order, separated by commas, semicolons, “and” or line ends. A point given in words \
-         holds for the values before it, or, when it comes first, for those behind it.",
+         holds for the values before it, or, when it comes first, for those behind it. Where the \
+         equation leaves several values, ≈ takes the nearest.",
         &[
             ("", "y(0) = 2, y'(0) = 1", "y(0) = 2; y'(0) = 1"),
             ("", "y'(0) = 1; y(0) = 2", "y'(0) = 1; y(0) = 2"),
@@ -118,6 +119,11 @@ const SECTIONS: &[Section] = &[
             ("", "at x = 0: y = 1, y' = 2", "y(0) = 1; y'(0) = 2"),
             ("", "y = 1, y' = 2 at 0", "y(0) = 1; y'(0) = 2"),
             ("", "x = 0, y = 1, y' = 2", "y(0) = 1; y'(0) = 2"),
+            (
+                "y'^3 - 3y' + 1 = y",
+                "y(0) = 0, y'(0) ≈ 0.35",
+                "y'^3 - 3 y' + 1 = y; y(0) = 0; y'(0) ≈ 0.35",
+            ),
             ("", "y(x = 0) = 1, y'(x = 0) = 2", "y(0) = 1; y'(0) = 2"),
             ("", "y|_{x=0} = 1, y'|_0 = 2", "y(0) = 1; y'(0) = 2"),
             (
@@ -310,7 +316,8 @@ fn reading(equation: &str, conditions: &str) -> (String, Vec<String>) {
     let conditions_read = read.iter().map(|c| {
         let primes = "'".repeat(usize::try_from(c.order).expect("a small order"));
         let (point, value) = (syntax::print(&c.point), syntax::print(&c.value));
-        format!("{}{primes}({point}) = {value}", c.unknown)
+        let sign = if c.near { '≈' } else { '=' };
+        format!("{}{primes}({point}) {sign} {value}", c.unknown)
     });
     let shown: Vec<String> = relations.chain(conditions_read).collect();
     // An equation alone is only read; conditions alone are those of y'' = x y.

@@ -416,6 +416,20 @@ def test_a_branch_is_chosen_by_its_slope(page):
     assert page.field("Conditions").get_property("value") == "y(0) = 3, y'(0) = -2"
 
 
+def test_a_root_without_a_closed_form_is_chosen(page):
+    """One of three enclosed roots; the address keeps the choice."""
+    page.work("y'^3 - 3y' + 1 = y", "y(0) = 0", 3)
+    page.wait(lambda: "write y'(0) ≈ 0.3473" in page.messages(), "the choice")
+    page.press("write y'(0) ≈ 0.3473")
+    worked(page, "order-3")
+    chosen = "y(0) = 0, y'(0) ≈ 0.3473"
+    assert page.field("Conditions").get_property("value") == chosen
+    page.open_fresh(page.script("return location.hash.slice(1)"))
+    worked(page, "order-3")
+    assert page.field("Conditions").get_property("value") == chosen
+    assert "The one nearest to" in page.row("order-1") and "because" in page.row("order-2")
+
+
 def test_more_certain_digits_on_request(page):
     """Thirty digits are enclosed when they are asked for, and the address says so."""
     page.open_fresh("equation=T'=-(T-12)/40&conditions=T(0)=80&degree=3&to=10&from=0")

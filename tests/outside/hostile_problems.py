@@ -197,6 +197,11 @@ NEWER = [
     ("(x - 1)^4 y'' + sin(x - 1) y' + y^2 = 0", "y(1) = 0, y'(1) = 0", ["--degree", "50"]),
     ("y y' = x + y^2", "y(0) = 0", ["--degree", "50"]),
     ("exp(y') + y' = y + x", "y(0) = 1, y'(0) = 0", ["--degree", "30"]),
+    # roots without a closed form
+    ("y'^7 + y' = 1 + x y", "y(0) = 1", ["--degree", "50"]),
+    ("y'^16 + 12345678901 y'^7 - 3y' = 1 + x y", "y(0) = 1", ["--degree", "20"]),
+    ("10 sin(10 y') = y' + x y", "y(0) = 1", ["--degree", "8"]),
+    ("y' + e^(y') = 2 + x y", "y(0) = 1", ["--degree", "50"]),
     # closed constants
     ("y'' + sin(y) cos(y') = 0", "y(1) = pi/7, y'(1) = sqrt(2) + e", ["--degree", "50"]),
     ("y' = y^3", "y(0) = " + " + ".join(f"sqrt({n})" for n in (2, 3, 5, 7, 11, 13, 17, 19)), ["--degree", "20"]),

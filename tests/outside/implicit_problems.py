@@ -303,7 +303,8 @@ class Problem:
         given = dict(self.given)
         if value is not None:
             given[self.order] = value
-        root = next(iter(sp.sympify(given.get(self.order, 0)).atoms(sp.Pow)), None)
+        highest = sp.sympify(given.get(self.order, 0))
+        root = highest if isinstance(highest, sp.CRootOf) else next(iter(highest.atoms(sp.Pow)), None)
         field = QQ if root is None else QQ.algebraic_field(root)
         known = []
         length = self.degree + 2

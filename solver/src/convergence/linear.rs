@@ -40,7 +40,7 @@ impl Linear {
         }
         let free = whole.substitute(&|symbol| match symbol {
             Symbol::Derivative { .. } => Some(Expr::zero()),
-            Symbol::Variable | Symbol::Pi | Symbol::Parameter(_) => None,
+            Symbol::Variable | Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
         });
         Some(Self { coefficients, free })
     }

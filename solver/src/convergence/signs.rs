@@ -26,7 +26,9 @@ pub(super) fn side(problem: &Problem) -> Option<Side> {
             let right = Expr::sum(equation.solved.clone());
             let right = right.substitute(&|symbol| match symbol {
                 Symbol::Variable => Some(Expr::variable().add(&problem.center)),
-                Symbol::Derivative { .. } | Symbol::Pi | Symbol::Parameter(_) => None,
+                Symbol::Derivative { .. } | Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => {
+                    None
+                }
             });
             right.expand(TERMS)
         })
@@ -70,6 +72,7 @@ fn holds(problem: &Problem, right: &[Expr], back: bool, down: bool) -> bool {
 fn none_negative(e: &Expr) -> bool {
     match e.node() {
         Node::Number(value) => !value.is_negative(),
+        Node::Symbol(Symbol::Root(_)) => positive(e),
         Node::Symbol(symbol) => !matches!(symbol, Symbol::Parameter(_)),
         Node::Call(function, argument) => {
             e.is_constant() && positive(e)

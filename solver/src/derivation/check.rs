@@ -182,7 +182,8 @@ impl<'a> Checker<'a> {
             } => {
                 self.require(in_steps, DefectKind::RowOrder);
                 self.check_agrees(given, row);
-                let several = values.len() != 1 && given.is_none();
+                let near = self.problem.near(row.unknown, row.order).is_some();
+                let several = values.len() != 1 && given.is_none() && !near;
                 self.require(!several, DefectKind::InitialValue);
                 self.check_lines(row, left, right);
                 self.check_values(row, left, right);

@@ -58,7 +58,7 @@ pub(super) fn differentiate(term: &Expr, fuel: &mut Fuel) -> Result<Derived, Exh
         return Ok(leaf(Rule::Constant, term, Expr::zero()));
     }
     match term.node() {
-        Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_)) => {
+        Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_)) => {
             Ok(leaf(Rule::Constant, term, Expr::zero()))
         }
         Node::Symbol(Symbol::Variable) => Ok(leaf(Rule::Variable, term, Expr::one())),

@@ -139,6 +139,10 @@ impl Point {
                 u64::from(*order),
             ),
             Symbol::Parameter(name) => name.bytes().fold(4, |key, byte| mix(key, byte.into())),
+            Symbol::Root(root) => root
+                .letter()
+                .bytes()
+                .fold(5, |key, byte| mix(key, byte.into())),
         };
         let root = mix(mix(self.seed, field.prime), key) % field.prime;
         field.multiply(root, root)
@@ -254,7 +258,7 @@ impl Point {
                 value: self.letter(field, symbol),
                 slope: match symbol {
                     Symbol::Variable => 1,
-                    Symbol::Pi | Symbol::Parameter(_) => 0,
+                    Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => 0,
                     Symbol::Derivative { unknown, order } => self.letter(
                         field,
                         &Symbol::Derivative {

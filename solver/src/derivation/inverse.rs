@@ -22,9 +22,9 @@ const HIGHEST_POWER: i64 = 100;
 
 /// Every real value of `symbol` at which `total` (nothing else in it is unknown) is zero, in closed
 /// form, each once. `None`: they could not all be found; sines, for instance, have infinitely many.
-pub(super) fn real_values(total: &Expr, symbol: &Symbol) -> Option<Vec<Expr>> {
+pub(super) fn real_values(total: &Expr, symbol: &Symbol, letter: &str) -> Option<Vec<Expr>> {
     let mut values = Vec::new();
-    for value in solved(total, symbol, DEPTH)? {
+    for value in solved(total, (symbol, letter), DEPTH)? {
         let put_in = total.substitute(&|own| (own == symbol).then(|| value.clone()));
         // A zero of a denominator is none of the equation.
         if evaluate(&put_in).is_ok() && !values.contains(&value) {
@@ -34,18 +34,18 @@ pub(super) fn real_values(total: &Expr, symbol: &Symbol) -> Option<Vec<Expr>> {
     Some(values)
 }
 
-fn solved(total: &Expr, symbol: &Symbol, depth: usize) -> Option<Vec<Expr>> {
+fn solved(total: &Expr, (symbol, letter): (&Symbol, &str), depth: usize) -> Option<Vec<Expr>> {
     let depth = depth.checked_sub(1)?;
     let mut inner = Inner::default();
     inner.collect(total, symbol)?;
     let base = inner.base?;
     let mut out = Vec::new();
-    for value in values_of(total, &base, &inner.exponents)? {
+    for value in values_of(total, &base, &inner.exponents, letter)? {
         match base.node() {
             Node::Symbol(_) => out.push(value),
             Node::Call(function, argument) => {
                 for value in undone(*function, &value)? {
-                    out.extend(solved(&argument.sub(&value), symbol, depth)?);
+                    out.extend(solved(&argument.sub(&value), (symbol, letter), depth)?);
                 }
             }
             // A constant to an unknown power.
@@ -53,11 +53,11 @@ fn solved(total: &Expr, symbol: &Symbol, depth: usize) -> Option<Vec<Expr>> {
                 Ordering::Greater => {
                     let logarithm = |of: &Expr| Expr::call(Function::Ln, of.clone());
                     let value = evaluate(&logarithm(&value).div(&logarithm(constant))).ok()?;
-                    out.extend(solved(&exponent.sub(&value), symbol, depth)?);
+                    out.extend(solved(&exponent.sub(&value), (symbol, letter), depth)?);
                 }
                 Ordering::Less | Ordering::Equal => {}
             },
-            Node::Sum(_) => out.extend(solved(&base.sub(&value), symbol, depth)?),
+            Node::Sum(_) => out.extend(solved(&base.sub(&value), (symbol, letter), depth)?),
             Node::Number(_) | Node::Product(_) => return None,
         }
     }
@@ -111,7 +111,12 @@ fn as_power(expression: &Expr) -> (Expr, Rational) {
 }
 
 /// The values of `base` at which `total`, a sum of its powers with the `exponents`, is zero.
-fn values_of(total: &Expr, base: &Expr, exponents: &[Rational]) -> Option<Vec<Expr>> {
+fn values_of(
+    total: &Expr,
+    base: &Expr,
+    exponents: &[Rational],
+    letter_for_zeros: &str,
+) -> Option<Vec<Expr>> {
     // With base = uᵈ all powers are whole.
     let root = exponents
         .iter()
@@ -145,7 +150,7 @@ fn values_of(total: &Expr, base: &Expr, exponents: &[Rational]) -> Option<Vec<Ex
     for coefficient in Expr::sum(terms).polynomial_coefficients(&letter)? {
         coefficients.push(evaluate(&coefficient).ok()?);
     }
-    let Roots::All(found) = real_roots(&coefficients) else {
+    let Roots::All(found) = real_roots(&coefficients, letter_for_zeros) else {
         return None;
     };
     let mut values = Vec::new();

@@ -2,12 +2,17 @@
 
 use num_traits::{One, Signed, Zero};
 
-use crate::expression::{Expr, Truth, evaluate, sign, zero_test};
-use crate::number::Rational;
+use super::isolate::{number, zeros};
+use crate::expression::{Expr, Truth, enclose, evaluate, sign, zero_test};
+use crate::number::factor::irreducible_factors;
 use crate::number::rational::{integer, ratio};
+use crate::number::{Polynomial, Rational};
 
-/// Integers tried as numerators and denominators of rational zeros.
-const LARGEST_TRIED: u64 = 1000;
+/// Precision of enclosures, in bits.
+const BITS: usize = 64;
+
+/// Values that are polynomials in a root of higher degree are beyond reading, and dear.
+const LARGEST_DEGREE: usize = 10;
 
 /// Bisections of an interval that holds one zero.
 const HALVINGS: usize = 40;
@@ -17,15 +22,18 @@ const HALVINGS: usize = 40;
 pub(super) enum Roots {
     /// All of them, exactly, each once, in rising order where they could be compared.
     All(Vec<Expr>),
-    /// Intervals that hold exactly one each, all together; not all have a closed form here.
+    /// These, exactly; whether there are others is not known.
+    Some(Vec<Expr>),
+    /// Intervals that hold exactly one each, all together; they have no exact form here.
     Inexact(Vec<(Rational, Rational)>),
     /// Not a polynomial, or nothing could be told.
     Unknown,
 }
 
 /// The real zeros of the polynomial with these coefficients (closed constants, by rising power; the
-/// last is not zero). Fewer than two coefficients: [`Roots::Unknown`].
-pub(super) fn real_roots(coefficients: &[Expr]) -> Roots {
+/// last is not zero). Those without a closed form are numbers under `letter`. Fewer than two
+/// coefficients: [`Roots::Unknown`].
+pub(super) fn real_roots(coefficients: &[Expr], letter: &str) -> Roots {
     if coefficients.len() < 2 {
         return Roots::Unknown;
     }
@@ -34,35 +42,67 @@ pub(super) fn real_roots(coefficients: &[Expr]) -> Roots {
         .map(|c| c.as_number().cloned())
         .collect::<Option<Vec<Rational>>>()
     {
-        return of_rational(numbers);
+        let found = of_rational(&Polynomial::new(numbers.clone()), letter);
+        return found.map_or_else(
+            || isolated(&numbers).map_or(Roots::Unknown, Roots::Inexact),
+            |values| Roots::All(sorted(values)),
+        );
     }
-    let found = exact(coefficients);
-    found.map_or(Roots::Unknown, |values| Roots::All(sorted(values)))
+    match exact(coefficients) {
+        Some(values) => Roots::All(sorted(values)),
+        None => of_closed(coefficients, letter).unwrap_or(Roots::Unknown),
+    }
 }
 
-fn of_rational(mut numbers: Vec<Rational>) -> Roots {
-    let whole = numbers.clone();
+/// Factor by factor.
+fn of_rational(polynomial: &Polynomial, letter: &str) -> Option<Vec<Expr>> {
     let mut values: Vec<Expr> = Vec::new();
-    let mut add = |value: Expr| {
-        if !values.contains(&value) {
-            values.push(value);
+    for (part, _) in polynomial.by_multiplicity() {
+        for factor in irreducible_factors(&part)? {
+            let numbers = factor.coefficients();
+            let coefficients: Vec<Expr> = numbers.iter().cloned().map(Expr::number).collect();
+            if let Some(more) = exact(&coefficients) {
+                values.extend(more);
+                continue;
+            }
+            if factor.degree() > LARGEST_DEGREE {
+                return None;
+            }
+            let equation = equation(&coefficients);
+            for (low, high) in isolated(numbers)? {
+                values.push(number(&equation, letter, (&low, &high), Some(&factor))?);
+            }
         }
-    };
-    while numbers.len() > 2 {
-        let Some(root) = rational_root(&numbers) else {
-            break;
-        };
-        numbers = divided(&numbers, &root);
-        add(Expr::number(root));
     }
-    let rest: Vec<Expr> = numbers.into_iter().map(Expr::number).collect();
-    match exact(&rest) {
-        Some(more) => {
-            more.into_iter().for_each(add);
-            Roots::All(sorted(values))
-        }
-        None => isolated(&whole).map_or(Roots::Unknown, Roots::Inexact),
+    Some(values)
+}
+
+/// Coefficients such as √2: no factors are known, so simple zeros only.
+fn of_closed(coefficients: &[Expr], letter: &str) -> Option<Roots> {
+    let mut bound = Rational::one();
+    let (leading, lower) = coefficients.split_last()?;
+    for c in lower {
+        let (low, high) = enclose(&evaluate(&c.div(leading)).ok()?, BITS)
+            .ok()?
+            .to_rationals()?;
+        bound += low.abs().max(high.abs());
     }
+    // A fraction that no zero is likely to be.
+    let bound = bound.ceil() + ratio(1, 7);
+    let found = zeros(&equation(coefficients), letter, (-&bound, bound));
+    Some(if found.all {
+        Roots::All(found.values)
+    } else if found.values.is_empty() {
+        Roots::Unknown
+    } else {
+        Roots::Some(found.values)
+    })
+}
+
+fn equation(coefficients: &[Expr]) -> Expr {
+    let terms = coefficients.iter().zip(0..);
+    let terms = terms.map(|(c, power)| c.mul(&Expr::variable().pow_int(power)));
+    Expr::sum(terms.collect())
 }
 
 /// a + b u, a + b u + c u², a + c uⁿ.
@@ -133,49 +173,6 @@ fn at(numbers: &[Rational], place: &Rational) -> Rational {
         .iter()
         .rev()
         .fold(Rational::zero(), |sum, c| sum * place + c)
-}
-
-/// A zero p/q: p divides the lowest and q the highest coefficient once denominators are cleared.
-fn rational_root(numbers: &[Rational]) -> Option<Rational> {
-    use num_integer::Integer;
-    use num_traits::ToPrimitive;
-    if numbers.first()?.is_zero() {
-        return Some(Rational::zero());
-    }
-    let common = numbers
-        .iter()
-        .fold(num_bigint::BigInt::one(), |common, c| common.lcm(c.denom()));
-    let whole = |c: &Rational| (c * Rational::from_integer(common.clone())).to_integer();
-    let (lowest, highest) = (whole(numbers.first()?), whole(numbers.last()?));
-    let divisors = |of: &num_bigint::BigInt| -> Vec<i64> {
-        let limit = of
-            .magnitude()
-            .to_u64()
-            .unwrap_or(u64::MAX)
-            .min(LARGEST_TRIED);
-        (1..=limit)
-            .filter(|d| (of.magnitude() % *d).is_zero())
-            .filter_map(|d| i64::try_from(d).ok())
-            .collect()
-    };
-    let below = divisors(&highest);
-    divisors(&lowest)
-        .into_iter()
-        .flat_map(|p| [p, -p])
-        .flat_map(|p| below.iter().map(move |q| ratio(p, *q)))
-        .find(|place| at(numbers, place).is_zero())
-}
-
-/// Synthetic division by u − root.
-fn divided(numbers: &[Rational], root: &Rational) -> Vec<Rational> {
-    let mut quotient: Vec<Rational> = Vec::with_capacity(numbers.len());
-    let mut carry = Rational::zero();
-    for c in numbers.iter().skip(1).rev() {
-        carry = carry * root + c;
-        quotient.push(carry.clone());
-    }
-    quotient.reverse();
-    quotient
 }
 
 /// Intervals with one zero each, by Sturm's theorem (e.g. Basu, Pollack, Roy, *Algorithms in Real
@@ -262,7 +259,7 @@ mod tests {
 
     fn roots(numbers: &[i64]) -> Roots {
         let coefficients: Vec<Expr> = numbers.iter().map(|n| Expr::int(*n)).collect();
-        real_roots(&coefficients)
+        real_roots(&coefficients, "r")
     }
 
     #[test]
@@ -286,17 +283,31 @@ mod tests {
     }
 
     #[test]
-    fn other_zeros_are_enclosed_one_by_one() {
-        // u³ − 3u + 1 has three irrational real zeros, 2 cos 40°, 2 cos 80°, 2 cos 160°.
-        let Roots::Inexact(found) = roots(&[1, -3, 0, 1]) else {
-            panic!("no closed form is known here");
+    fn other_zeros_get_a_letter() {
+        // u³ − 3u + 1 has three irrational real zeros, 2 cos 160°, 2 cos 80°, 2 cos 40°.
+        let Roots::All(found) = roots(&[1, -3, 0, 1]) else {
+            panic!("three numbers");
         };
         let near = [-1.879_385_241_6, 0.347_296_355_3, 1.532_088_886_2];
         assert_eq!(found.len(), near.len());
-        for ((low, high), near) in found.iter().zip(near) {
-            let low = crate::expression::to_f64(&Expr::number(low.clone())).expect("a number");
-            let high = crate::expression::to_f64(&Expr::number(high.clone())).expect("a number");
-            assert!(low - 1e-9 < near && near < high + 1e-9 && high - low < 1e-9);
+        for (value, near) in found.iter().zip(near) {
+            let value = crate::expression::to_f64(value).expect("a number");
+            assert!((value - near).abs() < 1e-9);
         }
+        // With √2 no polynomial over the rational numbers is at hand, but the zero is as certain.
+        let coefficients = [
+            Expr::int(2).sqrt().neg(),
+            Expr::one(),
+            Expr::zero(),
+            Expr::one(),
+        ];
+        let Roots::All(found) = real_roots(&coefficients, "r") else {
+            panic!("one number");
+        };
+        let [value] = found.as_slice() else {
+            panic!("one number, not {found:?}");
+        };
+        let cube = evaluate(&value.pow_int(3).add(value)).expect("a value");
+        assert_eq!(cube, Expr::int(2).sqrt());
     }
 }

@@ -4,14 +4,19 @@
 //! coefficient is zero there, or the equation is not linear in it. A line may give a derivative of
 //! any order, several values for it, none, or be satisfied by anything.
 
-use crate::expression::{Expr, Symbol, Truth, Undefined, evaluate, factored, zero_test};
+use std::cmp::Ordering;
+
+use crate::expression::{
+    Expr, Symbol, Truth, Undefined, evaluate, factored, sign, to_f64, zero_test,
+};
 
 use super::deriver::{Deriver, first_line};
 use super::inverse::real_values;
+use super::isolate::{REACH, is_monotone, zeros};
 use super::roots::{Roots, real_roots};
 use super::values::{self, undefined};
 use super::{Demand, Row, RowKind, Side, StopReason};
-use crate::number::rational::ratio;
+use crate::number::rational::{integer, ratio};
 use crate::problem::Route;
 
 /// So many lines in a row may be satisfied by anything.
@@ -218,8 +223,12 @@ impl Deriver<'_> {
                 Some(Truth::Undecided) => stop(Demand::Undecided(value)),
             };
         }
-        let roots = match real_roots(&coefficients) {
-            Roots::Unknown => real_values(total, new).map_or(Roots::Unknown, Roots::All),
+        let letter = self.free_letter(total);
+        let roots = match real_roots(&coefficients, &letter) {
+            Roots::Unknown => match real_values(total, new, &letter) {
+                Some(values) => Roots::All(values),
+                None => searched(total, new, &letter),
+            },
             found => found,
         };
         if let Some(given) = given {
@@ -227,7 +236,7 @@ impl Deriver<'_> {
             let rest = value_of(&put_in)?;
             let known = match roots {
                 Roots::All(values) => values,
-                Roots::Inexact(_) | Roots::Unknown => Vec::new(),
+                Roots::Some(_) | Roots::Inexact(_) | Roots::Unknown => Vec::new(),
             };
             return match zero_test(&rest) {
                 Truth::Zero => Ok(Found::Chosen(given.clone(), known)),
@@ -235,31 +244,123 @@ impl Deriver<'_> {
                 Truth::Undecided => stop(Demand::Undecided(rest)),
             };
         }
+        let near = self.problem.near(0, order);
         match roots {
-            Roots::All(values) => match values.as_slice() {
-                [] => stop(Demand::NoReal),
-                [only] => Ok(Found::Chosen(only.clone(), values)),
-                _ => stop(Demand::Several(values)),
+            Roots::All(values) => match (values.as_slice(), near) {
+                ([], _) => stop(Demand::NoReal),
+                ([only], _) => Ok(Found::Chosen(only.clone(), values)),
+                (_, near) => match near.and_then(|near| nearest(&values, near)) {
+                    Some(value) => Ok(Found::Chosen(value, values)),
+                    None => stop(Demand::Several(values)),
+                },
+            },
+            Roots::Some(values) => match near.and_then(|near| nearest(&values, near)) {
+                Some(value) => Ok(Found::Chosen(value, Vec::new())),
+                None => stop(Demand::Some(smallest(values))),
             },
             Roots::Inexact(between) => stop(Demand::Inexact(between)),
             Roots::Unknown => {
-                let small = [(0, 1), (1, 1), (-1, 1), (2, 1), (-2, 1), (1, 2), (-1, 2)]
-                    .map(|(numerator, denominator)| Expr::number(ratio(numerator, denominator)));
-                let satisfying: Vec<Expr> = small
-                    .into_iter()
-                    .filter(|value| {
-                        let put_in = total.substitute(&|own| (own == new).then(|| value.clone()));
-                        value_of(&put_in).is_ok_and(|rest| zero_test(&rest) == Truth::Zero)
-                    })
-                    .collect();
-                stop(if satisfying.is_empty() {
+                let letters = total.parameters();
+                stop(if letters.is_empty() {
                     Demand::Inexact(Vec::new())
                 } else {
-                    Demand::Some(satisfying)
+                    Demand::OfLetters(letters)
                 })
             }
         }
     }
+
+    /// A letter for a number without a closed form: none that is in use.
+    fn free_letter(&self, total: &Expr) -> String {
+        let problem = self.problem;
+        let unknowns = problem.unknowns.iter().map(|unknown| unknown.name.as_str());
+        let parameters = problem.parameters.iter().map(|own| own.name.as_str());
+        let used: Vec<&str> = unknowns
+            .chain(parameters)
+            .chain([problem.independent.as_str()])
+            .collect();
+        let known = total.symbols();
+        let taken = |letter: &str| {
+            used.contains(&letter)
+                || known
+                    .iter()
+                    .any(|own| matches!(own, Symbol::Root(root) if root.letter() == letter))
+        };
+        let free = ROOT_LETTERS.iter().find(|letter| !taken(letter));
+        (*free.unwrap_or(&"rho")).to_owned()
+    }
+}
+
+/// Letters for numbers without a closed form, in order of preference.
+const ROOT_LETTERS: [&str; 6] = ["r", "s", "q", "w", "h", "k"];
+
+/// More values are not offered where there may be others besides.
+const OFFERED: usize = 6;
+
+/// Small fractions that are tried.
+pub(super) const SMALL: [(i64, i64); 7] =
+    [(0, 1), (1, 1), (-1, 1), (2, 1), (-2, 1), (1, 2), (-1, 2)];
+
+/// Zeros of what is no polynomial, as far as was looked, and small fractions that are some.
+fn searched(total: &Expr, new: &Symbol, letter: &str) -> Roots {
+    if total.has_parameter() || total.has_variable() {
+        return Roots::Unknown;
+    }
+    let equation = total.substitute(&|own| (own == new).then(Expr::variable));
+    let reach = integer(REACH) + ratio(1, 7);
+    let mut found = zeros(&equation, letter, (-&reach, reach)).values;
+    // Multiple zeros have no sign on either side.
+    for (above, below) in SMALL {
+        let value = Expr::number(ratio(above, below));
+        let rest = total.substitute(&|own| (own == new).then(|| value.clone()));
+        if !found.contains(&value)
+            && value_of(&rest).is_ok_and(|rest| zero_test(&rest) == Truth::Zero)
+        {
+            found.push(value);
+        }
+    }
+    match found.len() {
+        0 => Roots::Unknown,
+        1 if is_monotone(&equation) => Roots::All(found),
+        _ => Roots::Some(found),
+    }
+}
+
+/// Of many values those nearest to zero, in their order.
+fn smallest(mut values: Vec<Expr>) -> Vec<Expr> {
+    while values.len() > OFFERED {
+        let from_zero = |value: Option<&Expr>| to_f64(value?).map(f64::abs);
+        let (first, last) = (from_zero(values.first()), from_zero(values.last()));
+        if last >= first {
+            values.pop();
+        } else {
+            values.remove(0);
+        }
+    }
+    values
+}
+
+/// The one of the values that is nearest; `None` when two are equally near, or it cannot be told.
+fn nearest(values: &[Expr], to: &Expr) -> Option<Expr> {
+    let distance = |value: &Expr| {
+        let difference = evaluate(&value.sub(to)).ok()?;
+        Some(match sign(&difference)? {
+            Ordering::Less => difference.neg(),
+            Ordering::Equal | Ordering::Greater => difference,
+        })
+    };
+    let (first, others) = values.split_first()?;
+    let mut best = (first, distance(first)?);
+    let mut tie = false;
+    for value in others {
+        let own = distance(value)?;
+        match sign(&evaluate(&own.sub(&best.1)).ok()?)? {
+            Ordering::Less => (best, tie) = ((value, own), false),
+            Ordering::Equal => tie = true,
+            Ordering::Greater => {}
+        }
+    }
+    (!tie).then(|| best.0.clone())
 }
 
 fn unknown_derivatives(expression: &Expr) -> Vec<Symbol> {

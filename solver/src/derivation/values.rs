@@ -58,7 +58,7 @@ impl Known {
                 .get(*unknown)?
                 .get(usize::try_from(*order).ok()?)
                 .cloned(),
-            Symbol::Pi | Symbol::Parameter(_) => None,
+            Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
         }
     }
 

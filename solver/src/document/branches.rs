@@ -82,7 +82,7 @@ fn selected(
         evaluate(&expression.substitute(&|symbol| match symbol {
             Symbol::Variable => Some(problem.center.clone()),
             Symbol::Derivative { order, .. } => known.get(*order as usize).map(|v| (*v).clone()),
-            Symbol::Pi | Symbol::Parameter(_) => None,
+            Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
         }))
         .ok()
     };

@@ -291,6 +291,9 @@ impl Builder<'_> {
             Symbol::Parameter(name) => {
                 Item::new(Formula::Identifier(name.to_string()), Shape::Letter)
             }
+            Symbol::Root(root) => {
+                Item::new(Formula::Identifier(root.letter().to_owned()), Shape::Letter)
+            }
         }
     }
 

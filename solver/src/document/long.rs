@@ -3,17 +3,34 @@
 use super::formula::{Formula, MINUS};
 use super::strip;
 use crate::expression::{Expr, Node, decimal};
+use crate::number::rational::bits;
 
 /// A value with more nodes than this is folded away.
 const LONG_VALUE: usize = 150;
+/// The same for nodes and digits of a value with a root without a closed form.
+const LONG_WITH_ROOT: usize = 60;
 /// A value with more nodes than this is too wide for the margin.
 const WIDE_VALUE: usize = 40;
 /// Digits that stand for a folded value.
 const DIGITS: u32 = 12;
 
-/// Is a value longer than a reader can use?
+/// Is a value longer than a reader can use? Polynomials in a root have few terms and long numbers.
 pub fn is_long(value: &Expr) -> bool {
-    value.size() > LONG_VALUE
+    if value.has_root() {
+        value.size() + digits(value) > LONG_WITH_ROOT
+    } else {
+        value.size() > LONG_VALUE
+    }
+}
+
+/// Digits of all numbers in a value.
+fn digits(value: &Expr) -> usize {
+    if let Node::Number(number) = value.node() {
+        // log₁₀ 2 is about 3/10
+        return usize::try_from(bits(number) * 3 / 10).unwrap_or(usize::MAX);
+    }
+    let parts = value.children().into_iter().map(digits);
+    parts.fold(0, usize::saturating_add)
 }
 
 /// How many terms stand in a value, those in brackets included.
@@ -78,6 +95,7 @@ pub(super) fn enclosure(head: &Formula, value: &Expr) -> Option<Formula> {
 
 /// What stands in the margin for a value that is too wide for it, if it is long or has digits.
 pub(super) fn in_the_margin(head: &Formula, value: &Expr) -> Option<Formula> {
-    let wide = value.size() > WIDE_VALUE && decimal(value, DIGITS).is_ok();
+    let width = value.size() + if value.has_root() { digits(value) } else { 0 };
+    let wide = width > WIDE_VALUE && decimal(value, DIGITS).is_ok();
     (wide || is_long(value)).then(|| in_place_of(head, value))
 }

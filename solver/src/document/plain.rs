@@ -128,6 +128,7 @@ fn letter(symbol: &Symbol, names: &Names) -> String {
         Symbol::Derivative { unknown, order } => derivative(names.unknown(*unknown), *order),
         Symbol::Pi => "pi".to_owned(),
         Symbol::Parameter(name) => name.to_string(),
+        Symbol::Root(root) => root.letter().to_owned(),
     }
 }
 

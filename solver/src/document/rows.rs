@@ -178,6 +178,9 @@ impl<'a> Orders<'a> {
                 {
                     let lines = self.solved_for(row, leading, rest, out.lines.last());
                     out.lines.extend(lines);
+                    let value = row.value.iter();
+                    out.lines
+                        .extend(value.flat_map(|value| steps::because(value, self.names)));
                 }
                 out.lines
                     .extend(steps::forced(self.problem, row, &head, self.names));

@@ -4,11 +4,12 @@ use super::build;
 use super::formula::{Formula, MINUS};
 use super::ledger::{LedgerRow, Line, Prose, Role};
 use super::line::{chain, lead, value_piece};
+use super::long;
 use super::names::Names;
 use super::opening::{plain_row, provided};
 use super::strip;
 use crate::derivation::{Convergence, Demand, EveryOrder, Row};
-use crate::expression::{Expr, Truth, zero_test};
+use crate::expression::{Expr, Symbol, Truth, zero_test};
 use crate::number::Rational;
 use crate::problem::{OrderByOrder, Problem};
 
@@ -124,12 +125,28 @@ pub(super) fn chosen(
                 .math(relation)
                 .text(", which satisfies this line.")
         } else {
-            prose
-                .text("The only real value that satisfies this: ")
-                .math(relation)
-                .text(".")
+            match problem.near(row.unknown, row.order) {
+                Some(near) if values.len() != 1 => {
+                    prose
+                        .text("The one nearest to ")
+                        .math(near.as_number().map_or_else(
+                            || build::formula(near, names),
+                            |near| number(near, names),
+                        ))
+                        .text(", as the conditions ask: ")
+                        .math(relation)
+                        .text(".")
+                }
+                _ => prose
+                    .text("The only real value that satisfies this")
+                    .text(proved_alone(value))
+                    .text(": ")
+                    .math(relation)
+                    .text("."),
+            }
         },
     ));
+    lines.extend(letters(value, names));
     lines
 }
 
@@ -140,12 +157,97 @@ fn alternatives(head: &Formula, values: &[Expr], names: &Names) -> Prose {
         if position > 0 {
             prose = prose.text(" or ");
         }
-        prose = prose.math(Formula::equation(
-            head.clone(),
-            build::formula(value, names),
-        ));
+        prose = prose.math(if value.has_root() {
+            long::in_place_of(head, value)
+        } else {
+            Formula::equation(head.clone(), build::formula(value, names))
+        });
     }
     prose
+}
+
+/// Which number a letter in a value stands for, and how values with it are brought to one form.
+fn letters(value: &Expr, names: &Names) -> Vec<Line> {
+    let mut lines = Vec::new();
+    for root in value.roots() {
+        let own = Names {
+            independent: root.letter().to_owned(),
+            ..names.clone()
+        };
+        let letter = own.variable();
+        let (low, high) = root.between_ends();
+        let between = Formula::row([
+            number(low, names),
+            Formula::Operator('<'),
+            letter.clone(),
+            Formula::Operator('<'),
+            number(high, names),
+        ]);
+        let zero = Formula::digits(0);
+        let equation = Formula::equation(build::formula(root.equation(), &own), zero);
+        let prose = Prose::words("Here ")
+            .math(letter.clone())
+            .text(" is the only root of ")
+            .math(equation)
+            .text(" with ")
+            .math(between)
+            .text(". It is a *simple root*: the left side changes its sign there, and its derivative is not zero.");
+        lines.push(Line::Text(prose));
+        let (from, to) = root.replaced();
+        let rule = Formula::equation(build::formula(&from, &own), build::formula(&to, &own));
+        let prose = Prose::words("So ").math(rule);
+        lines.push(Line::Text(if root.minimal().is_some() {
+            let p = |name: &str| {
+                let name = Formula::Identifier(name.to_owned());
+                Formula::row([name, letter.clone().bracketed()])
+            };
+            let product = Formula::row([p("p"), Formula::Juxtaposition, p("q")]);
+            prose
+                .text(" wherever a power as high occurs; and as this polynomial is irreducible over the rational numbers, a divisor ")
+                .math(p("p"))
+                .text(" becomes the factor ")
+                .math(p("q"))
+                .text(" of lower degree with ")
+                .math(Formula::equation(product, Formula::digits(1)))
+                .text(" (the extended Euclidean algorithm). All values stay exact.")
+        } else {
+            prose.text(" wherever it occurs. All values stay exact.")
+        }));
+    }
+    lines
+}
+
+/// Why there is no other value.
+fn proved_alone(value: &Expr) -> &'static str {
+    let roots = value.roots();
+    match roots.first() {
+        None => "",
+        Some(root) if root.minimal().is_some() => " (Sturm's theorem counts the real roots)",
+        Some(root) if root.equation().degree_in(&Symbol::Variable).is_some() => {
+            " (Cauchy's bound for the roots, and enclosures of the polynomial within it)"
+        }
+        Some(_) => " (left side minus right side always rises in it, or always falls)",
+    }
+}
+
+/// r³ = 1 − r²: the reason for the form of a value.
+pub(super) fn because(value: &Expr, names: &Names) -> Vec<Line> {
+    let rules = value.roots().into_iter().map(|root| {
+        let own = Names {
+            independent: root.letter().to_owned(),
+            ..names.clone()
+        };
+        let (from, to) = root.replaced();
+        Formula::equation(build::formula(&from, &own), build::formula(&to, &own))
+    });
+    let rules: Vec<Formula> = rules.collect();
+    if rules.is_empty() {
+        return Vec::new();
+    }
+    // Only where divisors become factors is the rule used in every value.
+    let always = value.roots().iter().all(|root| root.minimal().is_some());
+    let start = Prose::words(if always { "because " } else { "with " });
+    vec![Line::Text(start.list(rules).text("."))]
 }
 
 /// Why the next derivative has no value.
@@ -229,6 +331,10 @@ pub(super) fn demand(
                 ])
             }))
             .text(". The coefficients would not be exact, so the work stops here."),
+        Demand::OfLetters(letters) => prose
+            .text("The value is a root of this equation, and depends on ")
+            .list(letters.iter().map(|name| Formula::Identifier(name.clone())))
+            .text(": which root, and how many there are, changes with the numbers. Put numbers for the letters, or add the value that is meant to the conditions."),
         Demand::Undecided(value) => prose
             .text("Whether ")
             .math(build::formula(value, names))

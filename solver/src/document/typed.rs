@@ -213,10 +213,12 @@ pub fn conditions(text: &str, budget: &Budget) -> Vec<Formula> {
         .iter()
         .map(|condition| {
             let name = Formula::Derivative(condition.unknown.clone(), condition.order);
-            Formula::equation(
+            let sign = if condition.near { '≈' } else { '=' };
+            Formula::row([
                 Formula::value_at(name, formula(&condition.point, text)),
+                Formula::Operator(sign),
                 formula(&condition.value, text),
-            )
+            ])
         })
         .collect()
 }

@@ -14,6 +14,7 @@ use super::constant::tidied;
 use super::function::Function;
 use super::pythagoras::PAIRS;
 use super::radical::number_power;
+use super::root_of::roots_in;
 use super::tree::{Expr, Node};
 use crate::number::Rational;
 use crate::number::gcd::{gcd, lcm};
@@ -40,6 +41,11 @@ enum Relation {
         kept: usize,
         a: i64,
         b: i64,
+    },
+    /// The atom to the power `limit` is this (its equation says so: `root_of`).
+    Instead {
+        limit: i32,
+        instead: Polynomial,
     },
 }
 
@@ -210,7 +216,8 @@ impl Atoms {
         for (exponents, c) in terms {
             *sum.value_or(exponents, BigInt::zero) += c.numer() * (&denominator / c.denom());
         }
-        Some(lowest_terms(self.reduced(sum), denominator))
+        let (terms, times) = self.reduced(sum);
+        Some(lowest_terms(terms, denominator * times))
     }
 
     /// Adds the exponents of one factor.
@@ -286,7 +293,28 @@ impl Atoms {
             relation,
         });
         self.relate(base);
+        if base.has_root() {
+            self.relate_to_equation(place, base)?;
+        }
         Some(place)
+    }
+
+    /// Notes what the equation of a number in `base` says about a power of it.
+    fn relate_to_equation(&mut self, place: usize, base: &Expr) -> Option<()> {
+        let rules = roots_in(base).into_iter();
+        for (from, to) in rules.flat_map(|root| root.replaced_here()) {
+            let (core, power) = super::order::base_and_exponent(&from);
+            if core != base {
+                continue;
+            }
+            let power = power.map_or(Some(1), |power| power.as_number()?.to_i32())?;
+            let instead = self.polynomial(&to)?;
+            if let Some(atom) = self.known.get_mut(place) {
+                let limit = power.checked_mul(UNIT)?;
+                atom.relation = Relation::Instead { limit, instead };
+            }
+        }
+        Some(())
     }
 
     /// Notes that sine and cosine (and their like) of one argument are both there.
@@ -348,20 +376,23 @@ impl Atoms {
             }
         }
         let too_high = |exponents: &Exponents| exponents.iter().any(|e| e.abs() > LARGEST_EXPONENT);
-        let terms = self.reduced(sum);
+        let (terms, times) = self.reduced(sum);
+        denominator *= times;
         if terms.len() > self.longest || terms.iter().any(|(e, _)| too_high(e)) {
             return Polynomial::overgrown();
         }
         lowest_terms(terms, denominator)
     }
 
-    /// Uses the relations until none applies.
-    fn reduced(&self, mut sum: Map<Exponents, BigInt>) -> Vec<(Exponents, BigInt)> {
+    /// Uses the relations until none applies; the terms are then to be divided by the number, too.
+    fn reduced(&self, mut sum: Map<Exponents, BigInt>) -> (Vec<(Exponents, BigInt)>, BigInt) {
+        let mut divisor = BigInt::one();
         for (place, atom) in self.known.iter().enumerate() {
             let limit = match atom.relation {
                 Relation::None => continue,
                 Relation::Number(_) => UNIT,
                 Relation::Square { .. } => 2 * UNIT,
+                Relation::Instead { limit, .. } => limit,
             };
             let exponent = |exponents: &Exponents| exponents.get(place).copied().unwrap_or(0);
             // Each round lowers the highest exponent.
@@ -369,10 +400,14 @@ impl Atoms {
                 .iter()
                 .any(|(exponents, _)| exponent(exponents) >= limit)
             {
+                let factor = match &atom.relation {
+                    Relation::Instead { instead, .. } => instead.denominator.clone(),
+                    _ => BigInt::one(),
+                };
                 let mut next: Map<Exponents, BigInt> = Map::new();
                 for (mut exponents, numerator) in sum.into_entries() {
                     if exponent(&exponents) < limit {
-                        *next.value_or(exponents, BigInt::zero) += numerator;
+                        *next.value_or(exponents, BigInt::zero) += numerator * &factor;
                         continue;
                     }
                     if let Some(e) = exponents.get_mut(place) {
@@ -390,12 +425,22 @@ impl Atoms {
                             }
                             *next.value_or(exponents, BigInt::zero) += numerator * b;
                         }
+                        Relation::Instead { instead, .. } => {
+                            for (more, number) in &instead.terms {
+                                let mut exponents = exponents;
+                                for (e, more) in exponents.iter_mut().zip(more) {
+                                    *e += more;
+                                }
+                                *next.value_or(exponents, BigInt::zero) += &numerator * number;
+                            }
+                        }
                     }
                 }
                 sum = next;
+                divisor *= factor;
             }
         }
-        sum.into_entries()
+        (sum.into_entries(), divisor)
     }
 
     /// The constant in normal form; `None` when it was not worked out.

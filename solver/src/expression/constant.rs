@@ -10,6 +10,7 @@ use num_traits::{Signed, Zero};
 
 use super::function::{Domain, Function};
 use super::pythagoras;
+use super::root_of;
 use super::roots;
 use super::sign::sign;
 use super::tree::{Expr, Node, Symbol};
@@ -46,7 +47,7 @@ impl Evaluator {
     /// As [`evaluate`].
     pub fn evaluate(&mut self, expression: &Expr) -> Result<Expr, Undefined> {
         match expression.node() {
-            Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_)) => {
+            Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_)) => {
                 Ok(expression.clone())
             }
             Node::Symbol(Symbol::Variable | Symbol::Derivative { .. }) => Err(Undefined::new(
@@ -83,7 +84,8 @@ impl Evaluator {
 pub(super) fn tidied(value: &Expr) -> Expr {
     match value.node() {
         Node::Sum(_) | Node::Product(_) | Node::Power(..) => {
-            pythagoras::reduced(&value.expand(MAX_TERMS), MAX_TERMS)
+            let expanded = root_of::reduced(&value.expand(MAX_TERMS), MAX_TERMS);
+            pythagoras::reduced(&expanded, MAX_TERMS)
         }
         Node::Number(_) | Node::Symbol(_) | Node::Call(..) => value.clone(),
     }
@@ -120,6 +122,13 @@ fn power(base: &Expr, exponent: &Expr) -> Result<Expr, Undefined> {
     };
     if value.is_negative() {
         must_be_nonzero(base, UndefinedReason::DivisionByZero)?;
+        if value.is_integer()
+            && base.has_root()
+            && let Some(inverse) = root_of::inverse(base)
+        {
+            let exponent = Expr::number(-value);
+            return Ok(tidied(&Expr::power(inverse, exponent)));
+        }
     } else if value.is_zero() {
         return match zero_test_evaluated(base) {
             Truth::Zero => Err(Undefined::new(UndefinedReason::ZeroToTheZero, base.clone())),
@@ -183,6 +192,16 @@ fn exp_of_logarithms(argument: &Expr) -> Option<Expr> {
     }
     factors.push(Expr::call(Function::Exp, Expr::sum(rest)));
     Some(Expr::product(factors))
+}
+
+/// [`evaluate`] of every coefficient of an expression in the variable, multiplied out.
+pub(super) fn evaluate_around(expression: &Expr) -> Option<Expr> {
+    let coefficients = expression.polynomial_coefficients(&Symbol::Variable)?;
+    let terms = coefficients.iter().zip(0..).map(|(c, power)| {
+        let value = evaluate(c).ok()?;
+        Some(value.mul(&Expr::variable().pow_int(power)))
+    });
+    Some(Expr::sum(terms.collect::<Option<Vec<Expr>>>()?).expand(MAX_TERMS))
 }
 
 fn require_domain(function: Function, u: &Expr) -> Result<(), Undefined> {

@@ -12,6 +12,7 @@ use std::cmp::Ordering;
 use num_traits::{Signed, ToPrimitive, Zero};
 
 use super::function::Function;
+use super::root_of::RootOf;
 use super::tree::{Expr, Node, Symbol};
 use super::undefined::{Undefined, UndefinedReason};
 use crate::number::big_float::Precision;
@@ -28,6 +29,8 @@ const GUARD_BITS: usize = 32;
 const REDUCED_LOG2: f64 = 16.0;
 /// … and those beyond 2^this not at all.
 const LONGEST_ANGLE_LOG2: f64 = 4096.0;
+/// Steps of Newton's method; each about doubles the digits.
+const NEWTON_STEPS: usize = 40;
 /// Below 2^this, the floating-point numbers turn into zero.
 const UNDERFLOW_LOG2: f64 = -4.0e6;
 
@@ -436,8 +439,57 @@ impl Arithmetic {
         self.outward(&low, &high)
     }
 
+    /// Newton's method with intervals (Moore, Kearfott & Cloud, 8.1): what is left of the interval
+    /// holds the zero at every step.
+    fn zero_of(&self, root: &RootOf) -> Outcome {
+        let at = |expression: &Expr, variable: &Enclosure| {
+            let arithmetic = Self {
+                variable: Some(variable.clone()),
+                ..Self::new(self.precision.bits())
+            };
+            arithmetic
+                .enclose(expression)
+                .map_err(|undefined| match undefined.reason {
+                    UndefinedReason::TooLarge => Failure::TooLarge,
+                    _ => Failure::CannotDecide,
+                })
+        };
+        let (low, high) = root.between_ends();
+        let mut zone = Enclosure {
+            low: self.number(low)?.low,
+            high: self.number(high)?.high,
+        };
+        let half = BigFloat::power_of_two(-1);
+        for _ in 0..NEWTON_STEPS {
+            let ends = zone.low.plus(&zone.high, &self.precision);
+            let middle = Enclosure::exact(ends.times(&half, &self.precision));
+            let step = self.div(&at(root.equation(), &middle)?, &at(root.slope(), &zone)?)?;
+            let next = self.sub(&middle, &step)?;
+            let next = Enclosure {
+                low: self
+                    .smaller(&zone.low.negated(), &next.low.negated())
+                    .negated(),
+                high: self.smaller(&zone.high, &next.high),
+            };
+            let width = |zone: &Enclosure| zone.high.minus(&zone.low, &self.precision);
+            let narrower = less(
+                &width(&next),
+                &width(&zone).times(&half, &self.precision),
+                &self.precision,
+            );
+            zone = next;
+            if !narrower {
+                break;
+            }
+        }
+        Ok(zone)
+    }
+
     fn enclose(&self, expression: &Expr) -> Result<Enclosure, Undefined> {
-        if !matches!(expression.node(), Node::Call(..) | Node::Power(..)) {
+        if !matches!(
+            expression.node(),
+            Node::Call(..) | Node::Power(..) | Node::Symbol(Symbol::Root(_))
+        ) {
             return self.enclose_anew(expression);
         }
         let same = |(of, _): &&(Expr, Enclosure)| of == expression;
@@ -469,6 +521,7 @@ impl Arithmetic {
                 let own = self.variable.clone().ok_or(Failure::CannotDecide);
                 own.map_err(blame)
             }
+            Node::Symbol(Symbol::Root(root)) => self.zero_of(root).map_err(blame),
             Node::Symbol(_) => Err(Undefined::new(
                 UndefinedReason::NotConstant,
                 expression.clone(),

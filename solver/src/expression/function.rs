@@ -206,7 +206,13 @@ impl Function {
         if let Some(value) = (definition.special)(argument, sign) {
             return value;
         }
-        if definition.parity != Parity::Neither && sign(argument) == Some(Ordering::Less) {
+        // A letter that stands for a negative number is written without a sign all the same.
+        let negative = if argument.has_root() {
+            is_negative_form(argument)
+        } else {
+            sign(argument) == Some(Ordering::Less)
+        };
+        if definition.parity != Parity::Neither && negative {
             let positive = (definition.fold)(&argument.neg())
                 .unwrap_or_else(|| Expr::raw_call(self, argument.neg()));
             return if definition.parity == Parity::Odd {

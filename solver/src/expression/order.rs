@@ -36,7 +36,7 @@ fn rank(base: &Expr, exponent: Option<&Expr>) -> u64 {
     let rank = match base.node() {
         Node::Number(_) if constant => 0,
         Node::Symbol(Symbol::Pi) if constant => 1,
-        Node::Symbol(Symbol::Parameter(_)) if constant => 2,
+        Node::Symbol(Symbol::Parameter(_) | Symbol::Root(_)) if constant => 2,
         Node::Call(..) if constant => 3,
         Node::Power(..) | Node::Product(_) | Node::Sum(_) if constant => 4,
         Node::Symbol(Symbol::Variable) => RANK_VARIABLE,

@@ -13,7 +13,7 @@ impl Expr {
             .into_iter()
             .filter_map(|symbol| match symbol {
                 Symbol::Parameter(name) => Some(name.to_string()),
-                Symbol::Variable | Symbol::Derivative { .. } | Symbol::Pi => None,
+                Symbol::Variable | Symbol::Derivative { .. } | Symbol::Pi | Symbol::Root(_) => None,
             })
             .collect()
     }
@@ -30,7 +30,7 @@ impl Expr {
                 .iter()
                 .find(|(own, _)| **own == **name)
                 .map(|(_, value)| value.clone()),
-            Symbol::Variable | Symbol::Derivative { .. } | Symbol::Pi => None,
+            Symbol::Variable | Symbol::Derivative { .. } | Symbol::Pi | Symbol::Root(_) => None,
         })
     }
 }

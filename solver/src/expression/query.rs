@@ -1,7 +1,10 @@
 //! Questions about an expression.
 
+use std::sync::Arc;
+
 use num_traits::{One, Zero};
 
+use super::root_of::{self, RootOf};
 use super::tree::{Expr, Node, Symbol};
 use crate::number::Rational;
 use crate::sorting::sort_by;
@@ -46,6 +49,16 @@ impl Expr {
         self.facts().parameter
     }
 
+    /// Contains a number that is known as the zero of an equation.
+    pub fn has_root(&self) -> bool {
+        self.facts().root
+    }
+
+    /// The numbers known as zeros of equations that occur, each once.
+    pub fn roots(&self) -> Vec<Arc<RootOf>> {
+        root_of::roots_in(self)
+    }
+
     /// How many nodes, counting shared parts as often as they occur (saturates).
     pub fn size(&self) -> usize {
         self.facts().size
@@ -73,6 +86,7 @@ impl Expr {
             Symbol::Variable => return facts.variable,
             Symbol::Derivative { order, .. } => facts.derivatives > *order,
             Symbol::Parameter(_) => facts.parameter,
+            Symbol::Root(_) => facts.root,
             Symbol::Pi => true,
         };
         possible

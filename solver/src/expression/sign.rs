@@ -45,6 +45,7 @@ fn at_least_zero(value: &Expr) -> Option<bool> {
     };
     match value.node() {
         Node::Number(number) => (!number.is_negative()).then(|| number.is_positive()),
+        Node::Symbol(Symbol::Root(root)) => root.between_ends().0.is_positive().then_some(true),
         Node::Symbol(symbol) => (*symbol == Symbol::Pi).then_some(true),
         Node::Call(function, _) => (*function == Function::Exp).then_some(true),
         Node::Power(base, exponent) => match at_least_zero(base) {

@@ -5,7 +5,7 @@ use std::fmt;
 use std::hash::{Hash, Hasher};
 use std::sync::Arc;
 
-use super::Function;
+use super::{Function, RootOf};
 use crate::number::Rational;
 
 /// A letter with a meaning.
@@ -24,6 +24,8 @@ pub enum Symbol {
     Pi,
     /// A letter that stands for a constant.
     Parameter(Arc<str>),
+    /// A number known as the zero of an equation, under a letter of its own.
+    Root(Arc<RootOf>),
 }
 
 /// What an expression is. e is `Call(Exp, 1)`; a root is a `Power` with a rational exponent; a
@@ -73,6 +75,8 @@ pub(super) struct Facts {
     pub(super) derivatives: u32,
     /// Contains a parameter.
     pub(super) parameter: bool,
+    /// Contains a number that is the zero of an equation.
+    pub(super) root: bool,
 }
 
 impl Facts {
@@ -82,6 +86,7 @@ impl Facts {
         variable: false,
         derivatives: 0,
         parameter: false,
+        root: false,
     };
 
     fn of(node: &Node) -> Self {
@@ -97,6 +102,10 @@ impl Facts {
             },
             Node::Symbol(Symbol::Parameter(_)) => Self {
                 parameter: true,
+                ..Self::LEAF
+            },
+            Node::Symbol(Symbol::Root(_)) => Self {
+                root: true,
                 ..Self::LEAF
             },
             Node::Call(_, argument) => Self::above(std::slice::from_ref(argument)),
@@ -117,6 +126,7 @@ impl Facts {
             all.variable |= facts.variable;
             all.derivatives = all.derivatives.max(facts.derivatives);
             all.parameter |= facts.parameter;
+            all.root |= facts.root;
         }
         all.depth = all.depth.saturating_add(1);
         all
@@ -233,6 +243,7 @@ impl fmt::Debug for Expr {
             Node::Symbol(Symbol::Variable) => f.write_str("x"),
             Node::Symbol(Symbol::Pi) => f.write_str("pi"),
             Node::Symbol(Symbol::Parameter(name)) => f.write_str(name),
+            Node::Symbol(Symbol::Root(root)) => f.write_str(root.letter()),
             Node::Symbol(Symbol::Derivative { unknown, order }) => {
                 write!(f, "u{unknown}_{order}")
             }

@@ -241,7 +241,7 @@ impl Stage<'_> {
                 let order = usize::try_from(*order).ok()?;
                 self.given.values.get(*unknown)?.get(order).cloned()
             }
-            Symbol::Pi | Symbol::Parameter(_) => None,
+            Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
         })
     }
 

@@ -98,7 +98,7 @@ impl Clearing<'_> {
                     let mut all = self.conditions.iter();
                     self.expression(&all.find(|condition| condition.order == *order)?.value)
                 }
-                Symbol::Pi | Symbol::Parameter(_) => None,
+                Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
             });
             Some(!own.is_constant() && zero_test(&evaluate(&value).ok()?) == Truth::Zero)
         };

@@ -29,6 +29,8 @@ pub(super) struct Given {
     pub(super) checked: Vec<Checked>,
     /// The other ones.
     pub(super) also: Vec<AlsoGiven>,
+    /// Those that only say which of several values is meant.
+    pub(super) near: Vec<AlsoGiven>,
     /// What is wrong with them, if the equation can be solved for its highest derivative.
     pub(super) unfit: Vec<Diagnostic>,
 }
@@ -110,6 +112,7 @@ pub(super) fn read(
         value_texts: Vec::new(),
         checked: Vec::new(),
         also: Vec::new(),
+        near: Vec::new(),
         unfit,
     };
     for (unknown, reads) in chosen.iter().enumerate() {
@@ -120,7 +123,14 @@ pub(super) fn read(
                 continue;
             };
             given.checked.extend(read.checked.iter().cloned());
-            if order < needed && order == values.len() {
+            if read.condition.near {
+                given.near.push(AlsoGiven {
+                    unknown,
+                    order,
+                    value: read.value.clone(),
+                    span: read.condition.span,
+                });
+            } else if order < needed && order == values.len() {
                 values.push(read.value.clone());
                 texts.push(slice(text, &read.condition.value).to_owned());
             } else {
@@ -170,7 +180,16 @@ fn unfit<'a>(
     all: &[Read<'a>],
     chosen: &[Vec<Option<&Read<'a>>>],
 ) -> Vec<Diagnostic> {
-    let mut said = Vec::new();
+    let near = all.iter().filter(|read| read.condition.near);
+    let mut said: Vec<Diagnostic> = near
+        .map(|read| {
+            let index = about(0).names.index(&read.condition.unknown);
+            about(index.unwrap_or(0)).only_near(read)
+        })
+        .collect();
+    if !said.is_empty() {
+        return said;
+    }
     let mut missing = Vec::new();
     for (unknown, reads) in chosen.iter().enumerate() {
         let reader = about(unknown);
@@ -366,6 +385,7 @@ impl<'a> Reader<'a> {
             value_texts,
             checked: Vec::new(),
             also: Vec::new(),
+            near: Vec::new(),
             unfit: Vec::new(),
         }
     }
@@ -416,6 +436,23 @@ impl<'a> Reader<'a> {
     /// Is it about the unknown that is looked at?
     fn is_own(&self, read: &Read<'_>) -> bool {
         read.condition.unknown == self.names.unknown
+    }
+
+    /// “Is about” where nothing is chosen.
+    fn only_near(&self, read: &Read<'a>) -> Diagnostic {
+        let condition = read.condition;
+        let sign = Span::new(condition.span.start, condition.value.span.start);
+        let message = format!(
+            "≈ chooses among values that the equation leaves open; here the value of {} is needed exactly.",
+            self.target(read)
+        );
+        let diagnostic = Diagnostic::error("only-near", Field::Conditions, condition.span, message);
+        let head = self.text.get(sign.start..sign.end).unwrap_or_default();
+        let at = head.find('≈').or_else(|| head.find("\\approx"));
+        match at.map(|at| Span::new(sign.start + at, sign.end)) {
+            Some(sign) => diagnostic.suggest("write = for ≈", sign, "= "),
+            None => diagnostic,
+        }
     }
 
     /// `y′(0)`, for messages.

@@ -407,6 +407,7 @@ impl Sheet<'_> {
             center: given.center,
             initial: given.values,
             also_given: given.also,
+            near: given.near,
             equations,
             parameters: Vec::new(),
             side_conditions: Vec::new(),

@@ -40,6 +40,7 @@ fn show(expression: &Expr) -> String {
         Node::Symbol(Symbol::Variable) => "x".to_owned(),
         Node::Symbol(Symbol::Pi) => "pi".to_owned(),
         Node::Symbol(Symbol::Parameter(name)) => name.to_string(),
+        Node::Symbol(Symbol::Root(root)) => root.letter().to_owned(),
         Node::Symbol(Symbol::Derivative { order, .. }) => wording::typed_derivative("y", *order),
         Node::Call(function, argument) => format!("{}({})", function.name(), show(argument)),
         Node::Power(base, exponent) => format!("{}^{}", atom(base), atom(exponent)),

@@ -262,7 +262,7 @@ fn only_variable(expression: &Expr, depth: usize) -> bool {
             return false;
         }
         match expression.node() {
-            Node::Number(_) | Node::Symbol(Symbol::Pi) => true,
+            Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Root(_)) => true,
             Node::Symbol(Symbol::Variable) => {
                 *variable = true;
                 true

@@ -31,7 +31,7 @@ pub(super) fn explicit(problem: &Problem) -> Option<Explicit> {
     let at_data = separant.substitute(&|symbol| match symbol {
         Symbol::Variable => Some(problem.center.clone()),
         Symbol::Derivative { order, .. } => initial.get(*order as usize).cloned(),
-        Symbol::Pi | Symbol::Parameter(_) => None,
+        Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
     });
     if zero_test(&evaluate(&at_data).ok()?) != Truth::NotZero {
         return None;
@@ -70,7 +70,7 @@ pub(super) fn value(separant: &Expr, x: &Rational, derivatives: &[BigFloat]) -> 
                 .to_rational()
                 .map(Expr::number)
         }
-        Symbol::Pi | Symbol::Parameter(_) => None,
+        Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
     });
     to_f64(&value)
 }

@@ -60,6 +60,7 @@ pub(crate) fn problem(solved: Vec<Expr>, center: Expr, initial: Vec<Expr>) -> Pr
         center,
         initial: vec![initial],
         also_given: Vec::new(),
+        near: Vec::new(),
         equations: vec![Equation {
             given: (vec![highest.clone()], solved.clone()),
             unknown: 0,

@@ -242,7 +242,9 @@ impl Compiler {
 
     fn build(&mut self, expression: &Expr) -> Result<Value, SeriesError> {
         Ok(match expression.node() {
-            Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_)) => Value::Constant,
+            Node::Number(_) | Node::Symbol(Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_)) => {
+                Value::Constant
+            }
             Node::Symbol(Symbol::Variable) => Value::Series(self.operation(Operation::Variable)),
             Node::Symbol(Symbol::Derivative { unknown, order }) => {
                 let Some(&(start, below)) = self.blocks.get(*unknown) else {

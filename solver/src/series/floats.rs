@@ -50,6 +50,8 @@ fn evaluate_to(
         Node::Number(number) => BigFloat::from_rational(number, precision),
         Node::Symbol(Symbol::Pi) => BigFloat::pi(precision),
         Node::Symbol(Symbol::Variable) => variable.clone(),
+        Node::Symbol(Symbol::Root(_)) => enclose(expression, precision.bits())
+            .map_or(BigFloat::NONE, |between| between.low().clone()),
         Node::Symbol(Symbol::Derivative { .. } | Symbol::Parameter(_)) => BigFloat::NONE,
         Node::Call(function, argument) => apply(*function, &value(argument), precision),
         Node::Power(base, exponent) => {

@@ -53,6 +53,7 @@ struct Bare {
     span: Span,
     target: Node,
     value: Node,
+    near: bool,
 }
 
 /// A point that words have given: the variable's letter, if there is one, and the place.
@@ -87,6 +88,7 @@ impl List {
         }
         let span = start.to(parser.previous().unwrap_or(start));
         let clean = parser.diagnostics.len() == errors_before;
+        let near = signs.iter().any(|sign| is_about(parser.slice(*sign)));
         if signs.len() == sides.len() - 1
             && sides.iter().any(is_bare)
             && !sides.iter().any(is_target)
@@ -101,6 +103,7 @@ impl List {
                         span: target.span.to(value.span),
                         target,
                         value: value.clone(),
+                        near,
                     }))
                 }));
                 return;
@@ -110,7 +113,7 @@ impl List {
         match (targets.is_empty(), values.as_slice()) {
             (false, [value]) => {
                 for target in targets {
-                    let condition = condition(parser, target, value.clone());
+                    let condition = condition(parser, target, value.clone(), near);
                     self.read.extend(condition.map(Ok));
                 }
             }
@@ -278,6 +281,7 @@ impl Bare {
             point: point.place.clone(),
             variable: point.variable.clone(),
             value: self.value.clone(),
+            near: self.near,
         })
     }
 }
@@ -311,7 +315,12 @@ fn forgotten_comma(value: &Node) -> Option<Span> {
     }
 }
 
-fn condition(parser: &Parser<'_>, target: Node, value: Node) -> Option<Condition> {
+/// Is the sign between two sides “is about”?
+fn is_about(sign: &str) -> bool {
+    sign.starts_with('≈') || sign.starts_with("\\approx")
+}
+
+fn condition(parser: &Parser<'_>, target: Node, value: Node, near: bool) -> Option<Condition> {
     let span = target.span.to(value.span);
     let (unknown, order, argument) = match target.kind {
         Kind::Applied { name, argument, .. } => (name, 0, Some(argument)),
@@ -343,5 +352,6 @@ fn condition(parser: &Parser<'_>, target: Node, value: Node) -> Option<Condition
         order,
         point,
         value,
+        near,
     })
 }

@@ -44,7 +44,7 @@ pub(super) fn followed(problem: &Problem, coefficients: &[Vec<Expr>]) -> Option<
     let along = |part: &Expr| {
         let put_in = part.substitute(&|symbol| match symbol {
             Symbol::Derivative { order, .. } => derivatives.get(*order as usize).cloned(),
-            Symbol::Variable | Symbol::Pi | Symbol::Parameter(_) => None,
+            Symbol::Variable | Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
         });
         put_in.normal().expand(TERMS)
     };

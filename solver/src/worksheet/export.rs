@@ -10,12 +10,14 @@ use crate::check::Residual;
 use crate::document::names::Names;
 use crate::document::plain;
 use crate::expression::{Expr, Node};
-use crate::number::decimal;
+use crate::number::{Rational, decimal};
 use crate::problem::{Checked, OrderByOrder, Problem, Requirement, Route};
 use crate::reference::{Point, Reference, Stop, StopReason};
 
 struct Answer {
     problem: ProblemOut,
+    /// The letters in values that stand for zeros of equations.
+    roots: Vec<RootOut>,
     /// What is taken to hold of the parameters.
     side_conditions: Vec<String>,
     normal_form: Vec<Relation>,
@@ -52,6 +54,15 @@ struct ParameterOut {
     name: String,
     /// Only the numerical solution uses it; `null`: none that keeps the side conditions.
     value: Option<String>,
+}
+
+struct RootOut {
+    letter: String,
+    /// Zero at it; the letter stands for the number.
+    equation: String,
+    /// It is the only zero between these.
+    lower: String,
+    upper: String,
 }
 
 struct Relation {
@@ -152,6 +163,7 @@ json! {
     Refusal { diagnostics }
     ProblemOut { independent, unknowns, equation_order, center, degree, initial, parameters }
     ParameterOut { name, value }
+    RootOut { letter, equation, lower, upper }
     Relation { left, right }
     TableRow { unknown, order, expression, equation, value, coefficient, agreed }
     ResidualOut { power, coefficient, computed_to }
@@ -200,6 +212,9 @@ impl Json for Answer {
             ("residual", &self.residual),
             ("candidate", &self.candidate),
         ];
+        if !self.roots.is_empty() {
+            members.insert(1, ("roots", &self.roots));
+        }
         if !self.residuals.is_empty() {
             members.push(("residuals", &residuals));
         }
@@ -345,6 +360,7 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
                 })
                 .collect(),
         },
+        roots: roots(worksheet, &names),
         side_conditions: problem
             .side_conditions
             .iter()
@@ -380,6 +396,31 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
         beside: worksheet.beside.iter().map(beside_out).collect(),
         diagnostics,
     }
+}
+
+fn roots(worksheet: &Worksheet, names: &Names) -> Vec<RootOut> {
+    let entries = worksheet.table.iter().flatten();
+    let mut found = Vec::new();
+    for root in entries.flat_map(|entry| entry.value.roots()) {
+        if !found.contains(&root) {
+            found.push(root);
+        }
+    }
+    let out = |root: std::sync::Arc<crate::expression::RootOf>| {
+        let own = Names {
+            independent: root.letter().to_owned(),
+            ..names.clone()
+        };
+        let (low, high) = root.between_ends();
+        let text = |number: &Rational| plain::expression(&Expr::number(number.clone()), names);
+        RootOut {
+            letter: root.letter().to_owned(),
+            equation: plain::expression(root.equation(), &own),
+            lower: text(low),
+            upper: text(high),
+        }
+    };
+    found.into_iter().map(out).collect()
 }
 
 fn beside_out(beside: &Beside) -> BesideOut {

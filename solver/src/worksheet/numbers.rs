@@ -123,7 +123,7 @@ fn stands_still(problem: &Problem, numbers: &[(String, Expr)]) -> bool {
     let data = |symbol: &Symbol| match symbol {
         Symbol::Variable => Some(problem.center.clone()),
         Symbol::Derivative { unknown, order: 0 } => problem.initial.get(*unknown)?.first().cloned(),
-        Symbol::Derivative { .. } | Symbol::Pi | Symbol::Parameter(_) => None,
+        Symbol::Derivative { .. } | Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
     };
     problem
         .unknowns

@@ -7,7 +7,7 @@ use crate::derivation::Demand;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Severity, Suggestion};
 use crate::document::names::Names;
 use crate::document::plain;
-use crate::expression::{Expr, Symbol};
+use crate::expression::{Expr, Symbol, decimal};
 use crate::problem::{self, Problem};
 use crate::span::{Field, Span};
 use crate::syntax::{self, Condition};
@@ -40,7 +40,7 @@ pub(super) fn refusal(
     let mut diagnostic = message(request, (field, span), &head, demand, &|value| {
         let typeset = value.substitute(&|symbol| match symbol {
             Symbol::Parameter(name) => Some(Expr::parameter(&problem::typeset(name))),
-            Symbol::Variable | Symbol::Derivative { .. } | Symbol::Pi => None,
+            Symbol::Variable | Symbol::Derivative { .. } | Symbol::Pi | Symbol::Root(_) => None,
         });
         writer.value(&typeset)
     });
@@ -50,14 +50,35 @@ pub(super) fn refusal(
         Demand::Several(values) | Demand::Some(values) => values.clone(),
         _ => Vec::new(),
     };
-    let proposals = proposals
-        .iter()
-        .map(|value| writer.condition(own, &writer.value(value)));
+    let digits = telling_apart(&proposals);
+    let proposals = proposals.iter().map(|value| {
+        if value.has_root() {
+            writer.condition(own, "≈", &nearly(value, digits))
+        } else {
+            writer.condition(own, "=", &writer.value(value))
+        }
+    });
     diagnostic.suggestions = proposals
         .chain(own.and_then(|_| writer.leave_out()))
         .filter(|suggestion| mends(request, suggestion, diagnostic.code, budget))
         .collect();
     diagnostic
+}
+
+/// The value to so many digits.
+fn nearly(value: &Expr, digits: u32) -> String {
+    decimal(value, digits).unwrap_or_default()
+}
+
+/// So many digits that no two of the values look alike.
+fn telling_apart(values: &[Expr]) -> u32 {
+    let distinct = |digits: &u32| {
+        let written: Vec<String> = values.iter().map(|value| nearly(value, *digits)).collect();
+        let alike =
+            |(place, own): (usize, &String)| written.iter().skip(place + 1).any(|o| o == own);
+        !written.iter().enumerate().any(alike)
+    };
+    [4, 8, 16].into_iter().find(distinct).unwrap_or(32)
 }
 
 /// What is said; `head` is the derivative's value in question, `here` its condition or where one
@@ -71,6 +92,13 @@ fn message(
     written: &dyn Fn(&Expr) -> String,
 ) -> Diagnostic {
     let whole = Span::new(0, request.equation.len());
+    let relation = |value: &Expr| {
+        if value.has_root() {
+            format!("≈ {}", nearly(value, 6))
+        } else {
+            format!("= {}", written(value))
+        }
+    };
     let error = |code, (field, span), outcome, message: String| {
         Diagnostic::error(code, field, span, message).outcome(outcome)
     };
@@ -139,8 +167,8 @@ fn message(
             here,
             Outcome::NotDetermined,
             format!(
-                "{head} = {} satisfies the equation; whether other values do, too, is not known here. Add the one that is meant.",
-                values.iter().map(written).collect::<Vec<_>>().join(" or ")
+                "{head} {} satisfies the equation; whether other values do, too, is not known here. Add the one that is meant.",
+                values.iter().map(relation).collect::<Vec<_>>().join(" or ")
             ),
         ),
         Demand::NoReal => error(
@@ -155,6 +183,19 @@ fn message(
             Outcome::Unable,
             format!(
                 "The equation does not give {head} in closed form here. If you know the value, add it to the conditions; it is tested."
+            ),
+        ),
+        Demand::OfLetters(letters) => error(
+            "value-of-letters",
+            here,
+            Outcome::Unable,
+            format!(
+                "{head} is a root that depends on {}: which root it is, and how many there are, changes with the numbers. Write numbers for the letters, or add the value of {head} to the conditions.",
+                letters
+                    .iter()
+                    .map(|name| problem::typeset(name))
+                    .collect::<Vec<_>>()
+                    .join(", ")
             ),
         ),
         Demand::Undecided(_) => error(
@@ -246,8 +287,8 @@ impl Writer<'_> {
     }
 
     /// Adds the condition, or changes its value.
-    fn condition(&self, own: Option<&Condition>, value: &str) -> Suggestion {
-        let whole = format!("{} = {value}", self.head());
+    fn condition(&self, own: Option<&Condition>, sign: &str, value: &str) -> Suggestion {
+        let whole = format!("{} {sign} {value}", self.head());
         let edit = |span, replacement| Edit {
             field: Field::Conditions,
             span,

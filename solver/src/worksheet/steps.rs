@@ -245,6 +245,9 @@ pub(super) fn prepare(
             entry.agreement = Agreement::OneRoute;
         }
     }
+    worksheet
+        .diagnostics
+        .extend(unneeded(&problem, &derivation));
     if let Some((order, demand)) = &ended {
         let diagnostic = refusal(&worksheet.request, &problem, (0, *order), demand, budget);
         worksheet.diagnostics.push(diagnostic);
@@ -274,6 +277,30 @@ pub(super) fn prepare(
         return without_answer(worksheet);
     }
     worksheet
+}
+
+/// Conditions that choose where nothing is left to choose.
+fn unneeded(problem: &Problem, derivation: &Derivation) -> Vec<Diagnostic> {
+    let chooses = |order: usize| {
+        derivation.rows.iter().any(|row| {
+            row.order == order
+                && match &row.kind {
+                    RowKind::Chosen { values, .. } => values.len() != 1,
+                    RowKind::Stopped { .. } => true,
+                    _ => false,
+                }
+        })
+    };
+    let near = problem.near.iter().filter(|near| !chooses(near.order));
+    near.map(|near| {
+        Diagnostic::notice(
+            "redundant-condition",
+            Field::Conditions,
+            near.span,
+            "The equation leaves nothing to choose here; this condition is not needed.",
+        )
+    })
+    .collect()
 }
 
 /// The lines that show why there is no polynomial, and no polynomial.

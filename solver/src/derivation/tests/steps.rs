@@ -91,13 +91,18 @@ fn each_line_is_taken_for_what_it_demands() {
             "y(0) = 0, y'''(0) = 6",
             "0, 0, =, =, 0, =, =, 6, 0",
         ),
-        ("y' + e^(y') = 1 + x", "y(0) = 0", "0, also 0"),
+        ("y' + e^(y') = 1 + x", "y(0) = 0", "0, 0, 1/2, -1/8, 1/32"),
         (
             "y' + e^(y') = 1 + x",
             "y(0) = 0, y'(0) = 1",
             "0, GivenFails",
         ),
-        ("y'^3 - 3y' + 1 = y", "y(0) = 0", "0, inexact 3"),
+        ("y'^3 - 3y' + 1 = y", "y(0) = 0", "0, several r r r"),
+        (
+            "y'^3 - 3y' + 1 = y",
+            "y(0) = 0, y'(0) ≈ 0.3",
+            "0, r, 1/9 r^2 + 2/9 r - 2/9, 1/9 - 1/9 r - 2/27 r^2, 31/243 r^2 + 47/243 r - 32/243",
+        ),
         ("y'^3 + y' = x + 2", "y(0) = 0", "0, 1, 1/4, -3/32, 21/256"),
     ] {
         let problem = problem(equation, conditions);
@@ -268,8 +273,13 @@ fn what_is_around_the_highest_derivative_is_undone() {
         // With letters, a root of the letter: real on a side condition.
         ("y'^2 = k y", "y(0) = 1", "1, several -k^(1/2) k^(1/2)"),
         // Others may exist.
-        ("y' + sin(y') = x", "y(0) = 0", "0, also 0"),
-        ("y' + cos(y') = x", "y(0) = 0", "0, inexact 0"),
+        ("y'^2 = sin(y')", "y(0) = 0", "0, also 0|r"),
+        ("y' + sin(y') = x", "y(0) = 0", "0, 0, 1/2, 0"),
+        (
+            "y' + cos(y') = x",
+            "y(0) = 0",
+            "0, r, (1 - sin(r))^-1, -r (1 - sin(r))^-3",
+        ),
     ] {
         assert_eq!(
             story(&rows(&problem(equation, conditions), 3)),

@@ -51,6 +51,7 @@ pub(super) fn standing(
         center,
         initial: vec![initial],
         also_given: Vec::new(),
+        near: Vec::new(),
         equations: vec![Equation {
             given: sides.clone(),
             unknown: 0,
@@ -163,6 +164,7 @@ pub(super) fn show(expression: &Expr) -> String {
         Node::Symbol(Symbol::Variable) => "x".into(),
         Node::Symbol(Symbol::Pi) => "pi".into(),
         Node::Symbol(Symbol::Parameter(name)) => name.to_string(),
+        Node::Symbol(Symbol::Root(root)) => root.letter().to_owned(),
         Node::Symbol(Symbol::Derivative { unknown, order }) => {
             let name = ["y", "z"].get(*unknown).copied().unwrap_or("u");
             match order {

@@ -16,7 +16,7 @@ fn at(point: &[Rational]) -> impl Fn(&Symbol) -> Option<Expr> + '_ {
         Symbol::Derivative { order, .. } => {
             point.get(*order as usize + 1).cloned().map(Expr::number)
         }
-        Symbol::Pi | Symbol::Parameter(_) => None,
+        Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
     }
 }
 

@@ -94,7 +94,7 @@ fn substitution_gives_normal_form() {
     let value = e.substitute(&|symbol| match symbol {
         Symbol::Variable => Some(n(3)),
         Symbol::Derivative { order, .. } => Some(n(i64::from(*order) + 2)),
-        Symbol::Pi | Symbol::Parameter(_) => None,
+        Symbol::Pi | Symbol::Parameter(_) | Symbol::Root(_) => None,
     });
     assert_eq!(value, n(3));
     let renamed = e.substitute(&|symbol| (*symbol == Symbol::Variable).then(|| y(0)));

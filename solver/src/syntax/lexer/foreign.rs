@@ -2,6 +2,7 @@
 
 use super::latex::begins_a_command;
 use super::{Lexer, PARTIAL};
+use crate::span::Field;
 use crate::syntax::token::TokenKind;
 
 pub(super) const INTEGRAL: &str = "This is an integral equation. Differentiate it first, so that no integral is left, and give \
@@ -86,6 +87,10 @@ impl Lexer<'_> {
         let mut end = from + 1;
         while matches!(self.plain_at(end), Some('=' | '<' | '>')) {
             end += 1;
+        }
+        if c == '≈' && self.field == Field::Conditions {
+            // The reader of conditions looks at how the sign is written.
+            return self.push(TokenKind::Equals, from, end);
         }
         let span = self.span(from, end);
         let message = format!("“{c}” does not make an equation. The two sides are joined by =.");
