@@ -39,6 +39,8 @@ function* slices(html, wanted, begin, end) {
     if (!wanted()) return;
   }
   end(whole);
+  // The next one is read in a frame of its own.
+  yield MOST;
 }
 
 /** Moves what is in an element into another, a piece at a time; how much each piece was. */
