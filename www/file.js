@@ -2,6 +2,7 @@
 // is put in its place, kept, and handed to the workers, piece by piece.
 
 import init, { Reading } from "./reading.js";
+import { both } from "./modules.js";
 import { Pool } from "./pool.js";
 import { Draft } from "./draft.js";
 import { fill } from "./slices.js";
@@ -421,8 +422,9 @@ function asked() {
 
 /** Texts into links and back: the other module's business, fetched when it is asked for. */
 async function links() {
-  const [{ default: bind }, found] = await Promise.all([import("./web.js"), import("./unpack.js")]);
-  await bind({ module_or_path: new URL("web.wasm", BASE) });
+  const [{ default: bind, join }, found, { module, more }] = await Promise.all([import("./web.js"), import("./unpack.js"), both(BASE)]);
+  await bind({ module_or_path: module });
+  join(more);
   return found;
 }
 

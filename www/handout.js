@@ -2,6 +2,8 @@
 // module's business (handout/sheet.rs), asked in a worker; here the fields are read, the paper's
 // blocks are put on sheets, and the sheet's text is kept.
 
+import { both } from "./modules.js";
+
 const KEPT = "ordinary-point-handout";
 const EMPTY = "";
 // Behind a packed text that comes from the page of files or goes there: the file's name.
@@ -20,10 +22,7 @@ let asked = Promise.resolve();
 
 // --- the module
 
-const address = new URL("web.wasm", import.meta.url);
-const module = WebAssembly.compileStreaming(fetch(address)).catch(async () =>
-  WebAssembly.compile(await (await fetch(address)).arrayBuffer()),
-);
+const parts = both(new URL(".", import.meta.url));
 
 /** Asks one question after the other. */
 function ask(question) {
@@ -34,7 +33,7 @@ function ask(question) {
 async function answer(question) {
   if (!worker) {
     worker = new Worker(new URL("worker.js", import.meta.url), { type: "module" });
-    worker.postMessage(await module);
+    worker.postMessage(await parts);
   }
   return new Promise((give) => {
     const failed = (why) => {
@@ -332,8 +331,9 @@ addEventListener("resize", fit);
 
 /** Texts into links and back. */
 async function links() {
-  const [{ default: bind }, found] = await Promise.all([import("./web.js"), import("./unpack.js")]);
-  await bind({ module_or_path: await module });
+  const [{ default: bind, join }, found, { module, more }] = await Promise.all([import("./web.js"), import("./unpack.js"), parts]);
+  await bind({ module_or_path: module });
+  join(more);
   return found;
 }
 

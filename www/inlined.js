@@ -5,9 +5,9 @@ export function text(name) {
   return document.getElementById(`inlined-${name}`).textContent;
 }
 
-/** Module and workers from the page itself. */
+/** The whole module, as a worker takes it, and workers from the page itself. */
 export function inlined() {
-  return { module, worker: async () => worker() };
+  return { parts: async () => ({ module: await module() }), worker: async () => worker() };
 }
 
 /** The module, which is compressed and in base 64. */

@@ -1,7 +1,7 @@
 // The site once more in the browser's own keeping, so that it opens without a network. A newer
 // version is announced; it takes the place of this one only when the reader says so.
 
-/** Begins to keep the site at `base`, where the browser allows it. */
+/** Keeps the site at `base`, where the browser allows it; done when a version is kept. */
 export async function keep(base) {
   // A frame on another page keeps nothing on its reader's machine.
   if (!navigator.serviceWorker || !base.protocol.startsWith("http") || self.origin === "null" || self !== top) return;
@@ -22,6 +22,7 @@ export async function keep(base) {
     navigator.serviceWorker.addEventListener("controllerchange", () => {
       if (asked) location.reload();
     });
+    await navigator.serviceWorker.ready;
   } catch {
     // Refused (a private window, a policy): the page works with a network all the same.
   }

@@ -7,6 +7,8 @@
 // `key` is whoever asks: a newer question with the same key takes the place of the older one, whose
 // promise then answers `undefined`. `urgent` questions go to the front.
 
+import { both } from "./modules.js";
+
 const MOST = 2;
 // So many deaths in a row: then it is not the question that is wrong.
 const MOST_DEATHS = 3;
@@ -15,12 +17,12 @@ export class Pool {
   #source;
   #workers = [];
   #line = [];
-  #module;
+  #parts;
   #deaths = 0;
 
   /**
-   * @param source the site's folder (a URL), or what has `module()` and `worker()`, which promise
-   * the module and a worker for it
+   * @param source the site's folder (a URL), or what has `parts()` and `worker()`, which promise
+   * the module's parts and a worker for them
    */
   constructor(source) {
     this.#source = source instanceof URL ? site(source) : source;
@@ -66,14 +68,14 @@ export class Pool {
   #start() {
     const worker = { began: undefined, port: undefined, asked: undefined };
     this.#workers.push(worker);
-    this.#module ??= this.#source.module();
-    worker.began = Promise.all([this.#module, this.#source.worker()]).then(([module, port]) => {
+    this.#parts ??= this.#source.parts();
+    worker.began = Promise.all([this.#parts, this.#source.worker()]).then(([parts, port]) => {
       // Ended before it had begun.
       if (!this.#workers.includes(worker)) return port.terminate();
       worker.port = port;
       port.onmessage = ({ data }) => this.#heard(worker, data);
       port.onerror = (event) => this.#died(worker, event.message);
-      port.postMessage(module);
+      port.postMessage(parts);
     });
     return worker;
   }
@@ -98,7 +100,7 @@ export class Pool {
     if (this.#deaths < MOST_DEATHS) return this.#next();
     // A later question may try again.
     this.#deaths = 0;
-    this.#module = undefined;
+    this.#parts = undefined;
     for (const left of this.#line.splice(0)) left.fail(new Error("no worker could be started"));
   }
 
@@ -109,19 +111,9 @@ export class Pool {
   }
 }
 
-/** Module and workers from the site's folder at `base`. */
+/** The module's parts and workers from the site's folder at `base`. */
 function site(base) {
-  return { module: () => compile(base), worker: () => begin(base) };
-}
-
-async function compile(base) {
-  const address = new URL("web.wasm", base);
-  try {
-    return await WebAssembly.compileStreaming(fetch(address));
-  } catch {
-    // A server that sends another content type.
-    return WebAssembly.compile(await (await fetch(address)).arrayBuffer());
-  }
+  return { parts: () => both(base), worker: () => begin(base) };
 }
 
 /**

@@ -6,5 +6,5 @@ import { module, worker } from "./inlined.js";
 const compiled = await module();
 await init({ module_or_path: compiled });
 await follow();
-start(compiled, worker);
+start({ module: compiled }, worker);
 offer(undefined);

@@ -21,7 +21,7 @@ def first(site: pathlib.Path) -> set[str]:
     page = (site / "index.html").read_text()
     named = set(re.findall(r'<(?:link|script)[^>]* (?:href|src)="([^"]+)"', page))
     faces = {f"fonts/{path.name}" for path in site.glob("fonts/*.woff2")}
-    return named | faces | {"index.html", "web.js", "web.wasm", "worker.js", "links.js"}
+    return named | faces | {"index.html", "web.js", "web.wasm", "worker.js", "links.js", "modules.js"}
 
 
 def compressed(path: pathlib.Path) -> int:

@@ -24,6 +24,7 @@ globalThis.postMessage = (message) => replies.push({ at: processorTime(), messag
 
 const glue = await import(pathToFileURL(resolve(site, "web.js")));
 await glue.default({ module_or_path: await WebAssembly.compile(readFileSync(resolve(site, "web.wasm"))) });
+glue.join(await WebAssembly.compile(readFileSync(resolve(site, "more.wasm"))));
 glue.prepare_worker();
 
 let sequence = 0;

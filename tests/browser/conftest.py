@@ -47,6 +47,14 @@ CHANGED = {
     ),
     # A page of files that is never at rest, so that nothing is worked beforehand.
     "restless": ("file.js", "self.requestIdleCallback ?? ((then) => setTimeout(then, 200))", "() => {}"),
+    # A site without the module's second part, which keeps nothing either.
+    "lone": ("loader.js", "more.wasm", "no-such-part.wasm"),
+    # A page that keeps nothing, so that the second part must be fetched.
+    "unhurried": ("loader.js", "import(\"./offline.js\")", "new Promise(() => {})"),
+    # A page that needs the second part before anything else.
+    "needy": ("loader.js", "await follow();", "now(rest, take);\nawait follow();"),
+    # A site that was put there by halves.
+    "strange": ("loader.js", "more.wasm", "reading.wasm"),
     # A server that has spoilt the worker's script.
     "workerless": ("worker.js", "let ready;", "let let;"),
 }

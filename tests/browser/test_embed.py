@@ -104,7 +104,7 @@ def test_elements_work_their_problems_out_on_another_origin(course):
     assert "Oysters, alone" in second and "product rule" not in second
     assert page.script("return window.hit ?? null") is None
     fetched = page.script("return performance.getEntriesByType('resource').map(e => e.name.split('/').pop())")
-    assert fetched.count("web.wasm") == 1 and fetched.count("block.css") == 1, fetched
+    assert [fetched.count(name) for name in ("web.wasm", "more.wasm", "block.css")] == [1, 1, 1], fetched
     assert page.script("return document.cookie + localStorage.length") == "0"
     # It is followed while it changes.
     page.script("document.querySelector('ordinary-point').setAttribute('degree', '9'); document.querySelector('ordinary-point').setAttribute('show', 'polynomial')")

@@ -152,6 +152,10 @@ def test_the_site_is_kept_and_a_newer_version_waits(engine):
     engine.get("about:blank")
     page.open("equation=y%27+%3D+3y&conditions=y%280%29+%3D+1&degree=4")
     assert "order-4" in page.keys() and page.field("Equation").get_property("value") == "y' = 3y"
+    # What needs the module's second part, too.
+    page.open("equation=y%27+%3D+tan+y+%2B+arcsin+x&conditions=y%280%29+%3D+1/3&degree=3")
+    page.wait(lambda: "order-3" in page.keys(), "an answer without a network")
+    assert "tan" in page.text("#rows") and "broke" not in page.messages()
 
 
 def test_the_page_in_one_file_works_from_a_disk(engine, tmp_path):

@@ -93,6 +93,11 @@ fn closed(
     })
 }
 
+/// From this degree on the fast road is taken first. Below it the other one is as quick, and what the
+/// page's examples do not need is not fetched with them (see "The module comes in two parts" in
+/// DEVELOPERS.md).
+const FAST_FROM: usize = 32;
+
 /// Everything in fractions; an error when some value is not rational.
 fn rational(
     tape: &Tape,
@@ -107,26 +112,36 @@ fn rational(
         .iter()
         .map(|value| Rational::from_constant(value, &limits))
         .collect::<Result<Vec<Rational>, SeriesError>>()?;
-    let mut fuel = Fuel::new(budget.steps);
-    let quick = match tape.blocks() {
-        [_] => fast::polynomial(tape, &center, &initial, degree, budget.bits, &mut fuel),
-        _ => Ok(None),
-    };
-    match quick {
-        Ok(Some(found)) => {
-            return Ok(Found {
+    let fast = || -> Result<Option<Found>, SeriesError> {
+        let mut fuel = Fuel::new(budget.steps);
+        let found = match tape.blocks() {
+            [_] => fast::polynomial(tape, &center, &initial, degree, budget.bits, &mut fuel),
+            _ => Ok(None),
+        };
+        match found {
+            // The other road may still find the first few.
+            Err(SeriesError::Exhausted) => Ok(None),
+            found => Ok(found?.map(|found| Found {
                 coefficients: vec![found.into_iter().map(Expr::number).collect()],
                 stopped: None,
-            });
+            })),
         }
-        // The generic road below may still find the first few.
-        Ok(None) | Err(SeriesError::Exhausted) => {}
-        Err(error) => return Err(error),
+    };
+    if degree >= FAST_FROM
+        && let Some(found) = fast()?
+    {
+        return Ok(found);
     }
     let mut solver = Solver::new(tape, &center, &initial, limits)?.limit_bits(budget.bits);
     let stopped = solver.extend(degree, &mut Fuel::new(budget.steps)).err();
     if stopped == Some(SeriesError::Unrepresentable) {
         return Err(SeriesError::Unrepresentable);
+    }
+    if stopped == Some(SeriesError::Exhausted)
+        && degree < FAST_FROM
+        && let Some(found) = fast()?
+    {
+        return Ok(found);
     }
     let coefficients = solver
         .all_coefficients()

@@ -7,6 +7,7 @@ use crate::binary::{
     CODE, CUSTOM, ELEMENTS, EXPORTS, FUNCTIONS, GLOBALS, IMPORTS, Reader, START, write_name,
     write_number, write_section,
 };
+use crate::code::{Body, constant};
 use std::collections::BTreeMap;
 
 /// Bytes in a row that make one feature of a function.
@@ -17,140 +18,6 @@ const FEATURE_BITS: u32 = 14;
 
 /// Keeps very short functions from being like one another for a chance run.
 const SLIGHT: usize = 5;
-
-/// A function's code without the numbers of the functions that it names.
-#[derive(Default)]
-struct Body {
-    bytes: Vec<u8>,
-    /// Where a number belongs, and which.
-    named: Vec<(usize, usize)>,
-}
-
-impl Body {
-    fn copy(&mut self, reader: &Reader<'_>, from: usize) -> Option<()> {
-        self.bytes
-            .extend_from_slice(reader.bytes.get(from..reader.at)?);
-        Some(())
-    }
-
-    /// The code with the new numbers.
-    fn renumbered(&self, new: &[usize]) -> Option<Vec<u8>> {
-        let mut out = Vec::with_capacity(self.bytes.len() + 2 * self.named.len());
-        let mut from = 0;
-        for &(at, function) in &self.named {
-            out.extend_from_slice(self.bytes.get(from..at)?);
-            write_number(*new.get(function)?, &mut out);
-            from = at;
-        }
-        out.extend_from_slice(self.bytes.get(from..)?);
-        Some(out)
-    }
-
-    /// The runs of bytes that occur, as small numbers; each once.
-    fn features(&self) -> Vec<u16> {
-        let mut features: Vec<u16> = self
-            .bytes
-            .windows(RUN)
-            .map(|run| {
-                let word = run
-                    .iter()
-                    .fold(0_u32, |word, byte| word << 8 | u32::from(*byte));
-                // Knuth's multiplicative hashing (The Art of Computer Programming 3, 6.4).
-                let hash = word.wrapping_mul(0x9E37_79B1) >> (32 - FEATURE_BITS);
-                u16::try_from(hash).unwrap_or(0)
-            })
-            .collect();
-        features.sort_unstable();
-        features.dedup();
-        features
-    }
-}
-
-/// Copies one instruction; `None`: it is not known (WebAssembly Core, 5.4). Returns its number.
-fn instruction(reader: &mut Reader<'_>, body: &mut Body) -> Option<u8> {
-    let start = reader.at;
-    let code = reader.byte()?;
-    match code {
-        // Control, parametric and numeric instructions that stand alone.
-        0x00 | 0x01 | 0x05 | 0x0b | 0x0f | 0x1a | 0x1b | 0x45..=0xc4 | 0xd1 => {}
-        // A block's type, a label, a variable, a table, a memory, an integer, a kind of reference.
-        0x02..=0x04 | 0x0c | 0x0d | 0x20..=0x26 | 0x3f..=0x42 | 0xd0 => reader.skip_number()?,
-        // A table of labels and the default one.
-        0x0e => {
-            for _ in 0..=reader.number()? {
-                reader.skip_number()?;
-            }
-        }
-        // A type and a table.
-        0x11 => {
-            reader.skip_number()?;
-            reader.skip_number()?;
-        }
-        0x1c => {
-            let types = reader.number()?;
-            reader.take(types)?;
-        }
-        0x43 => {
-            reader.take(4)?;
-        }
-        0x44 => {
-            reader.take(8)?;
-        }
-        // A call, or a reference to a function.
-        0x10 | 0xd2 => {
-            body.copy(reader, start)?;
-            body.named.push((body.bytes.len(), reader.number()?));
-            return Some(code);
-        }
-        // Loads and stores: a hint of alignment and an offset.
-        0x28..=0x3e => {
-            reader.number().filter(|hint| *hint < 4)?;
-            let offset = reader.at;
-            reader.skip_number()?;
-            let hint = match code {
-                0x2c | 0x2d | 0x30 | 0x31 | 0x3a | 0x3c => 0,
-                0x2e | 0x2f | 0x32 | 0x33 | 0x3b | 0x3d => 1,
-                _ => 2,
-            };
-            body.bytes.extend_from_slice(&[code, hint]);
-            body.copy(reader, offset)?;
-            return Some(code);
-        }
-        0xfc => match reader.number()? {
-            0..=7 => {}
-            9 | 11 | 13 | 15..=17 => reader.skip_number()?,
-            8 | 10 | 12 | 14 => {
-                reader.skip_number()?;
-                reader.skip_number()?;
-            }
-            _ => return None,
-        },
-        _ => return None,
-    }
-    body.copy(reader, start)?;
-    Some(code)
-}
-
-/// Steps over an expression that names no function.
-fn constant(reader: &mut Reader<'_>) -> Option<()> {
-    let mut copy = Body::default();
-    while instruction(reader, &mut copy)? != 0x0b {}
-    copy.named.is_empty().then_some(())
-}
-
-fn body(bytes: &[u8]) -> Option<Body> {
-    let mut reader = Reader::new(bytes);
-    for _ in 0..reader.number()? {
-        reader.skip_number()?;
-        reader.byte()?;
-    }
-    let mut body = Body::default();
-    body.copy(&reader, 0)?;
-    while !reader.at_end() {
-        instruction(&mut reader, &mut body)?;
-    }
-    Some(body)
-}
 
 /// For every function the number of the first that is the same, among the imported and the own ones.
 /// Functions that call different ones may become the same when those do.
@@ -170,9 +37,28 @@ fn representatives(imported: usize, types: &[usize], bodies: &[Body]) -> Vec<usi
     }
 }
 
+/// The runs of bytes that occur, as small numbers; each once.
+fn features(body: &Body) -> Vec<u16> {
+    let mut features: Vec<u16> = body
+        .bytes
+        .windows(RUN)
+        .map(|run| {
+            let word = run
+                .iter()
+                .fold(0_u32, |word, byte| word << 8 | u32::from(*byte));
+            // Knuth's multiplicative hashing (The Art of Computer Programming 3, 6.4).
+            let hash = word.wrapping_mul(0x9E37_79B1) >> (32 - FEATURE_BITS);
+            u16::try_from(hash).unwrap_or(0)
+        })
+        .collect();
+    features.sort_unstable();
+    features.dedup();
+    features
+}
+
 /// The functions' old numbers in the new order.
 fn order(types: &[usize], bodies: &[Body], kept: impl Fn(usize) -> bool) -> Vec<usize> {
-    let features: Vec<Vec<u16>> = bodies.iter().map(Body::features).collect();
+    let features: Vec<Vec<u16>> = bodies.iter().map(features).collect();
     let of = |function: usize| features.get(function).map_or(&[][..], Vec::as_slice);
     let mut groups: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for (function, of_type) in types.iter().enumerate().filter(|(f, _)| kept(*f)) {
@@ -201,8 +87,15 @@ fn order(types: &[usize], bodies: &[Body], kept: impl Fn(usize) -> bool) -> Vec<
     order
 }
 
+/// A module in its new order.
+pub(crate) struct Arranged {
+    pub(crate) module: Vec<u8>,
+    /// The functions' new numbers by their old ones.
+    pub(crate) new: Vec<usize>,
+}
+
 /// The module with its functions in another order; `None`: it is not understood.
-pub(crate) fn arrange(module: &[u8]) -> Option<Vec<u8>> {
+pub(crate) fn arrange(module: &[u8]) -> Option<Arranged> {
     let mut sections = Vec::new();
     let mut reader = Reader::new(module);
     let head = reader.take(8)?;
@@ -225,12 +118,7 @@ pub(crate) fn arrange(module: &[u8]) -> Option<Vec<u8>> {
                     types.push(reader.number()?);
                 }
             }
-            CODE => {
-                for _ in 0..reader.number()? {
-                    let length = reader.number()?;
-                    bodies.push(body(reader.take(length)?)?);
-                }
-            }
+            CODE => bodies = crate::code::bodies(content)?,
             GLOBALS => {
                 for _ in 0..reader.number()? {
                     reader.take(2)?;
@@ -284,7 +172,7 @@ pub(crate) fn arrange(module: &[u8]) -> Option<Vec<u8>> {
         };
         write_section(section, &content, &mut out);
     }
-    Some(out)
+    Some(Arranged { module: out, new })
 }
 
 fn exports(content: &[u8], new: &[usize]) -> Option<Vec<u8>> {
@@ -370,7 +258,7 @@ mod tests {
 
     #[test]
     fn like_functions_are_neighbours_same_ones_one_and_all_keep_their_callers() {
-        let arranged = arrange(&module(0x0b)).unwrap();
+        let arranged = arrange(&module(0x0b)).unwrap().module;
         let mut reader = Reader::new(&arranged);
         reader.take(8).unwrap();
         let code = section(&arranged, CODE);

@@ -2,13 +2,17 @@
 
 /// Section numbers (5.5.2).
 pub(crate) const CUSTOM: u8 = 0;
+pub(crate) const TYPES: u8 = 1;
 pub(crate) const IMPORTS: u8 = 2;
 pub(crate) const FUNCTIONS: u8 = 3;
+pub(crate) const TABLES: u8 = 4;
+pub(crate) const MEMORIES: u8 = 5;
 pub(crate) const GLOBALS: u8 = 6;
 pub(crate) const EXPORTS: u8 = 7;
 pub(crate) const START: u8 = 8;
 pub(crate) const ELEMENTS: u8 = 9;
 pub(crate) const CODE: u8 = 10;
+pub(crate) const DATA: u8 = 11;
 
 /// A module's bytes from one place on.
 pub(crate) struct Reader<'a> {
@@ -55,6 +59,15 @@ impl<'a> Reader<'a> {
         None
     }
 
+    /// A number that is not negative in the form that has a sign.
+    pub(crate) fn number_with_sign(&mut self) -> Option<usize> {
+        let start = self.at;
+        let value = self.number()?;
+        let last = self.bytes.get(start..self.at)?.last()?;
+        // The highest bit of the last seven is the sign.
+        (last & 0x40 == 0).then_some(value)
+    }
+
     pub(crate) fn name(&mut self) -> Option<&'a str> {
         let length = self.number()?;
         std::str::from_utf8(self.take(length)?).ok()
@@ -77,7 +90,9 @@ impl<'a> Reader<'a> {
                 self.byte()?;
                 self.limits()?;
             }
-            2 => self.limits()?,
+            2 => {
+                self.limits()?;
+            }
             // A global's type and whether it changes.
             3 => {
                 self.take(2)?;
@@ -87,14 +102,14 @@ impl<'a> Reader<'a> {
         Some(kind == 0)
     }
 
-    /// Steps over the limits of a table or a memory.
-    fn limits(&mut self) -> Option<()> {
+    /// Steps over the limits of a table or a memory; answers the least size.
+    pub(crate) fn limits(&mut self) -> Option<usize> {
         let bounded = self.byte()? & 1 == 1;
-        self.number()?;
+        let least = self.number()?;
         if bounded {
             self.number()?;
         }
-        Some(())
+        Some(least)
     }
 }
 
@@ -104,6 +119,16 @@ pub(crate) fn write_number(mut value: usize, out: &mut Vec<u8>) {
         value >>= 7;
     }
     out.push(u8::try_from(value).unwrap_or(0));
+}
+
+/// A number in the form that has a sign.
+pub(crate) fn write_signed(value: usize, out: &mut Vec<u8>) {
+    let mut rest = value;
+    while rest >= 0x40 {
+        out.push(u8::try_from(rest & 0x7f).unwrap_or(0) | 0x80);
+        rest >>= 7;
+    }
+    out.push(u8::try_from(rest).unwrap_or(0));
 }
 
 pub(crate) fn write_name(name: &str, out: &mut Vec<u8>) {

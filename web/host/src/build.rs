@@ -1,6 +1,6 @@
 //! Builds the module, binds it, and writes the site's files.
 
-use crate::options::root;
+use crate::options::{Options, root};
 use crate::whole::Whole;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -48,17 +48,22 @@ const WHOLE: [(&str, Whole<'_>); 2] = [
 /// together, the second would get the first one's page.
 const MODULES: [(&str, &str); 2] = [("web", "web"), ("file", "reading")];
 
-/// Builds the site into `out`; `quick`: with a module that is large but soon there.
-pub(crate) fn build(out: &Path, quick: bool) -> Result<(), String> {
+/// Builds the site as the options say.
+pub(crate) fn build(options: &Options) -> Result<(), String> {
+    let out = options.out.as_path();
     add_target();
     fs::create_dir_all(out).map_err(|error| format!("{}: {error}", out.display()))?;
+    let mut whole = Vec::new();
     for (package, name) in MODULES {
-        let module = if quick {
+        let module = if options.quick {
             compile_quickly(package)
         } else {
             compile(package)
         }?;
-        bind(&module, name, out)?;
+        let bound = bind(&module, name, options)?;
+        if name == "web" {
+            whole = bound;
+        }
     }
     copy(&root().join("www"), out)?;
     write(&out.join("degrees.css"), &web::appearance::style_sheet())?;
@@ -78,7 +83,7 @@ pub(crate) fn build(out: &Path, quick: bool) -> Result<(), String> {
     let template = read(&root().join("www").join("index.html"))?;
     write(&out.join("index.html"), &web::first_paint::fill(&template))?;
     for (name, parts) in &WHOLE {
-        let page = crate::whole::make(parts, out, &root().join("www"))?;
+        let page = crate::whole::make(parts, &whole, out, &root().join("www"))?;
         write(&out.join(name), &page)?;
     }
     let service = read(&root().join("www").join("service.js"))?;
@@ -104,13 +109,14 @@ fn add_target() {
     }
 }
 
-/// Flags that build the standard library along with the module, for size, and make a panic a bare
-/// trap. Not stable, so they may fail one day: then the module is built without them.
+/// Flags that build the standard library along with the module, for size, make a panic a bare trap,
+/// and keep functions that need room of their own as functions, so that rare ones can come later (see
+/// [`crate::split`]). Not stable, so they may fail one day: then the module is built without them.
 const SMALL: [&str; 4] = [
     "-Zbuild-std=std,panic_abort",
     "-Zbuild-std-features=optimize_for_size",
     "--config",
-    "target.wasm32-unknown-unknown.rustflags=['-Zunstable-options','-Cpanic=immediate-abort','-Zlocation-detail=none']",
+    "target.wasm32-unknown-unknown.rustflags=['-Zunstable-options','-Cpanic=immediate-abort','-Zlocation-detail=none','-Cllvm-args=-inline-max-stacksize=64']",
 ];
 
 fn compile_quickly(package: &str) -> Result<PathBuf, String> {
@@ -156,7 +162,8 @@ fn cargo(package: &str, profile: &str, flags: &[&str]) -> Result<bool, String> {
     command
         .current_dir(root())
         .args([
-            "build",
+            "rustc",
+            "--lib",
             "--quiet",
             "--profile",
             profile,
@@ -167,21 +174,24 @@ fn cargo(package: &str, profile: &str, flags: &[&str]) -> Result<bool, String> {
         .args(flags)
         .arg("--target-dir")
         .arg(root().join("target"))
+        // Which data belong to which function (see [`crate::split::data`]).
+        .args(["--", "-Clink-arg=--emit-relocs"])
         .status()
         .map(|status| status.success())
         .map_err(|error| format!("cargo: {error}"))
 }
 
-/// JavaScript around the module: `web.js` and `web.wasm` for the name `web`.
-fn bind(module: &Path, name: &str, out: &Path) -> Result<(), String> {
+/// JavaScript around the module: `web.js` and `web.wasm` for the name `web`. Answers the module.
+fn bind(linked: &Path, name: &str, options: &Options) -> Result<Vec<u8>, String> {
+    let out = options.out.as_path();
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
     let made = bindgen
-        .input_path(module)
+        .input_path(linked)
         .out_name(name)
         .typescript(false)
-        .remove_name_section(true)
         .remove_producers_section(true)
         .omit_default_module_path(true)
+        .demangle(false)
         .web(true)
         .and_then(|bindgen| bindgen.generate(out));
     made.map_err(|error| format!("binding the module: {error}"))?;
@@ -189,16 +199,19 @@ fn bind(module: &Path, name: &str, out: &Path) -> Result<(), String> {
     let failed = |error| format!("{}: {error}", bound.display());
     let script = out.join(format!("{name}.js"));
     let whole = fs::read(&bound).map_err(failed)?;
-    let (module, shortened) = crate::shorten::shorten(&whole, &read(&script)?)?;
-    let module = crate::arrange::arrange(&module).unwrap_or_else(|| {
-        eprintln!(
-            "The module has instructions that are not known here; its download will be larger."
-        );
-        module
-    });
-    fs::write(out.join(format!("{name}.wasm")), module).map_err(failed)?;
+    let (module, mut shortened) = crate::shorten::shorten(&whole, &read(&script)?)?;
+    let module = if name == "web" {
+        shortened = crate::parts::join(&shortened)?;
+        let linked = fs::read(linked).map_err(|error| format!("{}: {error}", linked.display()))?;
+        crate::parts::write(module, &linked, &whole, options)?
+    } else {
+        let arranged = crate::parts::arranged(module);
+        fs::write(out.join(format!("{name}.wasm")), &arranged).map_err(failed)?;
+        arranged
+    };
     write(&script, &shortened)?;
-    fs::remove_file(&bound).map_err(failed)
+    fs::remove_file(&bound).map_err(failed)?;
+    Ok(module)
 }
 
 fn copy(from: &Path, to: &Path) -> Result<(), String> {

@@ -4,12 +4,15 @@ mod arrange;
 mod binary;
 mod build;
 mod bundle;
+mod code;
 mod digest;
 mod offline;
 mod options;
+mod parts;
 mod serve;
 mod sheets;
 mod shorten;
+mod split;
 mod whole;
 mod writing;
 
@@ -39,7 +42,7 @@ fn main() -> ExitCode {
 
 fn run(options: &Options) -> Result<(), String> {
     if matches!(options.action, Action::Build | Action::Both) {
-        build::build(&options.out, options.quick)?;
+        build::build(options)?;
     }
     if matches!(options.action, Action::Serve | Action::Both) {
         serve::serve(&options.out, options.port)?;

@@ -25,6 +25,8 @@ pub(crate) struct Options {
     pub(crate) port: Option<u16>,
     /// Build in seconds instead of minutes; the module is several times as large.
     pub(crate) quick: bool,
+    /// Keep the module's functions in their order and in one part, and name them.
+    pub(crate) named: bool,
 }
 
 /// How it is used.
@@ -36,7 +38,8 @@ cargo worksheet [build|serve] [--out DIR] [--port PORT] [--quick]
   serve       only serve what was built
   --out DIR   the site's folder (target/site)
   --port PORT the port to serve on (8000, or the next free one)
-  --quick     build in seconds, for work on the page; the module is several times as large";
+  --quick     build in seconds, for work on the page; the module is several times as large
+  --named     keep the module in one part, and name its functions in functions.txt: for tests/split/run";
 
 /// Reads the arguments.
 pub(crate) fn read(arguments: impl Iterator<Item = String>) -> Result<Options, String> {
@@ -45,6 +48,7 @@ pub(crate) fn read(arguments: impl Iterator<Item = String>) -> Result<Options, S
         out: root().join("target").join("site"),
         port: None,
         quick: false,
+        named: false,
     };
     let mut arguments = arguments;
     while let Some(argument) = arguments.next() {
@@ -59,6 +63,7 @@ pub(crate) fn read(arguments: impl Iterator<Item = String>) -> Result<Options, S
                 options.port = Some(text.parse().map_err(|_| format!("{text} is not a port"))?);
             }
             "--quick" => options.quick = true,
+            "--named" => options.named = true,
             other => return Err(format!("unknown argument {other}")),
         }
     }
@@ -88,6 +93,7 @@ mod tests {
             (Action::Build, PathBuf::from("there"), Some(81))
         );
         assert!(!options.quick && of("--quick").unwrap().quick);
+        assert!(!options.named && of("build --named").unwrap().named);
         for wrong in ["--port", "--port x", "--port 70000", "sreve"] {
             assert!(of(wrong).is_err(), "{wrong}");
         }

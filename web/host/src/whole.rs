@@ -19,11 +19,17 @@ pub(crate) struct Whole<'a> {
     pub(crate) texts: &'a [(&'a str, &'a str)],
 }
 
-/// Makes it out of the built site's folder and the folder of what is written by hand.
+/// Makes it out of the whole module, the built site's folder and the folder of what is written by
+/// hand.
 ///
 /// # Errors
 /// A file that is missing or not understood.
-pub(crate) fn make(whole: &Whole<'_>, site: &Path, own: &Path) -> Result<String, String> {
+pub(crate) fn make(
+    whole: &Whole<'_>,
+    module: &[u8],
+    site: &Path,
+    own: &Path,
+) -> Result<String, String> {
     let read = |name: &str| {
         let name = name.trim_start_matches("./");
         let path = [site.join(name), own.join(name)];
@@ -79,9 +85,7 @@ pub(crate) fn make(whole: &Whole<'_>, site: &Path, own: &Path) -> Result<String,
         sha256(script.as_bytes()),
         sha256(styles.as_bytes())
     );
-    let module = site.join("web.wasm");
-    let module = fs::read(&module).map_err(|error| format!("{}: {error}", module.display()))?;
-    let module = base64(&miniz_oxide::deflate::compress_to_vec(&module, 9));
+    let module = base64(&miniz_oxide::deflate::compress_to_vec(module, 9));
     let mut texts = vec![("module", module)];
     for (name, file) in whole.texts {
         texts.push((name, with_faces(&read(file)?, site)?));

@@ -91,7 +91,10 @@ fn hear(data: &JsValue) {
         Some(Reply::Picture(drawing)) => Message::Picture(drawing),
         Some(Reply::Data(json)) => Message::Data(json),
         Some(Reply::Died(words)) => broken(&words),
-        // Words: what the worker's script caught.
+        // What the worker lacked; or words: what its script caught.
+        None if let Some(lack) = data.dyn_ref::<js_sys::Error>() => {
+            Message::Died(lack.message().into())
+        }
         None => broken(&data.as_string().unwrap_or_default()),
     };
     send(message);
