@@ -241,7 +241,7 @@ pub fn convergence(
 }
 
 /// Of so many of the nearest singular points the limits are worked out.
-const SETTLED: usize = 16;
+const SETTLED: usize = 8;
 
 fn sort_by_distance(points: &mut [SingularPoint]) {
     crate::sorting::sort_by(points, |a, b| a.distance.low.cmp(&b.distance.low));

@@ -16,7 +16,7 @@ use crate::sorting::sort_by;
 /// Precision of enclosures, in bits.
 const BITS: usize = 64;
 /// Intervals looked at.
-const LOOKS: usize = 800;
+const LOOKS: usize = 300;
 /// No zeros are looked for in larger equations (in nodes).
 const LARGEST: usize = 200;
 /// Halvings of one interval.

@@ -22,6 +22,9 @@ use crate::problem::Route;
 /// So many lines in a row may be satisfied by anything.
 const LINES_WITHOUT_DEMAND: usize = 40;
 
+/// Terms of a line, where numbers are put in that only their equation gives.
+const TERMS_WITH_ROOTS: usize = 100;
+
 /// What is to be done with a line.
 enum Found {
     /// It gives the value.
@@ -87,6 +90,7 @@ impl Deriver<'_> {
                 rest,
             }) => {
                 self.idle = 0;
+                self.mind_roots(&value);
                 let problem = self.problem;
                 let read = |value: &Expr| factored(value, &|name| problem.is_initial_letter(name));
                 let kind = RowKind::Worked {
@@ -99,6 +103,7 @@ impl Deriver<'_> {
             }
             Ok(Found::Chosen(value, values)) => {
                 self.idle = 0;
+                self.mind_roots(&value);
                 let kind = RowKind::Chosen {
                     left,
                     right,
@@ -114,6 +119,13 @@ impl Deriver<'_> {
                 },
                 None,
             ),
+        }
+    }
+
+    /// Lines into which numbers are put that only their equation gives are dear: they end earlier.
+    fn mind_roots(&mut self, value: &Expr) {
+        if value.has_root() {
+            self.budget.terms = self.budget.terms.min(TERMS_WITH_ROOTS);
         }
     }
 

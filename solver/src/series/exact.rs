@@ -63,6 +63,9 @@ pub fn coefficients_as_far(problem: &Problem, degree: usize, budget: &Budget) ->
     found.unwrap_or_else(nothing)
 }
 
+/// A product of numbers that only their equation gives is reduced by it: the work of several products.
+const ROOTS_SHARE: u64 = 4;
+
 /// Everything in closed constants.
 fn closed(
     tape: &Tape,
@@ -71,7 +74,15 @@ fn closed(
     degree: usize,
     budget: &Budget,
 ) -> Result<Found, SeriesError> {
-    let context = ClosedContext::new(budget);
+    let share = if initial.iter().any(Expr::has_root) {
+        ROOTS_SHARE
+    } else {
+        1
+    };
+    let context = ClosedContext::new(&Budget {
+        steps: budget.steps / share,
+        ..*budget
+    });
     let center = Polynomial::from_constant(center, &context)?;
     let initial = initial
         .iter()
