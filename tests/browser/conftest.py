@@ -51,6 +51,7 @@ CHANGED = {
     "lone": ("loader.js", "more.wasm", "no-such-part.wasm"),
     # A page that keeps nothing, so that the second part must be fetched.
     "unhurried": ("loader.js", "import(\"./offline.js\")", "new Promise(() => {})"),
+    "patient": ("loader.js", "import(\"./offline.js\")", "new Promise(() => {})"),
     # A page that needs the second part before anything else.
     "needy": ("loader.js", "await follow();", "now(rest, take);\nawait follow();"),
     # A site that was put there by halves.
