@@ -1,4 +1,4 @@
-"""The module's two parts: the examples need the first one alone; everything else fetches the second,
+"""The module's two parts: most examples need the first one alone; everything else fetches the second,
 whoever comes first to need it."""
 
 from conftest import SUB_PATH, Handler
@@ -48,7 +48,7 @@ def paste(page, name, text):
     )
 
 
-def test_the_examples_need_the_first_part_alone(engine, address):
+def test_most_examples_need_the_first_part_alone(engine, address):
     page = other(engine, address, "lone")
     select = page.role("combobox", "From the harbor")
     # The page opens with the first one behind the invitation to choose.
