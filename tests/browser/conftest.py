@@ -47,6 +47,14 @@ CHANGED = {
     ),
     # A page of files that is never at rest, so that nothing is worked beforehand.
     "restless": ("file.js", "self.requestIdleCallback ?? ((then) => setTimeout(then, 200))", "() => {}"),
+    # A browser that tells the page nothing before it leaves.
+    "abrupt": (
+        "loader.js",
+        "await follow();",
+        "const add = window.addEventListener;\n"
+        "window.addEventListener = function (name, ...rest) { if (name !== 'beforeunload') add.call(this, name, ...rest); };\n"
+        "await follow();",
+    ),
     # A site without the module's second part, which keeps nothing either.
     "lone": ("loader.js", "more.wasm", "no-such-part.wasm"),
     # A page that keeps nothing, so that the second part must be fetched.

@@ -53,6 +53,18 @@ def test_a_browser_that_keeps_nothing(page):
     assert typed(page, "Equation") == AIRY[0], "the address carries the problem all the same"
 
 
+def test_what_was_typed_just_now_survives_a_reload_that_comes_unannounced(page):
+    at(page, "abrupt")
+    page.wait_ready()
+    page.type("Equation", "y'' = 3 x y")
+    page.driver.refresh()
+    page.wait_ready()
+    assert typed(page, "Equation") == "y'' = 3 x y"
+    # Another address is another worksheet: what was typed over the first does not follow.
+    page.load("equation=y'+%3D+x&conditions=y(0)+%3D+1&degree=4")
+    assert typed(page, "Equation") == "y' = x"
+
+
 def test_slow_work_can_be_stopped(page):
     page.work(*LONG, 50)
     stop = """

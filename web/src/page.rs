@@ -32,9 +32,7 @@ const KEPT: &str = "ordinary-point";
 pub fn start(module: JsValue, make_worker: js_sys::Function) {
     link::keep(module, make_worker);
     link::replace();
-    let fragment = dom::window()
-        .and_then(|window| window.location().hash().ok())
-        .unwrap_or_default();
+    let fragment = draft().unwrap_or_else(dom::hash);
     let (state, effects) = state::start(&fragment, kept().as_deref(), dom::now());
     STATE.with_borrow_mut(|kept| *kept = Some(state));
     events::listen();
@@ -120,6 +118,31 @@ fn keep(inputs: &str) {
         // A full or closed storage only means that nothing is kept.
         let _ = storage.set_item(KEPT, inputs);
     }
+}
+
+/// What was typed over the address that stands there, and had not come into it yet: a reload can
+/// be faster than the address, and no event is sure to come before it.
+fn draft() -> Option<String> {
+    let kept = session()?.get_item(KEPT).ok()??;
+    let (over, inputs) = kept.split_once('\n')?;
+    (over == dom::hash()).then(|| inputs.to_owned())
+}
+
+fn keep_draft(inputs: &str) {
+    if let Some(storage) = session() {
+        let _ = storage.set_item(KEPT, &format!("{}\n{inputs}", dom::hash()));
+    }
+}
+
+fn forget_draft() {
+    if let Some(storage) = session() {
+        let _ = storage.remove_item(KEPT);
+    }
+}
+
+/// What this tab keeps.
+fn session() -> Option<web_sys::Storage> {
+    dom::window()?.session_storage().ok()?
 }
 
 /// Warms the drawing up when the browser has nothing else to do.

@@ -328,6 +328,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 out.push(Effect::Notes);
             }
             out.extend([
+                Effect::Draft,
                 Effect::Say(String::new()),
                 Effect::Reading,
                 Effect::Status,
@@ -345,6 +346,7 @@ pub fn update(state: &mut State, message: Message, now: f64) -> Vec<Effect> {
                 state.ask(now, &mut out);
             }
             out.extend([
+                Effect::Draft,
                 Effect::Letters,
                 Effect::Status,
                 Effect::Later(Timer::Work, PAUSE),

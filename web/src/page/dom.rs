@@ -16,6 +16,13 @@ pub(super) fn document() -> Option<Document> {
     window()?.document()
 }
 
+/// The address's fragment with its `#`, or nothing.
+pub(super) fn hash() -> String {
+    window()
+        .and_then(|window| window.location().hash().ok())
+        .unwrap_or_default()
+}
+
 /// Milliseconds since the page began.
 pub(super) fn now() -> f64 {
     window()

@@ -1,6 +1,6 @@
 //! Effects carried out on the page.
 
-use super::{dom, files, frames, keep, link, pictures, present};
+use super::{dom, files, forget_draft, frames, keep, keep_draft, link, pictures, present};
 use crate::address;
 use crate::answer;
 use crate::examples;
@@ -32,6 +32,7 @@ pub(super) fn run(state: &State, effect: &Effect) {
         Effect::Fetch(inputs) => link::fetch(inputs),
         Effect::Replace => link::replace(),
         Effect::Later(timer, wait) => link::later(Message::Timer(*timer), *wait),
+        Effect::Draft => keep_draft(&address::encode(&state.inputs)),
         Effect::Remember(step) => remember(state, *step),
         Effect::Copy(text) => files::copy(text),
         Effect::Offer(file) => files::offer(state, *file),
@@ -290,11 +291,12 @@ pub(super) fn table(state: &State) {
 
 fn remember(state: &State, step: bool) {
     let fragment = address::encode(&state.inputs);
+    forget_draft();
     // The next visit begins with the worksheet, not in the middle of a presentation.
     keep(fragment.split("&present=").next().unwrap_or(&fragment));
     let Some(window) = dom::window() else { return };
     let fragment = format!("#{fragment}");
-    if window.location().hash().is_ok_and(|hash| hash == fragment) {
+    if dom::hash() == fragment {
         return;
     }
     if let Ok(history) = window.history() {

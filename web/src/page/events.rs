@@ -36,9 +36,10 @@ pub(super) fn listen() {
     on(&document, "toggle", true, |_| super::refresh_table());
     let Some(window) = dom::window() else { return };
     on(&window, "hashchange", false, |_| {
-        let hash = dom::window().and_then(|window| window.location().hash().ok());
+        super::forget_draft();
+        let hash = dom::hash();
         // A packed one is unpacked first.
-        if let Some(hash) = hash.filter(|hash| !share::is_packed(hash)) {
+        if !share::is_packed(&hash) {
             send(Message::Address(hash));
         }
     });

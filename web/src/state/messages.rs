@@ -210,6 +210,8 @@ pub enum Effect {
     Replace,
     /// Be reminded.
     Later(Timer, f64),
+    /// Keep what was typed until the address has it.
+    Draft,
     /// Put the inputs into the address; as a new entry of the history?
     Remember(bool),
     /// Put a text on the clipboard.

@@ -94,7 +94,8 @@ fn typing_is_busy_at_once_and_asks_after_a_pause() {
 fn the_address_follows_when_nothing_is_left_to_do() {
     let mut state = settled();
     let kept = |effects: &[Effect]| effects.contains(&Effect::Remember(false));
-    update(&mut state, typed("y' = x"), 1000.0);
+    let effects = update(&mut state, typed("y' = x"), 1000.0);
+    assert!(effects.contains(&Effect::Draft));
     let effects = update(&mut state, Message::Timer(Timer::Work), 1200.0);
     let sequence = asked(&effects).unwrap();
     assert!(!kept(&effects));
