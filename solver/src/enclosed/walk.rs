@@ -512,6 +512,28 @@ impl<C: Real> Moment<C> {
     }
 }
 
+/// Coefficients that are summed together.
+const BLOCK: usize = 7;
+
+/// `Σ mids[k]·tᵏ`, a few terms at a time: sums of products are quicker than Horner's rule, which
+/// rounds twice for each term. No term passes through more than 2k + 4 operations and one for each
+/// coefficient ([`slacks`]): k of them make tᵏ, two follow for each block, and the rest add up a block.
+fn sum<C: Real>(mids: &[C], t: &C, arithmetic: &Arithmetic) -> Option<C> {
+    let precision = &arithmetic.precision;
+    let mut powers = vec![C::from_big(&BigFloat::from_i64(1), precision)];
+    for _ in 0..BLOCK {
+        powers.push(powers.last()?.mul(t, precision));
+    }
+    let whole = powers.pop()?;
+    powers.reverse();
+    let mut sum = C::from_big(&BigFloat::ZERO, precision);
+    for block in mids.chunks(BLOCK).rev() {
+        let falling = powers.get(BLOCK - block.len()..)?;
+        sum = C::convolve(sum.mul(&whole, precision), block, falling, precision);
+    }
+    Some(sum)
+}
+
 impl<C: Real> Segment<C> {
     /// log₂ of the unit, the length in it (at least), and what is known of one unknown.
     pub(super) fn part(&self, unknown: usize) -> Option<(i32, f64, &Part<C>)> {
@@ -546,12 +568,7 @@ impl<C: Real> Segment<C> {
     ) -> Option<Enclosed> {
         let part = self.parts.get(unknown)?;
         let (t, off, reach) = self.argument(distance, arithmetic);
-        let precision = &arithmetic.precision;
-        let mut mids = part.mids.iter().rev();
-        let mut mid = mids.next()?.clone();
-        for own in mids {
-            mid = mid.mul(&t, precision).add(own, precision);
-        }
+        let mid = sum(&part.mids, &t, arithmetic)?;
         // Σ slackₖ|t|ᵏ, and Σ k|aₖ||t|ᵏ⁻¹, which bounds the slope.
         let (mut radius, mut slope) = (0.0, 0.0);
         let bounds = part.slacks.iter().zip(&part.slopes);

@@ -23,6 +23,8 @@ const MOST_STEPS: usize = 4000;
 const SHRINKING_STEPS: usize = 12;
 /// … and have come to an end when they are such a fraction of the way.
 const SHORT: f64 = 1e-5;
+/// What the coefficients see within so many such steps is what makes them short.
+const IN_SIGHT: f64 = 100.0;
 /// With fewer certain bits the solution is not followed.
 const LEAST_BITS: f64 = 12.0;
 
@@ -149,7 +151,7 @@ fn follow<C: Real>(
         let Some(reach) = walker.reach(&limit, &short) else {
             break Some(ahead.stop(travelled, StopReason::Unproved));
         };
-        if let Some(stop) = ended(&segments, &ahead, approximate(&reach.length)) {
+        if let Some(stop) = ended(&segments, &ahead, &growth, approximate(&reach.length)) {
             break Some(stop);
         }
         fuel.spend(walker.overhead())?;
@@ -193,12 +195,27 @@ fn first_step<'tape, C: Real>(
 }
 
 /// Steps that become ever shorter: something singular, or the edge of what the equation is defined for,
-/// lies just ahead.
-fn ended<C>(segments: &[Segment<C>], ahead: &Ahead<'_>, size: f64) -> Option<Stop> {
+/// lies just ahead: where the coefficients see it, else a step further.
+fn ended<C>(
+    segments: &[Segment<C>],
+    ahead: &Ahead<'_>,
+    growth: &[Growth],
+    size: f64,
+) -> Option<Stop> {
     let earlier = segments.iter().rev().nth(SHRINKING_STEPS)?;
     let earlier = approximate(&(&earlier.to - &earlier.from).abs());
-    (size < SHORT * ahead.travelled && size < 0.25 * earlier)
-        .then(|| ahead.stop(ahead.travelled + size, StopReason::DomainEnd))
+    if size >= SHORT * ahead.travelled || size >= 0.25 * earlier {
+        return None;
+    }
+    let seen = growth.iter().filter_map(|growth| ahead.singularity(growth));
+    let left = seen
+        .map(|found| found.distance.abs())
+        .filter(|left| *left < IN_SIGHT * size)
+        .reduce(f64::min);
+    Some(ahead.stop(
+        ahead.travelled + left.unwrap_or(size),
+        StopReason::DomainEnd,
+    ))
 }
 
 impl<C> Run<C> {

@@ -274,6 +274,13 @@ impl Ahead<'_> {
         }
     }
 
+    /// A singularity on the way, estimated.
+    pub(super) fn singularity(&self, growth: &Growth) -> Option<RealSingularity> {
+        growth
+            .real_singularity()
+            .filter(|found| found.doubt < 0.01 && (found.distance > 0.0) == self.course.right)
+    }
+
     /// Is a singularity ahead so near that the solution need not be followed further? The first
     /// unknown that shows one is named.
     pub(super) fn close_enough(&self, growth: &[Growth]) -> Option<Stop> {
@@ -289,9 +296,7 @@ impl Ahead<'_> {
     /// The same for one unknown.
     fn close_to(&self, growth: &Growth) -> Option<Stop> {
         let travelled = self.travelled;
-        let ahead = growth
-            .real_singularity()
-            .filter(|found| found.doubt < 0.01 && (found.distance > 0.0) == self.course.right);
+        let ahead = self.singularity(growth);
         let reason = |found: &RealSingularity| {
             if found.exponent > UNBOUNDED {
                 StopReason::Pole

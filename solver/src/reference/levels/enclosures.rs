@@ -21,13 +21,13 @@ const ENCLOSURES: [Level; 4] = [
     Level {
         bits: 160,
         degree: 44,
-        tolerance: -136.0,
+        tolerance: -112.0,
         share: 250,
     },
     Level {
         bits: 256,
         degree: 68,
-        tolerance: -230.0,
+        tolerance: -190.0,
         share: 250,
     },
     Level {
