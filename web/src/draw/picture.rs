@@ -91,6 +91,7 @@ pub fn draw<B: DrawingBackend>(
     }
     proved::band(&pen, picture, &layout, look)?;
     axes(&pen, picture, &layout, look)?;
+    proved::band_name(&pen, picture, &layout, look)?;
     let mut selected = look
         .shown
         .map_or_else(Vec::new, |shown| select_beside(look.beside, shown));

@@ -28,31 +28,58 @@ pub(super) fn band<B: DrawingBackend>(
     layout: &Layout,
     look: &Look<'_>,
 ) -> Drawn<B> {
-    let own = look.shown.and_then(|shown| picture.kept.get(shown));
-    let Some((low, high)) = own.filter(|(low, high)| low < high) else {
+    let Some((low, high)) = kept(picture, look) else {
         return Ok(());
     };
     let frame = layout.frame;
-    let (left, right) = (
-        layout.x(*low).max(frame.left),
-        layout.x(*high).min(frame.right),
-    );
-    if right <= left {
+    let Some((left, right)) = sides(low, high, layout) else {
         return Ok(());
-    }
+    };
     pen.rectangle((left, frame.top), (right, frame.bottom), look.paper.kept)?;
     for end in [low, high] {
-        if layout.holds_x(*end) {
-            let x = layout.x(*end);
+        if layout.holds_x(end) {
+            let x = layout.x(end);
             pen.line(&[(x, frame.top), (x, frame.bottom)], 0.9, look.paper.soft)?;
         }
     }
-    if right - left > width(BAND, SMALL) + 8.0 {
-        let at = (f64::midpoint(left, right), frame.bottom - 9.0);
-        let face = FontStyle::Normal;
-        pen.text(BAND, at, SMALL, face, HPos::Center, look.paper.soft)?;
-    }
     Ok(())
+}
+
+/// The band's name at its foot, over the lines of the grid, if there is room for it.
+pub(super) fn band_name<B: DrawingBackend>(
+    pen: &Pen<'_, B>,
+    picture: &PictureData,
+    layout: &Layout,
+    look: &Look<'_>,
+) -> Drawn<B> {
+    let sides = kept(picture, look).and_then(|(low, high)| sides(low, high, layout));
+    let half = width(BAND, SMALL) / 2.0 + 2.0;
+    let Some((left, right)) = sides.filter(|(left, right)| right - left > 2.0 * half + 4.0) else {
+        return Ok(());
+    };
+    let at = (f64::midpoint(left, right), layout.frame.bottom - 9.0);
+    pen.rectangle(
+        (at.0 - half, at.1 - 7.0),
+        (at.0 + half, at.1 + 7.0),
+        look.paper.kept,
+    )?;
+    let face = FontStyle::Normal;
+    pen.text(BAND, at, SMALL, face, HPos::Center, look.paper.soft)
+}
+
+/// The interval on which the degree shown keeps the tolerance.
+fn kept(picture: &PictureData, look: &Look<'_>) -> Option<(f64, f64)> {
+    let own = look.shown.and_then(|shown| picture.kept.get(shown));
+    own.copied().filter(|(low, high)| low < high)
+}
+
+/// Its part in the picture.
+fn sides(low: f64, high: f64, layout: &Layout) -> Option<(f64, f64)> {
+    let (left, right) = (
+        layout.x(low).max(layout.frame.left),
+        layout.x(high).min(layout.frame.right),
+    );
+    (left < right).then_some((left, right))
 }
 
 /// The bound of the degree shown.
