@@ -11,6 +11,7 @@ mod clear;
 mod conditions;
 mod differentials;
 mod justify;
+mod letter_value;
 mod letters;
 mod names;
 mod point;

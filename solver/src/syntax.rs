@@ -142,10 +142,23 @@ pub struct Condition {
     pub point: Node,
     /// The variable's letter, where the point is given as in “at x = 1”.
     pub variable: Option<Node>,
+    /// The same point said once more, as in “y(1) = 2 at x = 1”.
+    pub again: Option<Place>,
     /// The value there.
     pub value: Node,
     /// The value is near this one: `y'(0) ≈ 0.75`.
     pub near: bool,
+}
+
+/// A point that stands beside the conditions.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Place {
+    /// The variable's letter, if it is there.
+    pub variable: Option<Node>,
+    /// The point.
+    pub point: Node,
+    /// All that says so, and what separates it from the conditions.
+    pub span: Span,
 }
 
 /// How many terms are asked for.

@@ -23,6 +23,8 @@ const LARGEST: usize = 200;
 const DEPTH: usize = 48;
 /// Equations that are not polynomials are searched for zeros between minus this and this.
 pub(super) const REACH: i64 = 64;
+/// First they are looked for this close to zero.
+pub(super) const NEAR: i64 = 8;
 /// Significant digits of the ends that are shown.
 const DIGITS: i64 = 100_000;
 
@@ -117,10 +119,15 @@ fn range(e: &Expr) -> Option<(Option<Rational>, Option<Rational>)> {
         }
         Node::Power(base, exponent) => {
             let exponent = exponent.as_number()?;
-            if !exponent.is_integer() || exponent.is_negative() {
+            if !exponent.is_integer() {
                 return None;
             }
-            range(base)?;
+            let (low, _) = range(base)?;
+            if exponent.is_negative() {
+                return low
+                    .is_some_and(|low| low.is_positive())
+                    .then(|| (Some(integer(0)), None));
+            }
             let even = (exponent / integer(2)).is_integer();
             (even.then(|| integer(0)), None)
         }

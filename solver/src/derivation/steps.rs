@@ -12,7 +12,7 @@ use crate::expression::{
 
 use super::deriver::{Deriver, first_line};
 use super::inverse::real_values;
-use super::isolate::{REACH, is_monotone, zeros};
+use super::isolate::{NEAR, REACH, is_monotone, zeros};
 use super::roots::{Roots, real_roots};
 use super::values::{self, undefined};
 use super::{Demand, Row, RowKind, Side, StopReason};
@@ -319,8 +319,17 @@ fn searched(total: &Expr, new: &Symbol, letter: &str) -> Roots {
         return Roots::Unknown;
     }
     let equation = total.substitute(&|own| (own == new).then(Expr::variable));
-    let reach = integer(REACH) + ratio(1, 7);
-    let mut found = zeros(&equation, letter, (-&reach, reach)).values;
+    let between = |reach: i64| {
+        let reach = integer(reach) + ratio(1, 7);
+        zeros(&equation, letter, (-&reach, reach))
+    };
+    // Where there are many, those near zero are wanted, and the search could end before it has them.
+    let near = between(NEAR);
+    let mut found = if near.all && near.values.len() >= OFFERED {
+        near.values
+    } else {
+        between(REACH).values
+    };
     // Multiple zeros have no sign on either side.
     for (above, below) in SMALL {
         let value = Expr::number(ratio(above, below));

@@ -79,7 +79,7 @@ impl RootOf {
             if simple && &high - &low <= narrow {
                 let relation = match minimal {
                     Some(minimal) => Relation::Minimal(minimal.clone()),
-                    None => relation(equation)?,
+                    None => relation(equation, low.is_positive() || high.is_negative())?,
                 };
                 return Some(Expr::raw(Node::Symbol(Symbol::Root(Arc::new(Self {
                     letter: Arc::from(letter),
@@ -194,8 +194,9 @@ fn sign_at(equation: &Expr, minimal: Option<&Polynomial>, place: &Rational) -> O
     sign_by_enclosure(&value, SIGN_BITS)
 }
 
-/// A term c·f or c·fⁿ of the equation, whose f stands nowhere else in a higher power.
-fn relation(equation: &Expr) -> Option<Relation> {
+/// A term c·f or c·fⁿ of the equation, whose f stands nowhere else in a higher power. Powers of the
+/// letter beside f are divided by where it is surely not zero (`apart`).
+fn relation(equation: &Expr, apart: bool) -> Option<Relation> {
     let letter = Symbol::Variable;
     if let Some(coefficients) = equation.polynomial_coefficients(&letter) {
         let (leading, lower) = coefficients.split_last()?;
@@ -215,10 +216,14 @@ fn relation(equation: &Expr) -> Option<Relation> {
     terms.iter().enumerate().find_map(|(place, term)| {
         let moving = |e: &Expr| e.contains(&letter);
         let (own, others): (Vec<Expr>, Vec<Expr>) = term.factors().into_iter().partition(moving);
-        let [base] = own.as_slice() else {
+        let (bases, powers): (Vec<Expr>, Vec<Expr>) = own
+            .into_iter()
+            .partition(|factor| matches!(factor.node(), Node::Call(..)));
+        let ([base], true) = (bases.as_slice(), powers.is_empty() || apart) else {
             return None;
         };
-        if !matches!(base.node(), Node::Call(..)) {
+        let plain = |power: &Expr| super::order::base_and_exponent(power).0 == &Expr::variable();
+        if !powers.iter().all(plain) {
             return None;
         }
         let others = Expr::product(others);
@@ -231,7 +236,11 @@ fn relation(equation: &Expr) -> Option<Relation> {
         free.then(|| Relation::Power {
             base: base.clone(),
             power: 1,
-            instead: rest.neg().div(&others).expand(MAX_TERMS),
+            instead: rest
+                .neg()
+                .div(&others)
+                .div(&Expr::product(powers))
+                .expand(MAX_TERMS),
         })
     })
 }

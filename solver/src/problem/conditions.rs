@@ -12,7 +12,7 @@ use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Edit, Outcome, Suggestion};
 use crate::expression::{Expr, Truth, zero_test};
 use crate::span::{Field, Span};
-use crate::syntax::{Condition, Kind, Node};
+use crate::syntax::{Condition, Kind, Node, Place};
 
 /// The conditions, evaluated.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -294,7 +294,9 @@ impl<'a> Reader<'a> {
             }));
         }
         let variable = &self.names.variable;
-        if let Some(letter) = &condition.variable
+        let again = condition.again.as_ref();
+        let letter = condition.variable.as_ref();
+        if let Some(letter) = letter.or_else(|| again?.variable.as_ref())
             && !matches!(&letter.kind, Kind::Name(name) if name == variable)
         {
             let typed = slice(self.text, letter);
@@ -324,6 +326,12 @@ impl<'a> Reader<'a> {
         };
         let point = value_of(&condition.point)?;
         let value = value_of(&condition.value)?;
+        if let Some(again) = again {
+            let same = zero_test(&value_of(&again.point)?.sub(&point));
+            if same != Truth::Zero {
+                return Err(Box::new(self.two_points(condition, again, same)));
+            }
+        }
         Ok(Read {
             condition,
             place,
@@ -331,6 +339,33 @@ impl<'a> Reader<'a> {
             value,
             checked,
         })
+    }
+
+    /// `y(2) = 1 at x = 3`.
+    fn two_points(&self, condition: &Condition, again: &Place, same: Truth) -> Diagnostic {
+        if same == Truth::Undecided {
+            return undecided(again.point.span);
+        }
+        let x = typeset(&self.names.variable);
+        let here = slice(self.text, &condition.point);
+        let there = slice(self.text, &again.point);
+        let diagnostic = Diagnostic::error(
+            "two-points",
+            Field::Conditions,
+            again.point.span,
+            format!(
+                "The conditions give their values at {x} = {here}, and {x} = {there} stands beside them. Only one of the two can be the center."
+            ),
+        )
+        .outcome(Outcome::Contradictory);
+        let whole = again.span;
+        let own = condition.point.span;
+        let diagnostic = diagnostic.suggest(format!("leave {x} = {there} out"), whole, "");
+        if self.conditions.len() == 1 {
+            diagnostic.suggest(format!("write {there} for {here}"), own, there)
+        } else {
+            diagnostic
+        }
     }
 
     /// Letters for all initial values, at 0.

@@ -228,9 +228,11 @@ fn notice(
             },
         });
     }
+    // A point in words goes with the only condition.
+    let whole = Span::new(0, conditions_text.trim_end().len());
     edits.extend(conditions.iter().map(|c| Edit {
         field: Field::Conditions,
-        span: c.span,
+        span: if conditions.len() == 1 { whole } else { c.span },
         replacement: format!(
             "{variable}({}) = {}",
             slice(conditions_text, &c.value),

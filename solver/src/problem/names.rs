@@ -491,7 +491,11 @@ fn find_variable(
     }
     let pointed = conditions
         .iter()
-        .find_map(|c| match &c.variable.as_ref()?.kind {
+        .filter_map(|c| {
+            let again = || c.again.as_ref()?.variable.as_ref();
+            c.variable.as_ref().or_else(again)
+        })
+        .find_map(|letter| match &letter.kind {
             Kind::Name(name) if !is_unknown(name) => Some(name.clone()),
             _ => None,
         });

@@ -6,6 +6,7 @@ use super::clear::Clearing;
 use super::conditions;
 use super::differentials;
 use super::justify::justify;
+use super::letter_value;
 use super::letters::{self, Letters};
 use super::names::{self, Names};
 use super::point::InitialData;
@@ -89,12 +90,13 @@ pub fn understand_untried(
     let (relations, mut out) = syntax::parse_equations(equation, budget);
     let equation_good = !has_error(&out);
     // Without any condition it is the equation that tells what is missing.
-    let (conditions_read, more) = if conditions.trim().is_empty() {
+    let (conditions_read, mut more) = if conditions.trim().is_empty() {
         (Vec::new(), Vec::new())
     } else {
         syntax::parse_conditions(conditions, budget)
     };
     let conditions_good = !has_error(&more);
+    letter_value::explain(&mut more, &relations, (equation, conditions));
     out.extend(more);
     let (request, more) = syntax::parse_degree(degree, budget);
     out.extend(more);

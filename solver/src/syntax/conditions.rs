@@ -5,7 +5,7 @@ use super::parser::Parser;
 use super::reading::Reader;
 use super::relation::{side, skip_separators, tell_of_emptiness};
 use super::token::TokenKind;
-use super::{Condition, Kind, Multiplication, Node};
+use super::{Condition, Kind, Multiplication, Node, Place};
 use crate::budget::Budget;
 use crate::diagnostic::Diagnostic;
 use crate::span::{Field, Span};
@@ -25,6 +25,7 @@ fn conditions(parser: &mut Parser<'_>) -> Vec<Condition> {
     let mut list = List::default();
     let mut empty = true;
     loop {
+        let end = parser.previous().map_or(0, |span| span.end);
         let at = skip_separators(parser);
         if parser.at_end() {
             if at {
@@ -34,7 +35,7 @@ fn conditions(parser: &mut Parser<'_>) -> Vec<Condition> {
         }
         empty = false;
         if at {
-            list.point(parser);
+            list.point(parser, end);
         } else {
             list.chain(parser);
         }
@@ -56,20 +57,13 @@ struct Bare {
     near: bool,
 }
 
-/// A point that words have given: the variable's letter, if there is one, and the place.
-#[derive(Clone)]
-struct Point {
-    variable: Option<Node>,
-    place: Node,
-}
-
 /// The conditions read so far.
 #[derive(Default)]
 struct List {
     /// In reading order; those that wait for their point hold their place.
     read: Vec<Result<Condition, Box<Bare>>>,
     /// The last point that words have given: it holds for what follows without a point.
-    point: Option<Point>,
+    point: Option<Place>,
     /// A mistake has been told that explains missing points.
     told: bool,
 }
@@ -151,40 +145,54 @@ impl List {
         }
     }
 
-    /// Behind “at”, “when”, “for”: `x = 1`, or the place alone.
-    fn point(&mut self, parser: &mut Parser<'_>) {
+    /// Behind “at”, “when”, “for”: `x = 1`, or the place alone. What stands before them ends at `end`.
+    fn point(&mut self, parser: &mut Parser<'_>, end: usize) {
         let first = side(parser);
-        let (variable, place) = if parser.peek() == Some(&TokenKind::Equals) {
+        let (variable, point) = if parser.peek() == Some(&TokenKind::Equals) {
             parser.advance();
             (Some(first), side(parser))
         } else {
             (None, first)
         };
-        if variable.is_none() && is_bare(&place) {
+        if variable.is_none() && is_bare(&point) {
             return self.point_missing(parser);
         }
-        let point = Point { variable, place };
-        let letter = point.variable.as_ref();
+        let span = Span::new(end, point.span.end);
+        let place = Place {
+            variable,
+            point,
+            span,
+        };
+        let letter = place.variable.as_ref();
         if letter.is_some_and(|v| !matches!(v.kind, Kind::Name(_))) {
-            let span = letter.map_or(point.place.span, |v| v.span);
+            let span = letter.map_or(place.point.span, |v| v.span);
             let message = "Behind “at” stands the point, for example x = 1.";
             let diagnostic = parser.error("not-a-condition", span, message);
             parser.tell(diagnostic);
             self.told = true;
             return;
         }
-        self.give(&point);
-        self.point = Some(point);
+        self.give(&place);
+        self.point = Some(place);
     }
 
-    /// Gives all that wait their point.
-    fn give(&mut self, point: &Point) {
+    /// Gives all that wait their point. Where nothing ever waited it says once more where the
+    /// conditions stand.
+    fn give(&mut self, place: &Place) {
+        let mut waited = false;
         for entry in &mut self.read {
             if let Err(bare) = entry
-                && let Some(condition) = bare.at(point)
+                && let Some(condition) = bare.at(place)
             {
                 *entry = Ok(condition);
             }
+            waited |= match entry {
+                Ok(condition) => condition.variable.is_some() || condition.again.is_some(),
+                Err(_) => true,
+            };
+        }
+        if !waited && let Some(Ok(last)) = self.read.last_mut() {
+            last.again = Some(place.clone());
         }
     }
 
@@ -197,8 +205,8 @@ impl List {
     }
 
     fn finished(mut self, parser: &mut Parser<'_>) -> Vec<Condition> {
-        if let Some(point) = self.point.clone() {
-            self.give(&point);
+        if let Some(place) = self.point.clone() {
+            self.give(&place);
         }
         if let Some(place) = self.pair() {
             self.as_pairs(parser, place);
@@ -227,24 +235,34 @@ impl List {
             },
             Ok(_) => None,
         };
-        let waiting = |entry: &&Result<Condition, Box<Bare>>| entry.is_err();
         let differentiated = |wanted: &str| {
             let entries = self.read.iter().filter_map(|entry| entry.as_ref().err());
             entries
                 .map(|bare| &bare.target.kind)
                 .any(|kind| matches!(kind, Kind::Derivative { of, .. } if of == wanted))
         };
-        let others = self.read.iter().filter(waiting).count() > 1;
+        let about = |wanted: &str| {
+            let mut complete = self.read.iter().filter_map(|entry| entry.as_ref().ok());
+            complete.any(|own| own.unknown == wanted)
+        };
+        let others = self.read.len() > 1;
         VARIABLES.into_iter().find_map(|wanted| {
             let place = self
                 .read
                 .iter()
-                .position(|entry| name(entry).as_deref() == Some(wanted))?;
-            (others && !differentiated(wanted)).then_some(place)
+                .position(|entry| name(entry).as_deref().map(without_index) == Some(wanted))?;
+            (others && !differentiated(wanted) && !about(wanted)).then_some(place)
         })
     }
 
     fn as_pairs(&mut self, parser: &mut Parser<'_>, place: usize) {
+        let start = |entry: Option<&Result<Condition, Box<Bare>>>| match entry {
+            Some(Ok(condition)) => Some(condition.span),
+            Some(Err(bare)) => Some(bare.span),
+            None => None,
+        };
+        let before = place.checked_sub(1).and_then(|at| start(self.read.get(at)));
+        let behind = start(self.read.get(place + 1));
         let Err(bare) = self.read.remove(place) else {
             return;
         };
@@ -254,10 +272,24 @@ impl List {
             parser.slice(span)
         );
         let notice = Diagnostic::notice("point-guessed", Field::Conditions, span, message);
-        parser.tell(notice);
-        self.give(&Point {
-            variable: Some(bare.target),
-            place: bare.value,
+        let whole = match (before, behind) {
+            (Some(before), _) => Span::new(before.end, span.end),
+            (None, Some(behind)) => Span::new(span.start, behind.start),
+            (None, None) => span,
+        };
+        let complete = self.read.iter().all(Result::is_ok);
+        parser.tell(if complete {
+            notice.suggest("leave it out", whole, "")
+        } else {
+            notice
+        });
+        self.give(&Place {
+            variable: Some(bare.target).filter(|letter| match &letter.kind {
+                Kind::Name(name) => without_index(name) == name,
+                _ => false,
+            }),
+            point: bare.value,
+            span: whole,
         });
     }
 }
@@ -266,8 +298,13 @@ impl List {
 /// the unknown (common practice).
 const VARIABLES: [&str; 6] = ["t", "x", "s", "z", "tau", "theta"];
 
+/// x₀ is a place on the axis of x.
+fn without_index(name: &str) -> &str {
+    name.strip_suffix("_0").unwrap_or(name)
+}
+
 impl Bare {
-    fn at(&self, point: &Point) -> Option<Condition> {
+    fn at(&self, place: &Place) -> Option<Condition> {
         let (unknown, order) = match &self.target.kind {
             Kind::Name(name) => (name, 0),
             Kind::Derivative { of, order, .. } => (of, *order),
@@ -278,8 +315,9 @@ impl Bare {
             unknown: unknown.clone(),
             unknown_span: self.target.span,
             order,
-            point: point.place.clone(),
-            variable: point.variable.clone(),
+            point: place.point.clone(),
+            variable: place.variable.clone(),
+            again: None,
             value: self.value.clone(),
             near: self.near,
         })
@@ -348,6 +386,7 @@ fn condition(parser: &Parser<'_>, target: Node, value: Node, near: bool) -> Opti
         span,
         unknown,
         variable: None,
+        again: None,
         unknown_span: Span::new(before.start, before.start + written.len()),
         order,
         point,

@@ -126,3 +126,31 @@ fn a_value_taken_from_series_arithmetic_is_not_called_compared() {
     assert_eq!(row.and_then(|row| row.checked), None);
     assert!(row_text(&worksheet, "order-30").contains("from series arithmetic alone"));
 }
+
+/// Numbers that only their equation gives, with functions and irrational numbers in it: the values have
+/// them in their divisors, and both routes must be seen to agree on every one.
+#[test]
+fn values_with_roots_beyond_the_rational_are_seen_to_agree() {
+    for (equation, conditions, first) in [
+        ("y' = cos y' + x y", "y(0) = 1", 2),
+        ("e^(y') + y' = 2 + x y", "y(0) = 1", 2),
+        ("y'^3 + √2 y' = 1 + x y", "y(0) = 1", 2),
+        ("y'^3 + y' = π + y", "y(0) = 0", 2),
+        ("y'' = cos y'' + x y", "y(0) = 1, y'(0) = 0", 3),
+        ("y' e^(y') = 1 + x + y", "y(0) = 0, y'(0) ≈ 0.57", 2),
+    ] {
+        let request = Request {
+            equation: equation.to_owned(),
+            conditions: conditions.to_owned(),
+            degree: "9".to_owned(),
+            ..Request::default()
+        };
+        let worksheet = prepare(&request, &Budget::PAGE, &mut |_| true);
+        assert!(worksheet.diagnostics.is_empty(), "{equation}");
+        let own = worksheet.table.first().expect("one unknown");
+        assert_eq!(own.len(), 10, "{equation}");
+        for entry in own.iter().skip(first) {
+            assert_eq!(entry.agreed(), Some(true), "{equation}: {}", entry.order);
+        }
+    }
+}

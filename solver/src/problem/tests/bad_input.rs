@@ -30,6 +30,18 @@ z' + y'' = 0 ~ y(0)=1, y'(0)=0
 y' = z ~ y(0)=1, z(0)=2
   two-unknowns ~ z ~ Unable
   -
+y'' = y ~ y(0)=1, y'(0)=2, x = 1
+  two-points ~ 1 ~ Contradictory
+  y'' = y ~ y(0)=1, y'(0)=2
+y' = y ~ y(2)=1 at x = 3
+  two-points ~ 3 ~ Contradictory
+  y' = y ~ y(2)=1
+y' = k y ~ y(0)=1, k = 2
+  number-for-letter ~ k = 2 ~ Unreadable
+  y' = 2 y ~ y(0)=1
+y' = 3k y^k ~ k = -1/2; y(0)=1
+  number-for-letter ~ k = -1/2 ~ Unreadable
+  y' = 3(-1/2) y^(-1/2) ~ y(0)=1
 y' = y; z' = y ~ y(0)=1
   missing-condition ~  ~ Unreadable
   y' = y; z' = y ~ y(0)=1, z(0) = 1

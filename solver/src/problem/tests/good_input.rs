@@ -107,6 +107,10 @@ y' = y ~ y(1/2)=1
   Solved ~  ~ y
 y'' = x y ~ y = 2, y' = 5 at x = 1
   Solved ~  ~ x y
+y'' = x y ~ y(1/2) = 2, y'(1/2) = 5, x = 0.5
+  Solved ~  ~ x y
+y' = y ~ y(0) = 1, x_0 = 0
+  Solved ~  ~ y
 ẍ + t x = 0 ~ x(0) = 1, ẋ(0) = 0
   Solved ~ subtract x y ~ -x y
 \\ddot{\\theta} = -9\\sin\\theta ~ \\theta(0) = \\frac{\\pi}{6}, \\dot{\\theta}(0) = 0
