@@ -43,12 +43,10 @@ pub fn formula(node: &Node, text: &str) -> Formula {
             };
             match argument {
                 None => head,
-                Some(argument) => Formula::value_at(head, formula(argument, text)),
+                Some(argument) => applied(head, argument, text),
             }
         }
-        Kind::Applied { name, argument, .. } => {
-            Formula::value_at(self::name(name), formula(argument, text))
-        }
+        Kind::Applied { name, argument, .. } => applied(self::name(name), argument, text),
         Kind::Call {
             function,
             power,
@@ -190,6 +188,15 @@ fn single(text: &str, budget: &Budget) -> Option<Formula> {
         Some(left) => Formula::equation(formula(&left, text), right),
         None => right,
     })
+}
+
+/// Brackets behind a letter: around a letter or a number they hold an argument, else a factor.
+fn applied(head: Formula, argument: &Node, text: &str) -> Formula {
+    let content = formula(argument, text);
+    match argument.kind {
+        Kind::Name(_) | Kind::Number(_) => Formula::value_at(head, content),
+        _ => Formula::row([head, Formula::Juxtaposition, content.bracketed()]),
+    }
 }
 
 /// The equations as typed.

@@ -9,6 +9,7 @@ use std::cmp::Ordering;
 use num_traits::{Signed, Zero};
 
 use super::function::{Domain, Function};
+use super::gaussian::without_arctangents;
 use super::pythagoras;
 use super::root_of;
 use super::roots;
@@ -54,7 +55,10 @@ impl Evaluator {
                 UndefinedReason::NotConstant,
                 expression.clone(),
             )),
-            Node::Sum(terms) => Ok(tidied(&Expr::sum(self.all(terms)?))),
+            Node::Sum(terms) => {
+                let sum = tidied(&Expr::sum(self.all(terms)?));
+                Ok(without_arctangents(&sum).unwrap_or(sum))
+            }
             Node::Product(factors) => Ok(tidied(&Expr::product(self.all(factors)?))),
             Node::Power(..) | Node::Call(..) => {
                 if let Some((_, value)) = self.known.iter().find(|(of, _)| of == expression) {

@@ -12,7 +12,7 @@ use num_traits::{ToPrimitive, Zero};
 
 use super::function::Function;
 use super::radical::factor;
-use super::tree::Expr;
+use super::tree::{Expr, Node};
 use crate::number::Rational;
 use crate::number::convert::to_f64;
 use crate::number::rational::{integer, ratio};
@@ -47,6 +47,42 @@ pub(super) fn arctan_of_primes(value: &Rational) -> Option<Expr> {
     quarters += 2 * libm::round(left / FRAC_PI_2).to_i64()?;
     terms.push(Expr::pi().scale(&ratio(quarters, 4)));
     Some(Expr::sum(terms))
+}
+
+/// A sum whose arctangents of fractions cancel, or leave a multiple of π (arctan 7 + arctan(1/7) = π/2),
+/// written with that; `None` for all others.
+pub(super) fn without_arctangents(sum: &Expr) -> Option<Expr> {
+    let Node::Sum(terms) = sum.node() else {
+        return None;
+    };
+    let is_angle = |e: &Expr| matches!(e.node(), Node::Call(Function::Arctan, _));
+    let has_angle = |term: &&Expr| match term.node() {
+        Node::Product(factors) => factors.iter().any(is_angle),
+        _ => is_angle(term),
+    };
+    if terms.iter().filter(has_angle).take(2).count() < 2 {
+        return None;
+    }
+    let mut angles = Vec::new();
+    let mut others = Vec::new();
+    for term in terms {
+        let (times, core) = term.split_coefficient();
+        match core.node() {
+            Node::Call(Function::Arctan, tangent) if tangent.as_number().is_some() => {
+                angles.push(arctan_of_primes(tangent.as_number()?)?.scale(&times));
+            }
+            _ => others.push(term.clone()),
+        }
+    }
+    if angles.len() < 2 {
+        return None;
+    }
+    let angle = Expr::sum(angles);
+    let (_, core) = angle.split_coefficient();
+    (angle.is_zero() || core == Expr::pi()).then(|| {
+        others.push(angle);
+        Expr::sum(others)
+    })
 }
 
 /// u > v > 0 with u² + v² = p, for a prime p = 4n + 1 (Fermat).

@@ -218,14 +218,20 @@ fn notice(
         } else {
             ""
         };
+        // Behind a factor the 1 is left out.
+        let factor = before.trim_end();
+        let (start, replacement) = if letter != unknown {
+            let derivative = format!("{space}d{variable}/d{unknown}");
+            (node.span.start, derivative)
+        } else if factor.ends_with(|c: char| c.is_alphanumeric() || c == ')') {
+            (factor.len(), String::new())
+        } else {
+            (node.span.start, "1".to_owned())
+        };
         edits.push(Edit {
             field: Field::Equation,
-            span: node.span,
-            replacement: if letter == unknown {
-                format!("{space}1")
-            } else {
-                format!("{space}d{variable}/d{unknown}")
-            },
+            span: Span::new(start, node.span.end),
+            replacement,
         });
     }
     // A point in words goes with the only condition.

@@ -249,6 +249,28 @@ fn what_has_no_value_says_why() {
 }
 
 #[test]
+fn arctangents_that_leave_a_multiple_of_pi_are_written_with_it() {
+    let arctan = |a: i64, b: i64| f(Function::Arctan, &q(a, b));
+    let pi = |a: i64, b: i64| Expr::pi().scale(&ratio(a, b));
+    // Machin's formula is the last one.
+    let machin = arctan(1, 5).scale(&ratio(4, 1)).sub(&arctan(1, 239));
+    for (sum, value) in [
+        (arctan(7, 1).add(&arctan(1, 7)), pi(1, 2)),
+        (arctan(-7, 1).sub(&arctan(1, 7)), pi(-1, 2)),
+        (arctan(1, 2).add(&arctan(1, 3)), pi(1, 4)),
+        (arctan(2, 1).add(&arctan(3, 1)), pi(3, 4)),
+        (machin, pi(1, 4)),
+    ] {
+        assert_eq!(evaluate(&sum), evaluate(&value));
+        let more = Expr::e().add(&sum);
+        assert_eq!(evaluate(&more), evaluate(&Expr::e().add(&value)));
+    }
+    // Others stay as they are.
+    let stays = arctan(1, 2).add(&arctan(1, 5));
+    assert_eq!(evaluate(&stays), Ok(stays));
+}
+
+#[test]
 fn zero_is_claimed_only_by_identities() {
     let sin = |v: i64| f(Function::Sin, &n(v));
     let cos = |v: i64| f(Function::Cos, &n(v));
