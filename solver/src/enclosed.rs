@@ -5,7 +5,10 @@
 //! argument about the recurrences ([`Expansion::tail`], proved in `enclosed/tail.rs`). No platform's
 //! mathematical functions are trusted; no interval arithmetic along a step is needed.
 
+pub(crate) mod balance;
+mod definite;
 mod elementary;
+pub(crate) mod escape;
 mod form;
 mod frame;
 mod function;

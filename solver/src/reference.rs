@@ -4,7 +4,6 @@
 
 mod agree;
 mod barrier;
-mod blow_up;
 mod enclosing;
 pub(crate) mod fuchs;
 mod growth;

@@ -284,7 +284,12 @@ fn remarks(reference: &Reference, (independent, unknowns): &(String, Vec<String>
         let about = if stop.place.is_some() { "" } else { "about " };
         let who = match stop.unknown.and_then(|unknown| unknowns.get(unknown)) {
             Some(unknown) if unknowns.len() > 1 => {
-                format!(" (seen in <i>{}</i>)", escape(unknown))
+                let how = if stop.between.is_some() {
+                    "proved for"
+                } else {
+                    "seen in"
+                };
+                format!(" ({how} <i>{}</i>)", escape(unknown))
             }
             _ => String::new(),
         };

@@ -8,7 +8,7 @@ use num_traits::{Signed, Zero};
 use super::form::{Arithmetic, DIRECTIONS, Form, size};
 use super::rows::{Row, Rows};
 use super::singular::{Given, SingularCenter};
-use super::{Ball, closed, frame, tail};
+use super::{closed, frame, tail};
 use crate::budget::Fuel;
 use crate::expression::Expr;
 use crate::number::upward::up;
@@ -218,14 +218,18 @@ impl<'tape, C: Real> Walker<'tape, C> {
         (form.away_from_zero() > 0.0).then(|| form.mid.lead() > 0.0)
     }
 
-    /// Lower and upper bound of a state.
-    pub(crate) fn ends(&self, state: usize) -> Option<(Rational, Rational)> {
-        let form = self.states.get(state)?;
-        Ball {
-            mid: form.mid.to_big(),
-            radius: form.spread(),
+    /// The place, and the states there.
+    pub(super) fn state(&self) -> (Rational, &[Form<C>]) {
+        (&self.origin + &self.position, &self.states)
+    }
+
+    /// About z′/z of a state where the last expansion was.
+    pub(crate) fn logarithmic_slope(&self, state: usize) -> f64 {
+        let leads = self.rows.all.get(state).map_or(&[][..], |row| &row.leads);
+        match leads {
+            [value, slope, ..] => libm::ldexp(slope / value, -self.rows.scale),
+            _ => f64::NAN,
         }
-        .ends()
     }
 
     /// Works out the expansion where the walk stands.

@@ -49,7 +49,7 @@ pub(super) struct Setting<'a> {
     pub(super) begin: &'a Begin<'a>,
     /// In place of initial values.
     pub(super) singular: Option<&'a SingularCenter<'a>>,
-    pub(super) proof: Option<&'a Proof>,
+    pub(super) proof: &'a Proof,
 }
 
 /// Follows the solution in both directions; what is used of the `units` of work is taken off.
@@ -132,10 +132,12 @@ fn follow<C: Real>(
             break Some(ahead.stop(travelled, StopReason::Budget));
         }
         if let Some(mut stop) = ahead.close_enough(&growth) {
-            if let (StopReason::Pole, Some(proof)) = (stop.reason, proof) {
-                let place = stop.x.abs();
-                let right = course.right;
-                stop.between = proof.places(&mut walker, begin.origin, right, place, fuel);
+            if stop.reason == StopReason::Pole {
+                let seen = (course.right, stop.x.abs(), stop.unknown.unwrap_or(0));
+                if let Some(found) = proof.places(&mut walker, begin.origin, seen, fuel) {
+                    stop.between = Some(found.between);
+                    stop.unknown = Some(found.unknown);
+                }
             }
             break Some(stop);
         }

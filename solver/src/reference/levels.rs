@@ -107,7 +107,7 @@ pub(super) struct Work {
     /// Digits wanted.
     digits: u32,
     /// How poles are proved.
-    proof: Option<Proof>,
+    proof: Proof,
 }
 
 /// A place and what is known there of each unknown.
@@ -145,7 +145,7 @@ impl Work {
             .flat_map(|equation| equation.solved.iter().cloned())
             .collect();
         let tape = Tape::of_problem(problem).ok()?;
-        let proof = Proof::of(&solved, &tape);
+        let proof = Proof::of(problem, &tape);
         let fuchs = start.as_ref().and_then(|_| Fuchs::of(problem));
         let center = place(&problem.center)?;
         let count = EXPANSION.max(degree + BEYOND_DEGREE);

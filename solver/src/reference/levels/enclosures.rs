@@ -144,7 +144,7 @@ impl Work {
         let setting = Setting {
             begin: &begin,
             singular: singular.as_ref(),
-            proof: self.proof.as_ref(),
+            proof: &self.proof,
         };
         let found = if level.bits == 0 {
             enclosing::run::<DoubleDouble>(&self.tape, setting, courses, &mut unused)
