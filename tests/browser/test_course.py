@@ -102,3 +102,30 @@ def test_each_kind_of_bad_input_gets_its_own_words(page):
         page.work(equation, conditions, degree)
         page.wait(lambda: words in page.messages(), f"{equation}: words about {words!r}")
         assert page.field("Equation").get_property("value") == equation
+
+
+def test_every_repair_leads_to_a_worked_problem(page):
+    for equation, conditions, button, repaired in [
+        ("y'^2 = 1 + y", "y(0) = 3", "write y'(0) = -2", ("y'^2 = 1 + y", "y(0) = 3, y'(0) = -2")),
+        ("y'^3 - 3y' + 1 = y", "y(0) = 0", "write y'(0) ≈ 0.3473", ("y'^3 - 3y' + 1 = y", "y(0) = 0, y'(0) ≈ 0.3473")),
+        ("y'' = x y", "y(0) = 1, y'(0) = 2, x = 1", "leave x = 1 out", ("y'' = x y", "y(0) = 1, y'(0) = 2")),
+        ("y' = 3k y", "y(0) = 1, k = 1/2", "write 1/2 for k", ("y' = 3(1/2) y", "y(0) = 1")),
+        ("y'' = y", "y(0) = 1, y'(1) = 2", "write 0 for 1", ("y'' = y", "y(0) = 1, y'(0) = 2")),
+        ("y' = (x + y", "y(0) = 1", "close it with )", ("y' = (x + y)", "y(0) = 1")),
+        ("(x + y) dx + x dy = 0", "y = 2 at x = 1", "take x as a function of y", ("(x + y) dx/dy + x = 0", "x(2) = 1")),
+    ]:
+        page.work(equation, conditions, 2)
+        offered(page, button)
+        read = lambda: tuple(page.field(name).get_property("value") for name in ("Equation", "Conditions"))
+        page.wait(lambda: read() == repaired, f"{button} to write {repaired}")
+        worked(page, "order-2")
+        page.wait(lambda: not page.driver.find_elements("css selector", ".error[data-diagnostic]"), "no error to be left")
+        with pytest.raises(AssertionError):
+            page.role("button", button)
+
+
+def test_a_root_that_only_its_equation_gives_is_agreed_on_to_degree_eight(page):
+    page.work("y' = cos y' + x y", "y(0) = 1", 8)
+    worked(page, "order-8")
+    assert "cannot be decided" not in page.text("#rows") + page.messages()
+    assert "sin" in page.row("order-2") and "r" in page.row("order-2")

@@ -10,7 +10,7 @@ use super::strip;
 use crate::check::{Agreement, Entry, factorial};
 use crate::expression::Expr;
 use crate::number::Rational;
-use crate::problem::Problem;
+use crate::problem::{OrderByOrder, Problem};
 
 /// Where the data come from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,10 +51,17 @@ pub fn row(
             other: None,
         })
         .collect();
+    // Where all values have been found line by line, those tell that a reader would give.
+    let order = problem.unknowns.first().map_or(0, |u| u.equation_order) as usize;
+    let stated = match problem.order_by_order() {
+        Some(OrderByOrder::NotLinear) => order + 1,
+        _ => order,
+    };
     let values = problem
         .initial
         .iter()
         .flatten()
+        .take(stated)
         .zip(0..)
         .map(|(value, order)| {
             Formula::equation(

@@ -60,7 +60,11 @@ pub fn understand(
                 &text(degree, Field::Degree),
                 budget,
             );
-            with(&after, code) < with(&before, code) && errors(&after) <= errors(&before)
+            // What is no differential equation any more is no repair of one.
+            let cancels = |list: &[Diagnostic]| with(list, "highest-derivative-cancels") > 0;
+            with(&after, code) < with(&before, code)
+                && errors(&after) <= errors(&before)
+                && (!cancels(&after) || cancels(&before))
         });
     }
     (problem, diagnostics)

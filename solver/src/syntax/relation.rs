@@ -91,8 +91,17 @@ fn relation(parser: &mut Parser<'_>) -> Relation {
     let mut sides = vec![left];
     let mut signs = Vec::new();
     while parser.peek() == Some(&TokenKind::Equals) {
-        signs.push(parser.here());
+        let sign = parser.here();
+        signs.push(sign);
         parser.advance();
+        while parser.peek() == Some(&TokenKind::Equals) {
+            let other = parser.here();
+            let again = Span::new(sign.end, other.end);
+            let message = "One equals sign is enough.";
+            let diagnostic = parser.error("doubled-equals", other, message);
+            parser.tell(diagnostic.suggest("leave the other out", again, ""));
+            parser.advance();
+        }
         sides.push(side(parser));
     }
     let span = start.to(parser.previous().unwrap_or(start));

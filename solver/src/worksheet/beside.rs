@@ -3,7 +3,7 @@
 use num_bigint::BigInt;
 use num_traits::One;
 
-use super::{Worksheet, exact, points, steps};
+use super::{Request, Worksheet, exact, points, steps};
 use crate::budget::Budget;
 use crate::diagnostic::{Diagnostic, Outcome, Severity};
 use crate::document::beside::Origin;
@@ -226,31 +226,40 @@ fn one(
             ),
         )]);
     }
-    match found {
-        Some(problem) if errors.is_empty() && !steps::is_explicit(&problem, budget) => {
-            Err(vec![
-                Diagnostic::error(
-                    "beside-not-ordinary",
-                    Field::Beside,
-                    whole,
-                    "With these the equation does not simply give its highest derivative, or they contradict it. Work them out on their own.",
-                )
-                .outcome(Outcome::Unable),
-            ])
-        }
-        Some(problem) if errors.is_empty() => Ok(Beside {
-            text: text.to_owned(),
-            coefficients: series::coefficients_as_far(&problem, degree, budget)
-                .coefficients
-                .into_iter()
-                .next()
-                .unwrap_or_default(),
-            problem,
-            recentered,
-            reference: None,
-        }),
-        _ => Err(errors),
-    }
+    let Some(mut problem) = found.filter(|_| errors.is_empty()) else {
+        return Err(errors);
+    };
+    let coefficients = if problem.order_by_order().is_some() {
+        let request = Request {
+            conditions,
+            degree: degree.to_string(),
+            ..worksheet.request.clone()
+        };
+        steps::coefficients_beside(&mut problem, &request, budget)
+    } else if steps::is_explicit(&problem, budget) {
+        let found = series::coefficients_as_far(&problem, degree, budget);
+        found.coefficients.into_iter().next()
+    } else {
+        None
+    };
+    let coefficients = coefficients.ok_or_else(|| {
+        vec![
+            Diagnostic::error(
+                "beside-not-ordinary",
+                Field::Beside,
+                whole,
+                "With these the equation does not determine one solution that can be drawn, or they contradict it. Work them out on their own.",
+            )
+            .outcome(Outcome::Unable),
+        ]
+    })?;
+    Ok(Beside {
+        text: text.to_owned(),
+        coefficients,
+        problem,
+        recentered,
+        reference: None,
+    })
 }
 
 /// The diagnostic where its reader finds it: in the text, if that is what it is about.
@@ -385,6 +394,33 @@ mod tests {
             panic!("{:?}", worksheet.diagnostics);
         };
         assert_eq!((notice.span.start, notice.span.end), (24, 25));
+    }
+
+    /// y = (x/2 + 2)² − 1 and y = (2 − x/2)² − 1; a Bessel function and its double.
+    #[test]
+    fn the_other_branch_and_other_values_at_a_singular_point() {
+        let worksheet = sheet(
+            "y'^2 = 1 + y",
+            "y(0) = 3, y'(0) = 2",
+            "y(0) = 3, y'(0) = -2",
+        );
+        assert!(worksheet.diagnostics.is_empty());
+        assert_eq!(polynomials(&worksheet), ["3 - 2*x + x^2/4"]);
+        let plot = worksheet.plot.expect("a plot");
+        let rows = plot.table.iter().zip(&plot.beside[0].rows);
+        let values = rows.filter_map(|(row, own)| Some((row.x_value, own.reference_value?)));
+        let before_the_fold = values.filter(|(x, _)| *x < 3.0).map(|(x, value)| {
+            let right = (2.0 - x / 2.0) * (2.0 - x / 2.0) - 1.0;
+            assert!((value - right).abs() < 1e-12, "{x}");
+        });
+        assert!(before_the_fold.count() > 20);
+        let bessel = sheet("x y'' + y' + x y = 0", "y(0) = 1", "y(0) = 2");
+        assert_eq!(polynomials(&bessel), ["2 - x^2/2 + x^4/32"]);
+        // What contradicts the equation is still said.
+        let wrong = sheet("x y'' + y' + x y = 0", "y(0) = 1", "y(0) = 2, y'(0) = 1");
+        assert!(wrong.beside.is_empty());
+        let codes: Vec<&str> = wrong.diagnostics.iter().map(|d| d.code).collect();
+        assert!(codes.contains(&"beside-not-ordinary"), "{codes:?}");
     }
 
     #[test]

@@ -334,6 +334,34 @@ pub(super) fn plotted(problem: &Problem, every: Option<&EveryOrder>) -> bool {
     })
 }
 
+/// The coefficients of a problem that is worked order by order and stands beside another, which then
+/// has all values for its initial ones; `None` where a value is not determined, has a letter of its own
+/// (the first problem may mean another number by it), or the solution is not followed numerically.
+pub(super) fn coefficients_beside(
+    problem: &mut Problem,
+    request: &Request,
+    budget: &Budget,
+) -> Option<Vec<Expr>> {
+    let Found {
+        derivation, every, ..
+    } = derive(problem, request, budget);
+    if ended(&derivation).is_some() || !plotted(problem, every.as_ref()) {
+        return None;
+    }
+    let rows = derivation.rows.into_iter();
+    let values: Vec<Expr> = rows.filter_map(|row| row.value).collect();
+    if values.iter().any(Expr::has_root) {
+        return None;
+    }
+    let coefficients = values
+        .iter()
+        .zip(0..)
+        .map(|(value, order)| value.scale(&Rational::new(1.into(), check::factorial(order))))
+        .collect();
+    problem.initial = vec![values];
+    Some(coefficients)
+}
+
 /// What the series is worth, and why nothing is plotted, where that is so.
 fn not_plotted(
     request: &Request,

@@ -6,6 +6,9 @@ use super::*;
 /// first repair, which must then be a good problem (`-`: none is asserted).
 const BAD: &str = "
 # The equation.
+y' = = y ~ y(0)=1
+  doubled-equals ~ = ~ Unreadable
+  y' = y ~ y(0)=1
 y = y ~ y(0)=1
   no-derivative ~ y = y ~ Unreadable
   y' = y ~ y(0)=1
