@@ -20,7 +20,8 @@ const LONG_NUMERATOR: usize = 24;
 const LONG_BRACKETS: usize = 12;
 
 /// Long sums in brackets, and above a bar, side by side with the rest, so that they can break, too:
-/// a fraction with a long numerator becomes (1/denominator)(numerator).
+/// a fraction with a long numerator becomes (1/denominator)(numerator), and one with a long sum in
+/// brackets there (factor/denominator)(sum).
 fn opened(formula: &Formula) -> Formula {
     let parts = match formula {
         Formula::Row(parts) => parts.as_slice(),
@@ -41,6 +42,23 @@ fn opened(formula: &Formula) -> Formula {
             let mut whole = vec![one];
             whole.extend(brackets(above));
             whole
+        }
+        Formula::Fraction(above, below)
+            if let Formula::Row(factors) = above.as_ref()
+                && !is_sum(above, 0)
+                && let Some(at) = factors.iter().position(
+                    |own| matches!(own, Formula::Brackets(sum) if is_sum(sum, LONG_NUMERATOR)),
+                ) =>
+        {
+            let (front, rest) = factors.split_at(at);
+            let front = match front {
+                [] => Formula::digits(1),
+                [front @ .., Formula::Juxtaposition] | front => Formula::row(front.to_vec()),
+            };
+            vec![
+                Formula::fraction(front, below.as_ref().clone()),
+                opened(&Formula::row(rest.to_vec())),
+            ]
         }
         Formula::Brackets(inner) if is_sum(inner, LONG_BRACKETS) => brackets(inner).into(),
         other => vec![other.clone()],
@@ -141,6 +159,16 @@ mod tests {
             "{html}"
         );
         assert!(html.ends_with("<mi>x</mi></math>"), "{html}");
+        let product = [letter("r"), Formula::Juxtaposition, long().bracketed()];
+        let factored = broken(&Formula::fraction(
+            Formula::row(product),
+            Formula::digits(24),
+        ));
+        assert_eq!(factored.matches("<math").count(), 9, "{factored}");
+        assert!(
+            factored.contains("<mfrac><mi>r</mi><mn>24</mn></mfrac>"),
+            "{factored}"
+        );
         let brackets = broken(&Formula::Brackets(Box::new(long())));
         assert_eq!(brackets.matches("<math").count(), 9, "{brackets}");
         // Short ones stay as they are.
