@@ -23,7 +23,7 @@ mod system;
 mod walk;
 mod wording;
 
-pub(crate) use wording::typeset;
+pub(crate) use wording::{derivative, typeset};
 
 pub use read::{candidate_from, constant_from, understand, understand_untried};
 
@@ -266,11 +266,24 @@ impl Problem {
     }
 
     /// The value that the conditions fix for a derivative: a given one, but no letter that stands for
-    /// whatever it may be.
+    /// whatever it may be, nor one that stands for nothing because the equation gives the value.
     pub fn fixed(&self, unknown: usize, order: usize) -> Option<&Expr> {
-        self.given(unknown, order).filter(|value| {
-            !matches!(value.node(), Node::Symbol(Symbol::Parameter(name)) if self.is_initial_letter(name))
-        })
+        self.given(unknown, order)
+            .filter(|value| match value.node() {
+                Node::Symbol(Symbol::Parameter(name)) => !self.is_initial_letter(name),
+                _ => true,
+            })
+            .filter(|value| !self.is_idle(value))
+    }
+
+    /// A letter for an initial value that the equation gives: it stands for nothing.
+    pub fn is_idle(&self, value: &Expr) -> bool {
+        match value.node() {
+            Node::Symbol(Symbol::Parameter(name)) => {
+                self.parameters.iter().all(|own| *own.name != **name)
+            }
+            _ => false,
+        }
     }
 
     /// Why the work goes order by order, if it does.

@@ -5,6 +5,7 @@ mod exact;
 pub mod export;
 mod far;
 mod far_export;
+mod idle_letters;
 mod json;
 mod numbers;
 mod points;

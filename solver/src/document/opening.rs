@@ -129,17 +129,22 @@ pub fn given(
     plain_row("given", Prose::words("Given"), lines)
 }
 
-/// `y(0) = c₀, y′(0) = c₁`, where no conditions were typed.
+/// `y(0) = c₀, y′(0) = c₁`, where no conditions were typed; not those that the equation gives.
 fn letters_as_values(problem: &Problem, unknown: usize, names: &Names) -> Option<Line> {
-    let values = problem.initial.get(unknown)?;
+    let is_letter = |value: &Expr| match value.node() {
+        Node::Symbol(Symbol::Parameter(name)) => problem.is_initial_letter(name),
+        _ => false,
+    };
+    let values = problem.initial.get(unknown)?.iter().enumerate();
+    let values: Vec<(usize, &Expr)> = values.filter(|(_, value)| is_letter(value)).collect();
     let center = build::formula(&problem.center, names);
     let pieces: Vec<Piece> = values
         .iter()
         .enumerate()
-        .map(|(order, value)| {
-            let head = Formula::value_at(names.derivative(unknown, order), center.clone());
+        .map(|(place, (order, value))| {
+            let head = Formula::value_at(names.derivative(unknown, *order), center.clone());
             let condition = Formula::equation(head, build::formula(value, names));
-            let comma = (order + 1 < values.len()).then_some(Formula::Punctuation(','));
+            let comma = (place + 1 < values.len()).then_some(Formula::Punctuation(','));
             value_piece(
                 Formula::row(std::iter::once(condition).chain(comma)),
                 Role::Lead,

@@ -1,7 +1,7 @@
 //! How derivatives are named in messages and in proposed text.
 
 /// `y`, `y′`, `y″`, `y‴`, `y⁽⁴⁾`, … for messages.
-pub(super) fn derivative(name: &str, order: u32) -> String {
+pub(crate) fn derivative(name: &str, order: u32) -> String {
     let name = typeset(name);
     match order {
         0 => name,

@@ -346,7 +346,7 @@ fn answer(worksheet: &Worksheet, problem: &Problem, diagnostics: Vec<DiagnosticO
                 .table
                 .first()
                 .map_or(0, |entries| entries.len().saturating_sub(1)),
-            initial: initial(problem, &text),
+            initial: initial(problem, &worksheet.table, &text),
             parameters: problem
                 .parameters
                 .iter()
@@ -431,7 +431,7 @@ fn beside_out(beside: &Beside) -> BesideOut {
     BesideOut {
         text: beside.text.clone(),
         center: text(&problem.center),
-        initial: initial(problem, &text),
+        initial: initial(problem, &[], &text),
         polynomial: OneNamed(names.unknown(0).to_owned(), polynomial),
         recentered: beside
             .recentered
@@ -443,10 +443,25 @@ fn beside_out(beside: &Beside) -> BesideOut {
     }
 }
 
-fn initial(problem: &Problem, text: &dyn Fn(&Expr) -> String) -> Vec<Vec<String>> {
-    let values = problem.initial.iter();
+/// The initial values; where a letter stood for one that the equation gives, what was found.
+fn initial(
+    problem: &Problem,
+    found: &[Vec<crate::check::Entry>],
+    text: &dyn Fn(&Expr) -> String,
+) -> Vec<Vec<String>> {
+    let values = problem.initial.iter().enumerate();
+    let one = |unknown: usize, (order, given): (usize, &Expr)| {
+        let entry = found.get(unknown).and_then(|own| own.get(order));
+        match entry.filter(|_| problem.is_idle(given)) {
+            Some(entry) => text(&entry.value),
+            None => text(given),
+        }
+    };
     values
-        .map(|values| values.iter().map(text).collect())
+        .map(|(unknown, values)| {
+            let own = values.iter().enumerate();
+            own.map(|value| one(unknown, value)).collect()
+        })
         .collect()
 }
 

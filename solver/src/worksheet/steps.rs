@@ -1,5 +1,6 @@
 //! Problems that are worked out order by order.
 
+use super::idle_letters::{letters_told, without_idle_letters};
 use super::refusal::{mends, refusal};
 use super::{Progress, Request, Stage, Worksheet, compared, stopped, terms::Wanted, write_down};
 use crate::budget::Budget;
@@ -205,6 +206,10 @@ pub(super) fn prepare(
     if let Some(none_given) = said.iter_mut().find(|d| d.code == "general-solution") {
         let (code, repairs) = (none_given.code, &mut none_given.suggestions);
         repairs.retain(|suggestion| mends(request, suggestion, code, budget));
+        let forced = without_idle_letters(&mut problem, &derivation);
+        if !forced.is_empty() {
+            none_given.message = letters_told(&problem, &forced);
+        }
     }
     let leading = derivation.rows.iter().filter_map(|row| match &row.kind {
         RowKind::Worked { leading_value, .. } => leading_value.clone(),
