@@ -1,6 +1,7 @@
 //! How far the series converges: singular points of the equation, and the radius of convergence with
 //! its reason. A bound that is not proved to be the radius is never called the radius.
 
+mod around;
 mod classify;
 mod fraction;
 mod laurent;
@@ -38,6 +39,8 @@ pub enum Kind {
     Apparent,
     /// An ordinary point of the homogeneous equation, at which the right side is singular.
     Forcing,
+    /// A root, logarithm or inverse function in a coefficient branches there.
+    Branch,
     /// A coefficient is not analytic there (or not shown to be); which kind was not found out.
     Singular,
 }
@@ -281,13 +284,17 @@ fn equation_points(linear: &Linear, center: &Expr) -> Option<(Vec<SingularPoint>
             let kind = match site.order {
                 _ if is_forcing => Kind::Forcing,
                 Some(order) if order <= k => Kind::Regular,
+                None if site.branch => Kind::Branch,
                 _ => Kind::Singular,
             };
             let place = site.place;
             match found.iter_mut().find(|point| point.place.same(&place)) {
                 // The right side does not change what a singular point of the others is.
                 Some(_) if is_forcing => {}
-                Some(point) if kind == Kind::Singular => point.kind = kind,
+                Some(point) if kind == Kind::Branch => point.kind = kind,
+                Some(point) if kind == Kind::Singular && point.kind != Kind::Branch => {
+                    point.kind = kind;
+                }
                 Some(_) => {}
                 None => found.push(SingularPoint {
                     distance: place.distance(center)?,

@@ -151,6 +151,30 @@ pub(crate) fn singular_expansion<'tape>(
     }))
 }
 
+/// The same for a function of the variable with this value at the center; `tape`: that of y′ = its
+/// derivative, of the first order.
+///
+/// # Errors
+/// As [`expansion`].
+pub(crate) fn function_expansion<'tape>(
+    tape: &'tape Tape,
+    center: &Expr,
+    value: &Expr,
+    degree: usize,
+    budget: &Budget,
+) -> Result<Expansion<'tape>, SeriesError> {
+    let start = Start {
+        tape,
+        center,
+        initial: std::slice::from_ref(value),
+        orders: degree,
+    };
+    let mut fuel = Fuel::new(budget.steps / 10);
+    Ok(Expansion(Kind::Double(
+        start.expand(DOUBLE_DOUBLE_BITS, &mut fuel)?,
+    )))
+}
+
 /// What an expansion at the center starts from.
 struct Start<'a, 'tape> {
     tape: &'tape Tape,

@@ -205,6 +205,67 @@ def test_published_remainders():
     assert not needed["inside"] and needed["single"] == []
 
 
+def lambert(a, b, c, d):
+    """All zeros of a + b x + c e^(d x) that matter: −a/b − W(c d/b e^(−a d/b))/d, all branches."""
+    at = c * d / b * mpmath.exp(-a * d / b)
+    return [-a / b - mpmath.lambertw(at, k) / d for k in range(-12, 13)]
+
+
+def test_zeros_of_sums_of_different_functions():
+    """e^x + x and its like: every zero listed is one, and none that is left out is nearer than the nearest of them."""
+    rng = random.Random(11)
+    listed = 0
+    with mpmath.workdps(40):
+        for _ in range(25):
+            a, b, c, d = (mpmath.mpf(rng.choice([-1, 1]) * rng.randint(1, 12)) / 4 for _ in range(4))
+            center = mpmath.mpf(rng.randint(-4, 4)) / 4
+            zeros = lambert(a, b, c, d)
+            if min(abs(z - center) for z in zeros) < 1e-3:
+                continue
+            text = [f"{int(v * 4)}/4" for v in (a, b, c, d)]
+            equation = f"({text[0]} + ({text[1]}) x + ({text[2]}) e^({text[3]} x)) y'' + y' + y = 0"
+            radius = work(equation, f"y({int(center * 4)}/4) = 1, y'({int(center * 4)}/4) = 0", "--degree", 2)["radius"]
+            if radius["reason"] != "nearest singular point":
+                continue
+            nearest = min(abs(z - center) for z in zeros)
+            value = mpmath.mpf(radius["value"])
+            assert value <= nearest < value * (1 + mpmath.mpf("1e-8")), (equation, radius["value"], nearest)
+            for point in radius["singular_points"]:
+                words = point["location"].removeprefix("about ").removesuffix(" i").split()
+                im = 0 if len(words) == 1 else mpmath.mpf(words[2]) * (1 if words[1] == "+" else -1)
+                at = mpmath.mpc(words[0], im)
+                zero = min(zeros, key=lambda z: abs(z - at))
+                assert abs(zero - at) < 1e-8 * abs(zero) + 1e-9, (equation, point)
+                listed += 1
+                if im == 0:
+                    assert point["kind"] == "regular singular"
+                    limit = 1 / (b + c * d * mpmath.exp(d * zero.real))
+                    first, second = point["limits"]
+                    assert second == "0" and abs(mpmath.mpf(first.removeprefix("about ")) - limit) < 1e-5 * abs(limit)
+    assert listed > 30
+
+
+def test_places_of_sums_and_branch_points():
+    """Dottie's number, zeros of x sin x − 1, a square that makes an irregular point, and what branches."""
+    for equation, conditions, location, kind in [
+        ("(x - cos x) y'' + y' + y = 0", "y(0) = 1, y'(0) = 0", "about 0.7390851332", "regular singular"),
+        ("(ln x + x) y'' + y = 0", "y(1) = 1, y'(1) = 1", "about 0.5671432904", "regular singular"),
+        ("(ln x + x) y'' + y = 0", "y(1) = 1, y'(1) = 1", "0", "branch point of a coefficient"),
+        ("(e^x + x)^2 y'' + y' + y = 0", "y(0) = 1, y'(0) = 1", "about -0.5671432904", "irregular singular"),
+        ("y' = y/(x sin x - 1)", "y(0) = 1", "about 1.114157141", "regular singular"),
+        # Both coefficients have the factor, so it is no pole of the first.
+        ("(e^x + x) y'' + (e^x + x) y' + y = 0", "y(0) = 1, y'(0) = 1", "about -0.5671432904", "regular singular"),
+        ("y'' + sqrt(x) y = 0", "y(1) = 1, y'(1) = 0", "0", "branch point of a coefficient"),
+        ("y'' + arcsin(x) y = 0", "y(0) = 1, y'(0) = 0", "1", "branch point of a coefficient"),
+        ("y'' + x^(-1/3) y' + y = 0", "y(1) = 1, y'(1) = 0", "0", "branch point of a coefficient"),
+    ]:
+        points = work(equation, conditions, "--degree", 2)["radius"]["singular_points"]
+        assert {"location": location, "kind": kind} in [
+            {key: point[key] for key in ("location", "kind")} for point in points], (equation, points)
+    # Nothing in all of the plane is not claimed where zeros are only not found: e^x + 10^9 has them far away.
+    assert work("(e^x + x^2 + 10^9) y'' + y = 0", "y(0) = 1, y'(0) = 1", "--degree", 2)["radius"]["kind"] != "infinite"
+
+
 def test_gaps_between_the_terms_do_not_mislead():
     """Only every second, third, fifth power: the radius is told right, or not told."""
     for equation, conditions, radius in [

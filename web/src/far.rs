@@ -24,7 +24,7 @@ fn kind_number(kind: Kind) -> u32 {
         Kind::Regular => 1,
         Kind::Irregular => 2,
         Kind::Forcing => 3,
-        Kind::Singular => 4,
+        Kind::Branch | Kind::Singular => 4,
         Kind::Apparent => 6,
     }
 }

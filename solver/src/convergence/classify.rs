@@ -10,12 +10,19 @@
 
 use super::laurent::{Complex, Expander, Laurent, none, plus, scaled, times, vanishes};
 use super::{Kind, Limit, LimitValue, SingularPoint};
-use crate::expression::Expr;
+use std::cmp::Ordering;
+
+use num_traits::Signed;
+
+use super::around::{middle, real_interval};
+use crate::expression::{Expr, Symbol, enclose_between};
 use crate::number::Rational;
 use crate::number::rational::integer;
 
 /// So many coefficients more than the limits ask for are worked out, for what cancels.
 const SPARE: usize = 4;
+/// Bits of limits.
+const BITS: usize = 128;
 /// Exponents are looked for up to this one.
 const LARGEST_EXPONENT: u32 = 20;
 
@@ -26,6 +33,12 @@ pub(super) fn settle(point: &mut SingularPoint, normal: &[Expr]) -> bool {
     // Few coefficients are enough where nothing cancels, and are shorter.
     let counts = [order + 2, 2 * order + SPARE];
     let settled = |terms| settled(point, normal, terms);
+    if let Some(between) = real_interval(&point.place) {
+        if point.kind != Kind::Forcing {
+            settle_between(point, normal, &between);
+        }
+        return true;
+    }
     match counts.into_iter().find_map(settled) {
         Some((Some(kind), limits)) => {
             (point.kind, point.limits) = (kind, limits);
@@ -68,6 +81,68 @@ fn settled(
         Kind::Irregular
     };
     Some((Some(kind), limits))
+}
+
+/// Powers of the cause that are tried beyond those of a regular singular point.
+const BEYOND: usize = 4;
+
+/// Kind and limits at a real place that is only enclosed, a simple zero of h, the cause: where hʲ pₖ has a value that
+/// is surely not zero, pₖ has a pole of order j, and (x − x₀)ʲ pₖ tends to that value over h′ʲ.
+fn settle_between(point: &mut SingularPoint, normal: &[Expr], between: &(Rational, Rational)) {
+    let Some((_, coefficients)) = normal.split_last() else {
+        return;
+    };
+    let found = between_limits(point, coefficients, between);
+    (point.kind, point.limits) = found.unwrap_or((Kind::Singular, Vec::new()));
+}
+
+fn between_limits(
+    point: &SingularPoint,
+    coefficients: &[Expr],
+    (low, high): &(Rational, Rational),
+) -> Option<(Kind, Vec<Limit>)> {
+    let cause = point.cause.as_ref()?;
+    let value = |e: &Expr| enclose_between(e, (low, high), BITS);
+    let slope = cause.partial(&Symbol::Variable);
+    let lifted = |p: &Expr, times: usize| {
+        let power = cause.pow_int(i64::try_from(times).ok()?);
+        // Factors that are quotients by the cause meet it.
+        let terms = p.terms().into_iter().map(|term| term.mul(&power));
+        Some(Expr::sum(terms.collect()))
+    };
+    let (mut limits, mut singular, mut regular) = (Vec::new(), false, true);
+    for (k, p) in (1_usize..).zip(coefficients) {
+        let (poles, lifted) = (0..=k + BEYOND).find_map(|times| {
+            let lifted = lifted(p, times)?;
+            Some((times, value(&lifted).map(|_| lifted)?))
+        })?;
+        // Else there may be fewer.
+        let (a, b) = value(&lifted)?;
+        if poles > 0 && !a.is_positive() && !b.is_negative() {
+            return None;
+        }
+        singular |= poles > 0;
+        regular &= poles <= k;
+        let limit = match poles.cmp(&k) {
+            Ordering::Less => LimitValue::Exact(Expr::zero(), Expr::zero()),
+            Ordering::Equal => {
+                let below = slope.pow_int(i64::try_from(k).ok()?);
+                let (a, b) = value(&lifted.div(&below))?;
+                LimitValue::About(middle(&a, &b), 0.0)
+            }
+            Ordering::Greater => LimitValue::None,
+        };
+        limits.push(Limit {
+            power: k,
+            value: limit,
+        });
+    }
+    let kind = if regular {
+        Kind::Regular
+    } else {
+        Kind::Irregular
+    };
+    singular.then_some((kind, limits))
 }
 
 /// An expansion whose first part is known not to be zero, or that has no negative powers.

@@ -73,7 +73,11 @@ impl Place {
 
     /// Surely on the real axis?
     pub fn is_real(&self) -> bool {
-        matches!(self, Self::Exact { im, .. } if im.is_zero())
+        match self {
+            Self::Exact { im, .. } => im.is_zero(),
+            // Its conjugate is in the disc, too, which holds one zero only.
+            Self::Disc { im, .. } => im.is_zero(),
+        }
     }
 
     /// The distance from a center on the real axis; `None` when it cannot be enclosed.

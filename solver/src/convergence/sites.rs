@@ -9,6 +9,7 @@ use std::cmp::Ordering;
 
 use num_traits::{Signed, ToPrimitive};
 
+use super::around::zeros_around;
 use super::place::Place;
 use super::zeros::{complex_root, zeros};
 use crate::expression::{
@@ -23,8 +24,35 @@ pub(super) struct Site {
     pub(super) place: Place,
     /// A pole of at most this order; `None`: a branch point, or not a pole for other reasons.
     pub(super) order: Option<u32>,
+    /// A root, logarithm or inverse function branches there.
+    pub(super) branch: bool,
     /// What is zero there.
     pub(super) cause: Expr,
+}
+
+/// What a zero does to an expression.
+#[derive(Clone, Copy)]
+enum Effect<'a> {
+    /// A pole of so many times its order.
+    Pole(u32),
+    /// The zero to this power stands there.
+    Root(&'a Rational),
+    /// A logarithm.
+    Logarithm,
+    /// Anything.
+    Other,
+}
+
+impl Effect<'_> {
+    fn branches(self, multiplicity: u32) -> bool {
+        match self {
+            Self::Root(power) => {
+                !(power * Rational::from_integer(multiplicity.into())).is_integer()
+            }
+            Self::Logarithm => true,
+            Self::Pole(_) | Self::Other => false,
+        }
+    }
 }
 
 /// The sites of an expression.
@@ -111,9 +139,12 @@ impl<'a> Finder<'a> {
                     _ if base.is_constant() => Some(()),
                     Some(times) => {
                         let times = times.numer().magnitude().to_u32()?;
-                        self.add(base, Some(times), into)
+                        self.add(base, Effect::Pole(times), into)
                     }
-                    None => self.add(base, None, into),
+                    None => {
+                        let power = exponent.as_number();
+                        self.add(base, power.map_or(Effect::Other, Effect::Root), into)
+                    }
                 }
             }
             Node::Call(function, argument) => {
@@ -125,43 +156,85 @@ impl<'a> Finder<'a> {
                     | Function::Cos
                     | Function::Sinh
                     | Function::Cosh => Some(()),
-                    Function::Tan | Function::Sec => self.add(&part(Function::Cos), Some(1), into),
-                    Function::Cot | Function::Csc => self.add(&part(Function::Sin), Some(1), into),
+                    Function::Tan | Function::Sec => {
+                        self.add(&part(Function::Cos), Effect::Pole(1), into)
+                    }
+                    Function::Cot | Function::Csc => {
+                        self.add(&part(Function::Sin), Effect::Pole(1), into)
+                    }
                     Function::Tanh | Function::Sech => {
-                        self.add(&part(Function::Cosh), Some(1), into)
+                        self.add(&part(Function::Cosh), Effect::Pole(1), into)
                     }
                     Function::Coth | Function::Csch => {
-                        self.add(&part(Function::Sinh), Some(1), into)
+                        self.add(&part(Function::Sinh), Effect::Pole(1), into)
                     }
-                    Function::Ln | Function::Abs => self.add(argument, None, into),
+                    Function::Ln => self.add(argument, Effect::Logarithm, into),
+                    Function::Abs => self.add(argument, Effect::Other, into),
                     Function::Sign => None,
                     // Branch points at ±1, or ±i.
                     Function::Arcsin | Function::Arccos | Function::Artanh | Function::Arcosh => {
-                        self.add(&Expr::one().sub(&argument.square()), None, into)
+                        let inside = Expr::one().sub(&argument.square());
+                        let logarithm = function == &Function::Artanh;
+                        let half = ratio(1, 2);
+                        let effect = if logarithm {
+                            Effect::Logarithm
+                        } else {
+                            Effect::Root(&half)
+                        };
+                        self.add(&inside, effect, into)
                     }
                     Function::Arctan | Function::Arccot | Function::Arsinh => {
-                        self.add(&Expr::one().add(&argument.square()), None, into)
+                        let inside = Expr::one().add(&argument.square());
+                        let root = function == &Function::Arsinh;
+                        let half = ratio(1, 2);
+                        let effect = if root {
+                            Effect::Root(&half)
+                        } else {
+                            Effect::Logarithm
+                        };
+                        self.add(&inside, effect, into)
                     }
                 }
             }
         }
     }
 
-    fn add(&mut self, divisor: &Expr, times: Option<u32>, into: &mut Vec<Site>) -> Option<()> {
+    fn add(&mut self, divisor: &Expr, effect: Effect<'_>, into: &mut Vec<Site>) -> Option<()> {
         let found = self.zeros(divisor)?;
         self.left = self.left.checked_sub(found.len())?;
         for (place, multiplicity) in found {
+            // Beside the real axis what else is zero there is not looked at.
+            let known = match &place {
+                Place::Exact { .. } => true,
+                Place::Disc { .. } => {
+                    place.is_real() || divisor.degree_in(&Symbol::Variable).is_some()
+                }
+            };
+            let order = match effect {
+                Effect::Pole(times) if known => Some(times.saturating_mul(multiplicity)),
+                _ => None,
+            };
             into.push(Site {
                 place,
-                order: times.map(|times| times.saturating_mul(multiplicity)),
+                order,
+                branch: effect.branches(multiplicity),
                 cause: divisor.clone(),
             });
         }
         Some(())
     }
 
-    /// The zeros; of infinitely many the nearest.
+    /// The zeros; of infinitely many, or where no formula gives them, the nearest.
     pub(super) fn zeros(&mut self, e: &Expr) -> Option<Vec<Zero>> {
+        let formulas = self.more;
+        self.zeros_by_formula(e).or_else(|| {
+            let found = zeros_around(e, self.center);
+            self.more = formulas || found.is_some();
+            Some(found?.into_iter().map(|place| (place, 1)).collect())
+        })
+    }
+
+    fn zeros_by_formula(&mut self, e: &Expr) -> Option<Vec<Zero>> {
         if e.is_constant() {
             return (zero_test(e) == Truth::NotZero).then(Vec::new);
         }
@@ -398,6 +471,7 @@ pub(super) fn merged(sites: Vec<Site>, together: fn(u32, u32) -> u32) -> Vec<Sit
         match all.iter_mut().find(|own| own.place.same(&site.place)) {
             Some(own) => {
                 own.order = own.order.zip(site.order).map(|(a, b)| together(a, b));
+                own.branch |= site.branch;
             }
             None => all.push(site),
         }

@@ -53,7 +53,10 @@ fn place_formula(place: &Place, both: bool, names: &Names) -> Formula {
 }
 
 fn rounded_complex(re: &Rational, im: &Rational, sign: char) -> Formula {
-    use num_traits::Signed;
+    use num_traits::{Signed, Zero};
+    if im.is_zero() {
+        return number(&decimal::significant_of(re, DIGITS));
+    }
     let minus = im.is_negative() && sign == '+';
     Formula::row([
         number(&decimal::significant_of(re, DIGITS)),
@@ -205,7 +208,7 @@ fn center_row(kind: Kind, found: &Convergence, problem: &Problem, names: &Names)
         Kind::Apparent => {
             "An apparent singularity: all solutions are analytic here, but their first derivatives cannot all be chosen."
         }
-        Kind::Removable | Kind::Forcing | Kind::Singular => {
+        Kind::Removable | Kind::Forcing | Kind::Branch | Kind::Singular => {
             "A singular point of the equation; what kind was not found out."
         }
     };
@@ -267,8 +270,14 @@ fn point_row(
         Kind::Forcing => {
             "Ordinary point of the equation without right side; **the right side is singular** there."
         }
+        Kind::Branch => {
+            "**Branch point of a coefficient**: a root, logarithm or inverse function in it branches there. Unless such parts cancel, it is no regular singular point: the method of Frobenius does not apply, and solutions as a rule branch there, too."
+        }
         Kind::Singular if several => {
             "**Singular point**: a coefficient of the system is not analytic there."
+        }
+        Kind::Singular if matches!(point.place, Place::Disc { .. }) => {
+            "**Singular point**, as far as is known: a divisor in a coefficient is zero there; which kind was not found out."
         }
         Kind::Singular => {
             "**Singular point**: a coefficient is not analytic there; which kind was not found out."

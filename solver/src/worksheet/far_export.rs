@@ -260,6 +260,7 @@ pub(super) fn radius_out(worksheet: &Worksheet, found: &Convergence, names: &Nam
                     Kind::Irregular => "irregular singular",
                     Kind::Apparent => "apparent singularity",
                     Kind::Forcing => "right side singular",
+                    Kind::Branch => "branch point of a coefficient",
                     Kind::Singular => "singular",
                 },
                 limits: point
@@ -305,7 +306,7 @@ fn has_apparent(found: &Convergence) -> bool {
 fn location(place: &Place, names: &Names) -> String {
     match place {
         Place::Exact { re, im } => plain::expression(&complex(re, im), names),
-        Place::Disc { re, im, .. } => complex_text(
+        Place::Disc { re, im, .. } => real_or_complex_text(
             &decimal::significant_of(re, DIGITS),
             &decimal::significant_of(im, DIGITS),
         ),
@@ -316,6 +317,15 @@ fn complex_text(re: &str, im: &str) -> String {
     format!("about {re} + {im} i").replace("+ -", "- ")
 }
 
+/// The same where the place is proved to be real.
+fn real_or_complex_text(re: &str, im: &str) -> String {
+    if im == "0" {
+        format!("about {re}")
+    } else {
+        complex_text(re, im)
+    }
+}
+
 fn rounded(re: f64, im: f64) -> Option<String> {
     let text = |x: f64| {
         Some(decimal::significant_of(
@@ -323,5 +333,5 @@ fn rounded(re: f64, im: f64) -> Option<String> {
             6,
         ))
     };
-    Some(complex_text(&text(re)?, &text(im)?))
+    Some(real_or_complex_text(&text(re)?, &text(im)?))
 }
