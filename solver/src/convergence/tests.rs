@@ -242,7 +242,7 @@ fn singular_points_with_the_limits_that_show_them() {
             "y(0) = 1, y'(0) = 0, y''(0) = 0",
             &["2 + 0 i: Regular [0, 0, 0]"],
         ),
-        ("y' = sqrt(x + 2) y", "y(0) = 1", &["-2 + 0 i: Singular []"]),
+        ("y' = sqrt(x + 2) y", "y(0) = 1", &["-2 + 0 i: Branch []"]),
     ];
     assert_points(&table);
 }
@@ -320,8 +320,8 @@ fn limits_of_other_coefficients() {
             "y(0) = 0, y'(0) = 1",
             &[
                 "1 + 0 i: Regular [2, ln(5)]",
-                "-3 + 0 i: Singular []",
-                "-4 + 0 i: Singular []",
+                "-3 + 0 i: Branch []",
+                "-4 + 0 i: Branch []",
             ],
         ),
     ];
