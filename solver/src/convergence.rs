@@ -215,7 +215,7 @@ pub fn convergence(
             (Radius::Unknown, Reason::NoTheorem)
         };
     }
-    if is_polynomial(problem, coefficients, found.linear) {
+    if is_polynomial(problem, coefficients, found.linear, every) {
         (found.radius, found.reason) = (Radius::Infinite, Reason::Polynomial);
     } else if let Some(better) = by_formula(problem, candidate) {
         if found.radius != Radius::Infinite {
@@ -401,13 +401,26 @@ fn by_nearest(points: &[SingularPoint], here: &Place) -> (Radius, Reason) {
 }
 
 /// Is the Taylor polynomial the solution? Put into the equation, and multiplied out, it leaves
-/// nothing. (It has the initial values, and there is only one solution with them.)
-fn is_polynomial(problem: &Problem, coefficients: &[Vec<Expr>], linear: bool) -> bool {
+/// nothing. (It has the initial values, and there is only one solution with them: by theorem, or because every
+/// later order has one value.)
+fn is_polynomial(
+    problem: &Problem,
+    coefficients: &[Vec<Expr>],
+    linear: bool,
+    every: Option<&EveryOrder>,
+) -> bool {
     /// Terms of a product that is multiplied out.
     const TERMS: usize = 4000;
-    let (Some(first), true) = (coefficients.first(), problem.order_by_order().is_none()) else {
+    let Some(first) = coefficients.first() else {
         return false;
     };
+    let one = problem.order_by_order().is_none()
+        || every.is_some_and(|every| {
+            every.convergence == Series::Converges && every.determines_all_from(first.len())
+        });
+    if !one {
+        return false;
+    }
     let highest = |own: &Vec<Expr>| own.iter().rposition(|c| !c.is_zero());
     let reached = coefficients.iter().filter_map(highest).max().unwrap_or(0);
     // Of a nonlinear equation only where it seems to have ended: putting it in is long.

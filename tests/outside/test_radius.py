@@ -286,6 +286,21 @@ def test_gaps_between_the_terms_do_not_mislead():
         assert (found["kind"], found["estimate"]) == ("infinite", None)
 
 
+def test_a_polynomial_of_an_implicit_equation_is_the_solution():
+    """Put in, it leaves nothing, and every later order has one value; where one is free, nothing follows."""
+    for equation, conditions in [
+        ("y'^2 = 1 + y", "y(0) = 3, y'(0) = 2"),
+        ("y'^2 = 1 + y", "y(0) = 3, y'(0) = -2"),
+        # A. Clairaut's equation (1734): its straight lines.
+        ("y = x y' - y'^2/4", "y(0) = -1, y'(0) = 2"),
+    ]:
+        found = work(equation, conditions, "--degree", 5)["radius"]
+        assert (found["kind"], found["value"], found["estimate"]) == ("infinite", None, None), (equation, found)
+    # Not a polynomial: y = sin x, whose first coefficients end like one's.
+    found = work("y'^2 = 1 - y^2", "y(0) = 0, y'(0) = 1", "--degree", 2)["radius"]
+    assert found["kind"] != "infinite", found
+
+
 def test_an_apparent_singularity_is_no_radius():
     """All solutions are analytic there, which is proved: it is passed over. With a logarithm it is not."""
     for equation, conditions in [

@@ -65,7 +65,7 @@ fn opened(formula: &Formula) -> Formula {
     }))
 }
 
-/// The pieces of a formula between which a line may break: in front of terms, behind equals signs,
+/// The pieces of a formula between which a line may break: in front of terms, behind relation signs,
 /// and between the brackets of a product.
 pub fn pieces(formula: &Formula) -> Vec<Formula> {
     let Formula::Row(parts) = formula else {
@@ -85,7 +85,7 @@ pub fn pieces(formula: &Formula) -> Vec<Formula> {
                 brackets = 0;
                 flush(&mut piece);
             }
-            Formula::Operator('=' | '≈') => brackets = 0,
+            Formula::Operator('=' | '≈' | '≤' | '≥') => brackets = 0,
             Formula::Brackets(_) => {
                 brackets += 1;
                 if brackets > 1 {
@@ -95,7 +95,7 @@ pub fn pieces(formula: &Formula) -> Vec<Formula> {
             _ => {}
         }
         piece.push(part.clone());
-        if matches!(part, Formula::Operator('=' | '≈')) {
+        if matches!(part, Formula::Operator('=' | '≈' | '≤' | '≥')) {
             flush(&mut piece);
         }
     }

@@ -69,6 +69,13 @@ impl EveryOrder {
         usize::try_from(line.saturating_add(self.shift)).unwrap_or(0)
     }
 
+    /// Have the derivatives of this order and of all higher ones one value each?
+    pub fn determines_all_from(&self, order: usize) -> bool {
+        let zeros = self.zeros.as_ref();
+        self.order_of(self.from) <= order
+            && zeros.is_some_and(|zeros| zeros.iter().all(|line| self.order_of(*line) < order))
+    }
+
     /// The line that gives the derivative of this order, where there is one with a factor that is
     /// surely not zero.
     pub fn line_for(&self, order: usize) -> Option<usize> {

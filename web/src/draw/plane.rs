@@ -2,7 +2,7 @@
 //! Kinds are told apart by shape and by a word.
 
 use super::fine::units;
-use super::picture::{Drawn, Pen, TICK};
+use super::picture::{Drawn, Pen, TICK, width};
 use super::svg::FONT_SCALE;
 use crate::appearance::{Color, Paper};
 use crate::numerals::significant;
@@ -99,7 +99,13 @@ fn draw<B: DrawingBackend>(pen: &Pen<'_, B>, plane: &PlaneData, paper: &Paper) -
     for x in [left, right] {
         pen.line(&[(x, middle.1 - 5.0), (x, middle.1 + 5.0)], 2.0, paper.ink)?;
     }
-    points(pen, plane, paper, &at)?;
+    points(
+        pen,
+        plane,
+        paper,
+        &at,
+        plane.radius.map(|radius| radius * scale),
+    )?;
     pen.dot(middle, 3.6, paper.ink)?;
     let center = significant(plane.center, 3);
     let below = (middle.0 + 8.0, middle.1 + 15.0);
@@ -163,7 +169,9 @@ fn points<B: DrawingBackend>(
     plane: &PlaneData,
     paper: &Paper,
     at: &dyn Fn(f64, f64) -> (f64, f64),
+    rim: Option<f64>,
 ) -> Drawn<B> {
+    let middle = (SIZE.0 / 2.0, SIZE.1 / 2.0);
     let mut taken: Vec<(f64, f64)> = vec![at(plane.center, 0.0)];
     for ((x, y), kind) in &plane.points {
         let place = at(*x, *y);
@@ -172,28 +180,38 @@ fn points<B: DrawingBackend>(
         }
         mark(pen, place, *kind, paper.ink, paper.paper)?;
         let word = usize::try_from(*kind).ok().and_then(|kind| WORDS.get(kind));
-        // A word beside the mark, above or below where another word is.
-        let rows = [-13.0, 15.0, -27.0, 29.0];
-        let free = |down: &&f64| {
-            let (x, y) = (place.0, place.1 + **down);
+        let Some(word) = word else { continue };
+        // A word above or below the mark, or farther out, where no other word is and not on the rim.
+        let half = width(word, TICK) / 2.0;
+        let outward = if place.0 < middle.0 { -1.0 } else { 1.0 };
+        let spots = [0.0, 0.5, 1.0, 1.5].into_iter().flat_map(|out| {
+            let x = place.0 + outward * out * half;
+            let x = x.clamp(half + 4.0, SIZE.0 - half - 4.0);
+            [-13.0, 15.0, -27.0, 29.0].map(|down| (x, place.1 + down))
+        });
+        let free = |(x, y): &(f64, f64)| {
             taken
                 .iter()
                 .all(|(a, b)| (a - x).abs() > 56.0 || (b - y).abs() > 13.0)
         };
-        if let (Some(down), Some(word)) = (rows.iter().find(free), word) {
-            let x = place.0.clamp(30.0, SIZE.0 - 30.0);
-            pen.text(
-                word,
-                (x, place.1 + down),
-                TICK,
-                FontStyle::Normal,
-                HPos::Center,
-                paper.soft,
-            )?;
-            taken.push((x, place.1 + down));
+        let spots: Vec<(f64, f64)> = spots.filter(free).collect();
+        let off_rim = |at: &&(f64, f64)| !rim.is_some_and(|rim| on_rim(**at, half, middle, rim));
+        if let Some(at) = spots.iter().find(off_rim).or(spots.first()) {
+            let face = FontStyle::Normal;
+            pen.text(word, *at, TICK, face, HPos::Center, paper.soft)?;
+            taken.push(*at);
         }
     }
     Ok(())
+}
+
+/// Does the rim go through a word of this half width?
+fn on_rim(at: (f64, f64), half: f64, middle: (f64, f64), rim: f64) -> bool {
+    const HALF_HEIGHT: f64 = 6.0;
+    let (across, down) = ((at.0 - middle.0).abs(), (at.1 - middle.1).abs());
+    let square = |x: f64, y: f64| x * x + y * y;
+    square((across - half).max(0.0), (down - HALF_HEIGHT).max(0.0)) <= rim * rim
+        && rim * rim <= square(across + half, down + HALF_HEIGHT)
 }
 
 /// The disc: its rim whole where it is sure, dashed where it is an estimate.
@@ -279,6 +297,16 @@ mod tests {
         };
         let about = write(&about, &LIGHT).unwrap();
         assert!(about.matches("<polyline").count() > sure.matches("<polyline").count() + 20);
+    }
+
+    #[test]
+    fn the_rim_goes_through_no_word() {
+        let middle = (SIZE.0 / 2.0, SIZE.1 / 2.0);
+        // A point on the rim has its word beside it: above, the rim would go through.
+        let above = (middle.0 - 100.0, middle.1 - 13.0);
+        assert!(on_rim(above, 22.0, middle, 100.0));
+        assert!(!on_rim((above.0 - 24.0, above.1), 22.0, middle, 100.0));
+        assert!(!on_rim(middle, 22.0, middle, 100.0));
     }
 
     #[test]
