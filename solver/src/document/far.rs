@@ -312,11 +312,18 @@ fn point_row(
     }
     if !point.exponents.is_empty() {
         let exponents = point.exponents.iter().map(Formula::digits);
-        lines.push(Line::Text(
-            Prose::words("The exponents there, ")
-                .list(exponents)
-                .text(", are different whole numbers, and up to the largest of them the power series method leaves the coefficient of each one free: no solution has a logarithm."),
-        ));
+        let (head, tail) = if point.exponents.len() == 1 {
+            (
+                "The exponent there, ",
+                ", is a whole number: no solution has a logarithm.",
+            )
+        } else {
+            (
+                "The exponents there, ",
+                ", are different whole numbers, and up to the largest of them the power series method leaves the coefficient of each one free: no solution has a logarithm.",
+            )
+        };
+        lines.push(Line::Text(Prose::words(head).list(exponents).text(tail)));
     }
     let mut row = plain_row(
         format!("far-point-{place_number}"),
