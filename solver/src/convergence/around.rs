@@ -18,7 +18,7 @@
 use num_traits::Zero;
 
 use super::place::{Place, bounds};
-use super::zeros::aberth;
+use super::zeros::{Complex, aberth, over, times};
 use crate::budget::Budget;
 use crate::enclosed::function_expansion;
 use crate::expression::{Expr, Symbol, enclose, evaluate};
@@ -55,20 +55,8 @@ const LONGEST: f64 = 0.2;
 /// … so that the polygon holds the disc of this part of it.
 const INSIDE: f64 = 0.99;
 
-type Complex = (f64, f64);
-
 fn size(z: Complex) -> f64 {
     libm::hypot(z.0, z.1)
-}
-
-fn times(a: Complex, b: Complex) -> Complex {
-    (a.0 * b.0 - a.1 * b.1, a.0 * b.1 + a.1 * b.0)
-}
-
-fn over(a: Complex, b: Complex) -> Complex {
-    let square = b.0 * b.0 + b.1 * b.1;
-    let product = times(a, (b.0, -b.1));
-    (product.0 / square, product.1 / square)
 }
 
 /// p in doubles on a disc, with all bounds there.

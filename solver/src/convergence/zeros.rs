@@ -122,13 +122,14 @@ pub(super) fn complex_root(re: &Expr, im: &Expr) -> Option<(Expr, Expr)> {
 }
 
 /// Real and imaginary part.
-type Complex = (f64, f64);
+pub(super) type Complex = (f64, f64);
 
-fn times(a: Complex, b: Complex) -> Complex {
+pub(super) fn times(a: Complex, b: Complex) -> Complex {
     (a.0 * b.0 - a.1 * b.1, a.0 * b.1 + a.1 * b.0)
 }
 
-fn over(a: Complex, b: Complex) -> Complex {
+/// a/b; not finite where b is zero.
+pub(super) fn over(a: Complex, b: Complex) -> Complex {
     let square = b.0 * b.0 + b.1 * b.1;
     let product = times(a, (b.0, -b.1));
     (product.0 / square, product.1 / square)
